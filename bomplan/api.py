@@ -1,0 +1,168 @@
+"""The whole job from Python, in five lines::
+
+    from bomplan import api
+
+    project = api.load_project("pickup/project.toml")
+    plan = api.plan(project)
+    print(api.summary(plan))
+    api.write_outputs(plan, "pickup/out")
+
+What stands in ``__all__`` is public: a name or an argument goes away only after one minor
+version in which using it warns.
+"""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from bomplan.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from bomplan.catalog import Catalog
+    from bomplan.design.records import Check, Plan
+    from bomplan.planner.events import Listener, Stop
+    from bomplan.project import LoadedProject, Project
+    from bomplan.report.files import Written
+    from bomplan.report.units import Units
+
+__all__ = [
+    "EXAMPLE_PREFIX",
+    "audit",
+    "load_catalog",
+    "load_project",
+    "open_project",
+    "plan",
+    "read_plan",
+    "summary",
+    "write_outputs",
+]
+
+EXAMPLE_PREFIX: Final = "example:"
+PLAN_FILE: Final = "plan.json"
+WORKBOOK_FILE: Final = "bom.xlsx"
+RUN_FILE: Final = "run.json"
+
+
+def load_project(path: str | Path) -> Project:
+    """The project at ``path``: a file, a folder with ``project.toml``, or ``example:NAME``.
+
+    Raises InputError with every fault found in it.
+    """
+    return open_project(path).project
+
+
+def open_project(path: str | Path) -> LoadedProject:
+    """As :func:`load_project`, with where it lies, how figures were read, and cautions."""
+    from bomplan.project import load_project as load
+    from bomplan.project import write_template
+
+    text = str(path)
+    if text.startswith(EXAMPLE_PREFIX):
+        with tempfile.TemporaryDirectory(prefix="bomplan-") as folder:
+            return load(write_template(text.removeprefix(EXAMPLE_PREFIX), Path(folder))[0])
+    file = Path(path)
+    if file.is_dir():
+        file /= "project.toml"
+        if not file.is_file():
+            raise InputError(
+                [
+                    Fault(
+                        code="project.not-found",
+                        message="there is no project.toml in this folder",
+                        file=str(path),
+                        hint="bomplan new writes one to start from",
+                    )
+                ]
+            )
+    return load(file)
+
+
+def load_catalog(names: Sequence[str | Path], base: str | Path = ".") -> Catalog:
+    """The catalogues, stacked in this order: shipped ones by name, own ones by folder.
+
+    A relative folder counts from ``base``. Raises InputError with every fault found.
+    """
+    from bomplan.catalog import load_catalog as load
+    from bomplan.catalog.sources import shipped_catalogs
+
+    shipped = shipped_catalogs()
+    own = {name: Path(base) / name for name in names if name not in shipped}
+    # A folder that is not there keeps its plain name, for the message to find a near one.
+    return load([own[name] if name in own and own[name].is_dir() else name for name in names])
+
+
+def plan(
+    project: Project | LoadedProject | str | Path,
+    catalogs: Sequence[str | Path] | None = None,
+    *,
+    workers: int = 1,
+    certify: bool = False,
+    listener: Listener | None = None,
+    stop: Stop | None = None,
+) -> Plan:
+    """The cheapest plan that meets the project, with the audit's checks in it.
+
+    ``catalogs`` replaces the ones that the project names. ``certify`` proves the optimum a
+    second time with another model. ``listener`` hears of progress; ``stop`` ends the search
+    early with the best plan so far. The result's ``status`` says how far it is proven;
+    "no plan" is a result, not an error. Raises InputError for what cannot be read.
+    """
+    from bomplan.planner import find_plan
+    from bomplan.project import LoadedProject
+
+    if isinstance(project, (str, Path)):
+        project = open_project(project)
+    base = Path()
+    if isinstance(project, LoadedProject):
+        base, project = project.path.parent, project.project
+    catalog = load_catalog(project.catalogs, base) if catalogs is None else load_catalog(catalogs)
+    found = find_plan(
+        project, catalog, workers=workers, listener=listener, stop=stop, certify=certify
+    )
+    if found.core is None:
+        return found
+    return found.model_copy(update={"checks": audit(found)})
+
+
+def audit(plan: Plan) -> tuple[Check, ...]:
+    """Every check of a plan, made anew from the parts and the project that it embeds."""
+    from bomplan.audit import audit_plan
+
+    return audit_plan(plan)
+
+
+def read_plan(path: str | Path) -> Plan:
+    """A saved plan. Raises InputError for a file that is none, or of a newer major version."""
+    from bomplan.design import read_plan as read
+
+    return read(Path(path))
+
+
+def summary(plan: Plan, units: Units = "metric") -> str:
+    """The plan as a page of plain text."""
+    from bomplan.report.terminal import summary as text
+
+    return text(plan, units)
+
+
+def write_outputs(
+    plan: Plan, folder: str | Path, run: Mapping[str, Any] | None = None
+) -> tuple[Written, ...]:
+    """Write ``plan.json`` and ``bom.xlsx`` (and ``run.json`` from ``run``) into ``folder``.
+
+    Each is written whole or not at all; a file that somebody changed since we wrote it is
+    kept beside under a free name. Raises InputError when the folder cannot be written.
+    """
+    from bomplan.design import plan_bytes
+    from bomplan.report.files import write_outputs as write
+    from bomplan.report.workbook import workbook_bytes
+
+    files = {PLAN_FILE: plan_bytes(plan), WORKBOOK_FILE: workbook_bytes(plan)}
+    if run is not None:
+        text = json.dumps(run, indent=1, ensure_ascii=False, sort_keys=True)
+        files[RUN_FILE] = (text + "\n").encode("utf-8")
+    return write(Path(folder), files)

@@ -1,0 +1,231 @@
+"""The independent check of any plan: counted again from its own lines and embedded parts.
+
+The audit shares formulas with the planner (each stands in one place) and nothing else: no
+bound, no scaling, no filter, no model. It trusts no total of the plan: quantities, masses,
+moments, prices and shipping are counted again line by line, every check is made again, and
+where the plan says something else, that is a failed check of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from bomplan import packing
+from bomplan.buying.prices import Source
+from bomplan.design.adapter import Simulator
+from bomplan.design.assemble import Bill, Chosen, assemble, bay_moment_gmm, needed_rules
+from bomplan.design.bill import RULE_OF
+from bomplan.design.bill.rule import at_most, same
+from bomplan.design.context import Context, bay_box, module_box
+from bomplan.design.currents import design_currents
+from bomplan.design.drive import Drive, resolve
+from bomplan.design.planfile import catalog_of, project_of
+from bomplan.design.records import Check, Line, Plan
+from bomplan.errors import Fault, InputError
+from bomplan.packing import Layout, check_layout
+from bomplan.requirements.evaluate import all_checks
+
+COUNTED = "counted again from the plan's own lines"
+
+
+def audit_plan(plan: Plan) -> tuple[Check, ...]:
+    """Every check of the plan, made again. Empty for a plan that chose nothing.
+
+    Raises InputError where the plan lacks what it needs to be checked: a part that is not
+    embedded, a family without a line, a bay that its project does not know.
+    """
+    if plan.core is None:
+        return ()
+    context = Context(project_of(plan), catalog_of(plan))
+    drive = _drive(context, plan)
+    rows = _rows(context, plan)
+    chosen = _chosen(context, drive, plan)
+    simulator = Simulator(context, drive)
+    currents = design_currents(context, drive, simulator)
+    bill = assemble(context, drive, currents, rows, chosen)
+    return (
+        *_honesty(context, drive, plan, bill),
+        *all_checks(context, drive, currents, rows, chosen, bill, simulator),
+    )
+
+
+def _drive(context: Context, plan: Plan) -> Drive:
+    assert plan.core is not None
+    try:
+        return resolve(context, plan.core)
+    except KeyError as error:
+        raise InputError(
+            [
+                Fault(
+                    "audit.part-missing",
+                    "the plan does not embed a part of its core",
+                    where="parts_used",
+                    value=str(error.args[0]),
+                )
+            ]
+        ) from None
+
+
+def _rows(context: Context, plan: Plan) -> tuple[int, ...]:
+    names = [bay.name for bay in context.bays]
+    rows = [0] * len(names)
+    for use in plan.placement:
+        if use.bay not in names:
+            raise InputError(
+                [
+                    Fault(
+                        "audit.bay-unknown",
+                        "the plan puts modules into a bay that its project does not have",
+                        where="placement",
+                        value=use.bay,
+                        allowed=", ".join(names),
+                    )
+                ]
+            )
+        rows[names.index(use.bay)] += use.series
+    return tuple(rows)
+
+
+def _chosen(context: Context, drive: Drive, plan: Plan) -> dict[str, Chosen]:
+    lines: dict[str, Line] = {}
+    faults = []
+    for line in plan.lines:
+        if line.family in lines:
+            faults.append(Fault("audit.line-twice", f"two lines of family {line.family}"))
+        lines[line.family] = line
+    chosen: dict[str, Chosen] = {}
+    for rule in needed_rules(context, drive):
+        wanted = lines.get(rule.family)
+        if wanted is None:
+            faults.append(
+                Fault(
+                    "audit.line-missing",
+                    f"the plan has no line of family {rule.family}",
+                    where="lines",
+                    hint="without it the conversion is not whole",
+                )
+            )
+            continue
+        part = context.catalog.family(rule.family).get(wanted.part)
+        source = None if part is None else _source(context.prices.sources(part), wanted.supplier)
+        if part is None or source is None:
+            faults.append(
+                Fault(
+                    "audit.part-missing",
+                    "the plan does not embed this part or its offer",
+                    where="parts_used",
+                    value=f"{wanted.part} from {wanted.supplier or 'list'}",
+                )
+            )
+            continue
+        chosen[rule.family] = Chosen(part, source)
+    if faults:
+        raise InputError(faults)
+    return chosen
+
+
+def _source(sources: tuple[Source, ...], supplier: str) -> Source | None:
+    return next((source for source in sources if source.supplier == supplier), None)
+
+
+def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator[Check]:
+    """What the plan says of itself against what its lines come to."""
+    stated = {line.family: line for line in plan.lines if line.family in RULE_OF}
+    counted = {line.family: line for line in bill.lines if line.family in RULE_OF}
+    wrong = [
+        family
+        for family in sorted(stated.keys() | counted.keys())
+        if _figures(stated.get(family)) != _figures(counted.get(family))
+    ]
+    yield at_most(
+        "audit.lines",
+        "lines whose quantity, price or mass differs" + (f": {', '.join(wrong)}" if wrong else ""),
+        len(wrong),
+        0,
+        "lines",
+        COUNTED,
+    )
+    total = sum(line.price for line in plan.lines)
+    yield same(
+        "audit.price",
+        f"the plan's price {plan.objective.value} is what its lines come to ({bill.price})",
+        plan.objective.value == bill.price == total,
+        COUNTED,
+    )
+    mass = plan.mass
+    yield same(
+        "audit.mass",
+        "the plan's kerb mass is that of its lines on the stripped donor",
+        mass is not None and round(mass.kerb_kg * 1000) == context.base.mass_g + bill.added_g,
+        COUNTED,
+    )
+    yield at_most(
+        "audit.axles",
+        "greatest difference between a stated axle load and the one counted from every stand",
+        _axle_gap_kg(context, plan, bill),
+        0.001,
+        "kg",
+        COUNTED,
+    )
+    yield from _stands(context, drive, plan)
+
+
+def _figures(line: Line | None) -> tuple[object, ...]:
+    if line is None:
+        return ()
+    return (line.part, line.quantity, line.bought, line.unit_price, line.price, line.mass_kg)
+
+
+def _axle_gap_kg(context: Context, plan: Plan, bill: Bill) -> float:
+    """Axle loads from first principles: every module at its own stand, the rest by rule."""
+    if plan.mass is None:
+        return float("inf")
+    module = next(line for line in bill.lines if line.family == "module")
+    part = context.catalog.family("module")[module.part]
+    by_name = {bay.name: bay for bay in context.bays}
+    stood = sum(
+        part.mass_g * (by_name[use.bay].x_mm + stand.x_mm + stand.length_mm // 2)
+        for use in plan.placement
+        for stand in use.stands
+    )
+    by_rule = _module_moment(context, plan)
+    moment = bill.moment_gmm - by_rule + stood
+    gap = 0.0
+    for load in context.loads:
+        mass = context.base.mass_g + load.mass_g + bill.added_g
+        rear = Fraction(context.base.moment_gmm + load.moment_gmm + moment, context.wheelbase_mm)
+        for axle in plan.mass.axles:
+            if axle.load_case == load.name:
+                loaded = rear if axle.name == "rear" else mass - rear
+                gap = max(gap, abs(axle.load_kg - float(loaded) / 1000))
+    return gap
+
+
+def _module_moment(context: Context, plan: Plan) -> int:
+    drive = _drive(context, plan)
+    return sum(
+        bay_moment_gmm(context, drive, RULE_OF["module"], drive.module, bay, count)
+        for bay, count in enumerate(_rows(context, plan))
+    )
+
+
+def _stands(context: Context, drive: Drive, plan: Plan) -> Iterator[Check]:
+    """The recorded stands: as many as modules, and a layout that can be built."""
+    box = module_box(drive.module)
+    for use in plan.placement:
+        bay = next(bay for bay in context.bays if bay.name == use.bay)
+        found = Layout(
+            tuple(packing.Stand(**stand.model_dump()) for stand in use.stands), exact=False
+        )
+        faults = check_layout(bay_box(bay), box, found)
+        missing = abs(len(use.stands) - use.modules)
+        missing += abs(use.modules - use.series * drive.core.parallel)
+        yield at_most(
+            f"audit.stands.{use.bay}",
+            f"faults of the layout in bay {use.bay}" + (f" ({faults[0]})" if faults else ""),
+            len(faults) + missing,
+            0,
+            "faults",
+            "geometry of the recorded stands",
+        )

@@ -1,0 +1,1 @@
+"""The lint rules: one function each, told apart by a code."""

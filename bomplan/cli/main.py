@@ -1,0 +1,86 @@
+"""The entry point: runs a command and turns whatever happens into words and an exit status."""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+from typing import Any
+
+from bomplan.cli.status import Status
+from bomplan.errors import BomplanError, InputError
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run ``bomplan`` with these arguments (those of the process by default).
+
+    Returns the exit status: 0 sound, 1 no plan or a failed check, 2 input or usage, 3 our
+    bug, 4 stopped early.
+    """
+    from bomplan.cli.app import command
+
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    _speak_unicode()
+    try:
+        result = command().main(
+            args=words or ["--help"], prog_name="bomplan", standalone_mode=False
+        )
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # Whoever read our output has gone: not worth a word. Python would complain at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return int(Status.SOUND)
+    except InputError as error:
+        _complain(error)
+        return int(Status.INPUT)
+    except KeyboardInterrupt:
+        print("stopped; nothing was written", file=sys.stderr)
+        return int(Status.STOPPED)
+    except Exception as error:
+        return _other(error, verbose="--verbose" in words)
+    return int(result or 0)
+
+
+def _other(error: Exception, *, verbose: bool) -> int:
+    if hasattr(error, "exit_code") and hasattr(error, "show"):
+        _usage(error)
+        return int(Status.INPUT)
+    if type(error).__name__ in ("Abort", "Exit"):
+        return int(getattr(error, "exit_code", Status.STOPPED))
+    kind = "" if isinstance(error, BomplanError) else f"{type(error).__name__}: "
+    print(f"error: bomplan has a bug: {kind}{error}", file=sys.stderr)
+    if verbose:
+        traceback.print_exception(error)
+    hint = (
+        "report this message" if verbose else "run it again with --verbose and report what it says"
+    )
+    print(
+        f"\nhint: {hint}, together with the project file and the output of bomplan --version",
+        file=sys.stderr,
+    )
+    return int(Status.BUG)
+
+
+def _usage(error: Any) -> None:
+    """A wrong argument: what the parser says, then where help is."""
+    print(f"error: {error.format_message()}", file=sys.stderr)
+    context = getattr(error, "ctx", None)
+    path = getattr(context, "command_path", "bomplan")
+    print(f"\nhint: {path} --help shows how it is used", file=sys.stderr)
+
+
+def _complain(error: InputError) -> None:
+    count = len(error.faults)
+    head = "error: this cannot be used" if count == 1 else f"error: {count} things cannot be used"
+    print(head, file=sys.stderr)
+    for fault in error.faults:
+        print(f"\n{fault.text()}", file=sys.stderr)
+
+
+def _speak_unicode() -> None:
+    """A terminal that lacks a letter gets a question mark instead of an error."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")

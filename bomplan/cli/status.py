@@ -1,0 +1,26 @@
+"""The exit statuses, and which one a plan deserves."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from bomplan.design.records import Plan
+
+
+class Status(IntEnum):
+    SOUND = 0
+    NO_PLAN = 1
+    INPUT = 2
+    BUG = 3
+    STOPPED = 4
+
+
+def status_of(plan: Plan, *, stopped: bool) -> Status:
+    """A failed check weighs more than having been stopped; a proven end more than a stop."""
+    if any(not check.passed for check in plan.checks) or plan.status == "none":
+        return Status.NO_PLAN
+    if stopped and plan.status in ("feasible", "unknown"):
+        return Status.STOPPED
+    return Status.NO_PLAN if plan.core is None else Status.SOUND

@@ -1,0 +1,212 @@
+"""From a core, a placement and one row per family to the bill, its masses and its couplers.
+
+Every figure here is an integer sum, so that the model, the brute-force oracle and the audit
+count the same grams, gram-millimetres and cents.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bomplan.buying.prices import Source
+from bomplan.catalog.records import Part
+from bomplan.design.bill import RULES, DesignCurrents, Rule
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.design.records import BayUse, Couplers, Line, Stand
+from bomplan.packing import fill_order, moment_table
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """The row of one family and where it is bought."""
+
+    part: Part
+    source: Source
+
+
+@dataclass(frozen=True)
+class Bill:
+    """A whole bill: ``price`` with shipping; masses and moments of what is fitted."""
+
+    lines: tuple[Line, ...]
+    price: int
+    added_g: int
+    moment_gmm: int
+    bay_mass_g: tuple[int, ...]
+    couplers: Couplers
+    supply_12v_w: int
+
+
+def needed_rules(context: Context, drive: Drive) -> tuple[Rule, ...]:
+    """The rules of the families that this core needs, in their fixed order."""
+    return tuple(rule for rule in RULES if rule.needed(context, drive))
+
+
+def place_x_mm(context: Context, rule: Rule) -> int:
+    """Where the pieces that stand in no bay sit, behind the front axle."""
+    places = context.project.places
+    return {
+        "motor": places.motor_x_mm,
+        "controller": places.controller_x_mm,
+        "charger": places.charger_x_mm,
+        "other": places.other_x_mm,
+    }[rule.place]
+
+
+def bay_moment_gmm(
+    context: Context, drive: Drive, rule: Rule, part: Part, bay: int, rows: int
+) -> int:
+    """Moment about the front axle of this family's pieces in one bay.
+
+    Modules count where the layout puts each of them; everything else at the bay's centre.
+    """
+    if rows == 0:
+        return 0
+    if rule.family == "module":
+        count = rows * drive.core.parallel
+        table = moment_table(context.layout(bay, part))
+        return part.mass_g * (count * context.bays[bay].x_mm + table[count])
+    return part.mass_g * rule.in_bay(context, drive, part, bay, rows) * context.bay_centre_mm(bay)
+
+
+def quantity(context: Context, drive: Drive, rule: Rule, part: Part, rows: tuple[int, ...]) -> int:
+    """Pieces fitted of this family's row for this placement."""
+    return rule.base(context, drive, part) + sum(
+        rule.in_bay(context, drive, part, bay, count) for bay, count in enumerate(rows) if count > 0
+    )
+
+
+def owned(context: Context, part: Part) -> int:
+    return context.project.choices.owned.get(part.id, 0)
+
+
+def assemble(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    rows: tuple[int, ...],
+    chosen: dict[str, Chosen],
+) -> Bill:
+    """The bill of a whole choice.
+
+    ``rows`` gives the series places in each bay; ``chosen`` one row for every family that the
+    core needs (motor, controller and module included). KeyError if one is missing.
+    """
+    lines: list[Line] = []
+    added = moment = external = load_12v = supply_12v = 0
+    bay_mass = [0] * len(rows)
+    goods: dict[str, int] = {}
+    for rule in needed_rules(context, drive):
+        pick = chosen[rule.family]
+        part = pick.part
+        base = rule.base(context, drive, part)
+        fitted = base
+        moment += base * part.mass_g * place_x_mm(context, rule)
+        for bay, count in enumerate(rows):
+            if count == 0:
+                continue
+            pieces = rule.in_bay(context, drive, part, bay, count)
+            fitted += pieces
+            bay_mass[bay] += pieces * part.mass_g
+            moment += bay_moment_gmm(context, drive, rule, part, bay, count)
+        at_hand = min(owned(context, part), fitted)
+        bought, unit_price, price = pick.source.buy(fitted - at_hand)
+        added += fitted * part.mass_g
+        external += fitted * rule.external_uohm(drive, part)
+        load_12v += fitted * rule.mean_12v_w(part)
+        supply_12v += fitted * rule.supply_12v_w(part)
+        if pick.source.supplier:
+            goods[pick.source.supplier] = goods.get(pick.source.supplier, 0) + price
+        lines.append(
+            Line(
+                family=rule.family,
+                part=part.id,
+                description=part.description,
+                quantity=fitted,
+                unit=rule.unit,
+                bought=bought,
+                owned=at_hand,
+                supplier=pick.source.supplier,
+                unit_price=unit_price,
+                price=price,
+                unit_mass_kg=part.mass_g / 1000,
+                mass_kg=fitted * part.mass_g / 1000,
+                system=rule.system,
+                hours=round(fitted * part.number_or("hours_to_fit", 0.0), 2),
+                why=rule.why(context, drive, currents, part),
+            )
+        )
+    lines.extend(_shipping_lines(context, goods))
+    donor = context.project.donor
+    return Bill(
+        lines=tuple(lines),
+        price=sum(line.price for line in lines),
+        added_g=added,
+        moment_gmm=moment,
+        bay_mass_g=tuple(bay_mass),
+        couplers=Couplers(
+            added_g=added,
+            external_uohm=external + joints_uohm(context, drive),
+            mean_12v_w=load_12v + round(donor.load_12v_w),
+        ),
+        supply_12v_w=supply_12v,
+    )
+
+
+def joints_uohm(context: Context, drive: Drive) -> int:
+    """Bars and joints along the series run, shared by the parallel paths."""
+    core = drive.core
+    return -(-core.series * context.project.house_rules.joint_uohm // core.parallel)
+
+
+def _shipping_lines(context: Context, goods: dict[str, int]) -> list[Line]:
+    lines = []
+    for supplier in sorted(goods):
+        cost = context.prices.shipping[supplier].on(goods[supplier])
+        if cost:
+            lines.append(
+                Line(
+                    family="shipping",
+                    part=supplier,
+                    description=f"shipping of the order at {supplier}",
+                    quantity=1,
+                    unit="order",
+                    bought=1,
+                    supplier=supplier,
+                    unit_price=cost,
+                    price=cost,
+                    unit_mass_kg=0.0,
+                    mass_kg=0.0,
+                    system="shipping",
+                    why="one order at this supplier",
+                )
+            )
+    return lines
+
+
+def placement_records(context: Context, drive: Drive, rows: tuple[int, ...]) -> tuple[BayUse, ...]:
+    """The placement as the plan keeps it, with the corner of every module."""
+    uses = []
+    for bay, count in enumerate(rows):
+        if count == 0:
+            continue
+        modules = count * drive.core.parallel
+        found = context.layout(bay, drive.module)
+        stands = tuple(
+            Stand(
+                x_mm=stand.x_mm,
+                y_mm=stand.y_mm,
+                z_mm=stand.z_mm,
+                length_mm=stand.length_mm,
+                width_mm=stand.width_mm,
+                height_mm=stand.height_mm,
+                layer=stand.layer,
+                terminals=stand.terminals,
+            )
+            for stand in (found.positions[index] for index in fill_order(found)[:modules])
+        )
+        uses.append(
+            BayUse(bay=context.bays[bay].name, modules=modules, series=count, stands=stands)
+        )
+    return tuple(uses)

@@ -1,0 +1,245 @@
+"""Boxes and small parts that follow by count: what is forgotten first and bought last."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bomplan.catalog.records import Part
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.design.records import Check
+from bomplan.sizing.ventilation import air_flow_m3_h
+
+COMMON = "common practice"
+
+
+class _PerBox(Rule):
+    """So many pieces for each bay that holds modules."""
+
+    system = "pack"
+    per_box = 1
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 0
+
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+        return self.per_box
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return f"{self.per_box} for each box of modules"
+
+
+class Box(_PerBox):
+    family = "box"
+
+
+class Gland(_PerBox):
+    family = "gland"
+    per_box = 2
+
+
+class Fasteners(_PerBox):
+    family = "fasteners"
+
+
+class HoldDown(Rule):
+    """Frames, straps and end plates, bought by the kilogram of modules that they hold."""
+
+    family = "hold_down"
+    system = "pack"
+    unit = "kg of modules"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 0
+
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+        return rows * drive.core.parallel * -(-drive.module.mass_g // 1000)
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "holds the modules down, for every kilogram of them"
+
+
+class Link(Rule):
+    """Bars between modules of a box: along the series run and across parallel modules."""
+
+    family = "link"
+    system = "pack"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 0
+
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+        parallel = drive.core.parallel
+        along = (rows - 1) * parallel
+        across = rows * (parallel - 1) if drive.core.topology == "groups" else 0
+        return along + across
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,
+        part: Part,
+    ) -> Iterator[Check]:
+        rules = context.project.house_rules
+        yield at_least(
+            "link.current",
+            "the bar carries its share of the mean current",
+            part.number("rated_a"),
+            currents.rms_a / drive.core.parallel * (1 + context.project.margins.continuous),
+            "A",
+            COMMON,
+        )
+        yield Check(
+            id="link.resistance",
+            words="the bar and its two joints are no worse than the range figures assume",
+            value=part.number("resistance_uohm"),
+            limit=rules.joint_uohm,
+            unit="µΩ",
+            sense="at most",
+            passed=part.number("resistance_uohm") <= rules.joint_uohm,
+            source="house rule",
+        )
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "joins the modules inside each box"
+
+
+class VacuumSet(Rule):
+    family = "vacuum_set"
+    system = "brakes"
+    place = "motor"
+
+    def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
+        return context.project.donor.brake_booster
+
+    def mean_12v_w(self, part: Part) -> int:
+        return round(part.number_or("load_12v_w", 0))
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "the brake booster has lost the engine's vacuum"
+
+
+class VentFan(_PerBox):
+    family = "vent_fan"
+    system = "pack"
+
+    def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
+        return drive.module.number_or("gassing_a_per_100ah", 0) > 0
+
+    def suits(
+        self,
+        context: Context,  # noqa: ARG002
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        flow = air_flow_m3_h(
+            cells=drive.figures.cells_series,
+            a_per_100ah=drive.module.number("gassing_a_per_100ah"),
+            capacity_ah=drive.figures.capacity_ah,
+        )
+        yield at_least(
+            "ventilation.flow",
+            "one box's fan alone clears the gas of the whole pack",
+            part.number("flow_m3h"),
+            flow,
+            "m³/h",
+            "IEC 62485-3 / EN 50272-3, 0.055 m³/h per cell and ampere (seen in reproduction)",
+            "charging lead-acid cells gives off hydrogen: no spark, no closed room",
+        )
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "the cells give off hydrogen while they charge"
+
+
+class IsolationMonitor(Rule):
+    family = "isolation_monitor"
+    system = "safety"
+
+    def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
+        return drive.figures.charge_v > 120
+
+    def suits(
+        self,
+        context: Context,  # noqa: ARG002
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield at_least(
+            "isolation-monitor.voltage",
+            "the isolation monitor is rated for the charge voltage",
+            part.number("v_max"),
+            drive.figures.charge_v,
+            "V",
+            COMMON,
+        )
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return f"advised above 120 V; this pack charges at {drive.figures.charge_v:.0f} V"
+
+
+class _Single(Rule):
+    """One of it in every car."""
+
+    reason = "always needed"
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return self.reason
+
+
+class JunctionBox(_Single):
+    family = "junction_box"
+    system = "traction circuit"
+    place = "controller"
+    reason = "where the traction cables meet"
+
+
+class InertiaSwitch(_Single):
+    family = "inertia_switch"
+    system = "safety"
+    reason = "opens the contactor in a crash"
+
+
+class Gauge(_Single):
+    family = "gauge"
+    system = "instruments"
+    reason = "shows volts, amps and what is left"
+
+
+class Labels(_Single):
+    family = "labels"
+    system = "safety"
+    reason = "warn whoever opens a cover"
+
+
+class Consumables(_Single):
+    family = "consumables"
+    system = "small parts"
+    reason = "heat-shrink, ties, tape, grease and the like"
+
+
+class SafetyKit(_Single):
+    family = "safety_kit"
+    system = "safety"
+    reason = "insulating gloves, meter and covers before the first module is touched"
+
+
+RULES: tuple[Rule, ...] = (
+    Box(),
+    HoldDown(),
+    Link(),
+    Gland(),
+    Fasteners(),
+    VentFan(),
+    VacuumSet(),
+    JunctionBox(),
+    InertiaSwitch(),
+    IsolationMonitor(),
+    Gauge(),
+    Labels(),
+    Consumables(),
+    SafetyKit(),
+)

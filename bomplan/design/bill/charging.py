@@ -1,0 +1,346 @@
+"""Charging, the 12 V side, monitoring and cabin heat."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bomplan.catalog.records import Part
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, from_finding, same
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.design.records import Check
+from bomplan.sizing import charging as charge_formulas
+
+COMMON = "common practice"
+
+
+def set_current_a(context: Context, drive: Drive, charger: Part) -> float:
+    """The current that the charger is set to: charger, outlet and modules, the least of them."""
+    charging = context.project.charging
+    return charge_formulas.charge_current_a(
+        output_a=charger.number("output_a"),
+        output_w=charger.number("output_w"),
+        efficiency=charger.number("efficiency"),
+        supply_v=charging.supply_v,
+        supply_a=charge_formulas.usable_supply_a(charging.supply_a, charging.supply_rule),
+        pack_v=drive.figures.charge_v,
+        acceptance_a=drive.figures.charge_continuous_a,
+    )
+
+
+def charge_hours(context: Context, drive: Drive, charger: Part) -> float:
+    """Hours from empty to full on the declared outlet with this charger."""
+    module = drive.module
+    cells = charge_formulas.CELLS[module.text("chemistry")]
+    window = module.number("soc_max") - module.number("soc_min")
+    return charge_formulas.charge_hours(
+        used_ah=drive.figures.capacity_ah * window,
+        current_a=set_current_a(context, drive, charger),
+        returned=cells.returned,
+        absorb_h=cells.absorb_h,
+    )
+
+
+class Charger(Rule):
+    family = "charger"
+    system = "charging"
+    place = "charger"
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        figures, charging = drive.figures, context.project.charging
+        for finding in charge_formulas.check_charger(
+            v_out_min=part.number("v_out_min"),
+            v_out_max=part.number("v_out_max"),
+            output_a=set_current_a(context, drive, part),
+            pack_empty_v=figures.least_v,
+            pack_full_v=figures.charge_v,
+            charge_limit_a=figures.charge_continuous_a,
+            hours=charge_hours(context, drive, part),
+            hours_limit=charging.hours,
+        ):
+            yield from_finding(finding)
+        yield at_most(
+            "charger.supply-low",
+            "the charger accepts the declared outlet's voltage (least)",
+            part.number("supply_v_min"),
+            charging.supply_v,
+            "V",
+            COMMON,
+        )
+        yield at_least(
+            "charger.supply-high",
+            "the charger accepts the declared outlet's voltage (greatest)",
+            part.number("supply_v_max"),
+            charging.supply_v,
+            "V",
+            COMMON,
+        )
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return f"refills the pack in {charge_hours(context, drive, part):.1f} h on the outlet"
+
+
+class ChargeInlet(Rule):
+    family = "charge_inlet"
+    system = "charging"
+    place = "charger"
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,  # noqa: ARG002
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        charging = context.project.charging
+        yield at_least(
+            "inlet.voltage",
+            "the inlet is rated for the outlet's voltage",
+            part.number("supply_v"),
+            charging.supply_v,
+            "V",
+            COMMON,
+        )
+        yield at_least(
+            "inlet.current",
+            "the inlet is rated for the outlet's circuit",
+            part.number("supply_a"),
+            charging.supply_a,
+            "A",
+            COMMON,
+        )
+
+
+class DcDc(Rule):
+    family = "dcdc"
+    system = "12 V side"
+    place = "charger"
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        figures, rules = drive.figures, context.project.house_rules
+        yield at_most(
+            "dcdc.voltage-low",
+            "the converter still works on the sagging pack",
+            part.number("v_in_min"),
+            figures.least_v,
+            "V",
+            COMMON,
+        )
+        yield at_least(
+            "dcdc.voltage-high",
+            "the converter stands the pack's charge voltage",
+            part.number("v_in_max"),
+            figures.charge_v,
+            "V",
+            COMMON,
+        )
+        yield same(
+            "dcdc.isolated",
+            "the converter is isolated",
+            part.flag("isolated"),
+            "UN R100 (isolation of the traction circuit); common practice",
+        )
+        yield at_least(
+            "dcdc.efficiency",
+            "the converter is as efficient as the range figures assume",
+            part.number("efficiency"),
+            rules.dcdc_efficiency,
+            "of 1",
+            "house rule",
+        )
+
+    def supply_12v_w(self, part: Part) -> int:
+        """Four fifths of the rating: common practice for a converter that runs all day."""
+        return int(part.number("output_a") * part.number("output_v") * 0.8)
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return f"keeps the 12 V side alive: {context.project.donor.load_12v_w:.0f} W mean load"
+
+
+class Battery12V(Rule):
+    family = "battery_12v"
+    system = "12 V side"
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,  # noqa: ARG002
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        # Half an hour of the mean load at half the capacity: lights and hazards must work
+        # with the traction pack off.
+        yield at_least(
+            "battery12.reserve",
+            "half an hour of 12 V load from half its capacity",
+            part.number("capacity_ah"),
+            context.project.donor.load_12v_w / 12.0 * 0.5 / 0.5,
+            "Ah",
+            COMMON,
+        )
+
+
+class FuseBox12V(Rule):
+    family = "fuse_box_12v"
+    system = "12 V side"
+
+
+class Monitor(Rule):
+    """Boards of cell monitoring; a board never bridges two boxes."""
+
+    family = "monitor"
+    system = "pack"
+
+    def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
+        return drive.module.text("monitoring") != "none" and not drive.module.flag(
+            "built_in_protection"
+        )
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 0
+
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+        """Boards for one box: every series cell of every string has a channel of its own.
+
+        In groups of single cells the parallel cells share one channel; modules of several
+        cells keep their own, for their inner taps are not joined.
+        """
+        cells = int(drive.module.number("cells_series"))
+        shared = drive.core.topology == "groups" and cells == 1
+        strings = 1 if shared else drive.core.parallel
+        # Lead blocks are watched per block, not per cell.
+        per_row = 1 if not drive.lithium_or_sodium else cells
+        return strings * -(-rows * per_row // int(part.number("channels")))
+
+    def suits(
+        self,
+        context: Context,  # noqa: ARG002
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        kind = "lithium" if drive.lithium_or_sodium else "lead"
+        yield same(
+            "monitor.chemistry",
+            "the monitor is made for this chemistry",
+            part.text("chemistry_set") in (kind, "any"),
+            COMMON,
+        )
+        if drive.lithium_or_sodium:
+            yield at_least(
+                "monitor.cell-voltage",
+                "the monitor measures up to the charge voltage of a cell",
+                part.number("cell_v_max"),
+                drive.module.number("cell_v_charge"),
+                "V",
+                COMMON,
+            )
+
+    def mean_12v_w(self, part: Part) -> int:
+        return round(part.number_or("load_12v_w", 0))
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return f"watches {drive.figures.cells_series} cells in series; no board bridges two boxes"
+
+
+def _heat_wanted_w(context: Context) -> float:
+    return max(condition.heater_w for condition in context.project.conditions)
+
+
+class Heater(Rule):
+    family = "heater"
+    system = "cabin"
+
+    def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
+        return _heat_wanted_w(context) > 0
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield at_least(
+            "heater.power",
+            "the heater gives the heat that the conditions ask for",
+            part.number("power_w"),
+            _heat_wanted_w(context),
+            "W",
+            COMMON,
+        )
+        yield at_most(
+            "heater.voltage-low",
+            "the heater works at the pack's voltage",
+            part.number("v_min"),
+            drive.figures.nominal_v,
+            "V",
+            COMMON,
+        )
+        yield at_least(
+            "heater.voltage-high",
+            "the heater stands the pack's charge voltage",
+            part.number("v_max"),
+            drive.figures.charge_v,
+            "V",
+            COMMON,
+        )
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return f"the conditions ask for {_heat_wanted_w(context):.0f} W of cabin heat"
+
+
+class HeaterRelay(Rule):
+    family = "heater_relay"
+    system = "cabin"
+
+    def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
+        return _heat_wanted_w(context) > 0
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield at_least(
+            "heater-relay.voltage",
+            "the heater relay breaks the pack's charge voltage",
+            part.number("v_dc"),
+            drive.figures.charge_v,
+            "V",
+            COMMON,
+        )
+        yield at_least(
+            "heater-relay.current",
+            "the heater relay carries the heater's current",
+            part.number("rated_a"),
+            _heat_wanted_w(context) / drive.figures.nominal_v,
+            "A",
+            COMMON,
+        )
+
+
+RULES: tuple[Rule, ...] = (
+    Monitor(),
+    Charger(),
+    ChargeInlet(),
+    DcDc(),
+    Battery12V(),
+    FuseBox12V(),
+    Heater(),
+    HeaterRelay(),
+)

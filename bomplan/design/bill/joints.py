@@ -1,0 +1,142 @@
+"""Rules between two families: which row of one may stand beside which row of the other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from bomplan.catalog.records import Part
+from bomplan.design.bill.rule import DesignCurrents, at_least, from_finding, same
+from bomplan.design.bill.traction import FUSE_CAUTIONS, fuse_data, per_string
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive, greatest_fault_a
+from bomplan.design.records import Check
+from bomplan.sizing.protection import (
+    CableData,
+    Currents,
+    Faults,
+    SizingMargins,
+    Surroundings,
+    protect,
+)
+
+COMMON = "common practice"
+Judge = Callable[[Context, Drive, DesignCurrents, Part, Part], Iterator[Check]]
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Two families and the checks that a row of each must pass together."""
+
+    first: str
+    second: str
+    judge: Judge
+
+
+def _fuse_and_cable(
+    context: Context, drive: Drive, currents: DesignCurrents, fuse: Part, cable: Part
+) -> Iterator[Check]:
+    """By which of two routes the fuse protects the cable, with every figure of that route."""
+    strings = per_string(drive)
+    ambient = context.project.house_rules.conductor_ambient_c
+    margins = context.project.margins
+    found = protect(
+        fuse_data(fuse),
+        CableData(
+            resistance_mohm_per_m=cable.number("resistance_mohm_per_m"),
+            insulation_c=cable.number("insulation_c"),
+            v_rating=cable.number("v_rating"),
+        ),
+        Currents(
+            rms_a=currents.rms_a / strings,
+            peak_a=currents.peak_a / strings,
+            peak_s=currents.peak_s,
+            battery_limit_a=currents.peak_a / strings,
+        ),
+        Faults(
+            greatest_a=greatest_fault_a(context, drive), least_a=currents.least_fault_a / strings
+        ),
+        Surroundings(
+            highest_v=drive.figures.charge_v, fuse_ambient_c=ambient, cable_ambient_c=ambient
+        ),
+        SizingMargins(
+            continuous=margins.continuous,
+            voltage=margins.voltage,
+            fault_current=margins.fault_current,
+        ),
+    )
+    yield same(
+        "protection.route",
+        f"the fuse protects the cable by a named route ({found.route or 'none holds'})",
+        found.passed,
+        "IEC 60364-4-43 (from memory) and common practice",
+    )
+    for finding in found.findings:
+        if finding.id not in FUSE_ALONE:
+            yield from_finding(finding, FUSE_CAUTIONS.get(finding.id, ""))
+
+
+FUSE_ALONE = frozenset({"fuse-voltage", "fuse-continuous", "fuse-holds-peak", "fuse-breaking"})
+
+
+def _lug_and_cable(
+    context: Context,  # noqa: ARG001
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    lug: Part,
+    cable: Part,
+) -> Iterator[Check]:
+    yield same(
+        "lug.area",
+        "the lug's barrel fits the cable",
+        lug.number("area_mm2") == cable.number("area_mm2"),
+        COMMON,
+    )
+
+
+def _holder_and_fuse(
+    context: Context,  # noqa: ARG001
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    holder: Part,
+    fuse: Part,
+) -> Iterator[Check]:
+    yield same(
+        "fuse_holder.body",
+        "the holder takes the fuse's body",
+        holder.text("body") == fuse.text("body"),
+        COMMON,
+    )
+    yield at_least(
+        "fuse_holder.current",
+        "the holder carries the fuse's rating",
+        holder.number("rated_a"),
+        fuse.number("rated_a"),
+        "A",
+        COMMON,
+    )
+
+
+def _inlet_and_charger(
+    context: Context,
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    inlet: Part,
+    charger: Part,
+) -> Iterator[Check]:
+    yield at_least(
+        "inlet.charger-current",
+        "the inlet carries the charger's supply current, or the outlet's where that is less",
+        inlet.number("supply_a"),
+        min(charger.number("supply_a"), context.project.charging.supply_a),
+        "A",
+        COMMON,
+    )
+
+
+JOINTS: tuple[Joint, ...] = (
+    Joint("fuse", "cable", _fuse_and_cable),
+    Joint("lug", "cable", _lug_and_cable),
+    Joint("fuse_holder", "fuse", _holder_and_fuse),
+    Joint("charge_inlet", "charger", _inlet_and_charger),
+)

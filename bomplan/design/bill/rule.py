@@ -1,0 +1,142 @@
+"""How one part family follows from the core: when it is needed, how many, which rows suit.
+
+A rule knows nothing of prices and of the solver. A quantity is a base plus one figure per
+bay that depends only on how many series places stand there, so that the planner can put it
+into a table and the audit can count it again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from bomplan.catalog.records import Part
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.design.records import Check
+from bomplan.sizing.finding import Finding
+
+Place = Literal["motor", "controller", "charger", "other"]
+
+
+@dataclass(frozen=True)
+class DesignCurrents:
+    """What conductors are sized for, found at the reference mass. Amperes and seconds.
+
+    ``rms_a`` is the worst rolling root-mean-square over ten minutes; ``peak_a`` what the
+    controller's battery limit lets through, for ``peak_s``. ``least_fault_a`` is the
+    short-circuit current of the pack when empty, cold and aged through the longest cable.
+    """
+
+    rms_a: float
+    peak_a: float
+    peak_s: float
+    motor_rms_a: float
+    motor_rms_kw: float
+    least_fault_a: float
+    at_mass_g: int
+    profile: str
+
+
+class Rule:
+    """Base of every family's rule; the defaults are one piece, always, any row."""
+
+    family: str
+    system: str
+    place: Place = "other"
+    unit: str = "piece"
+
+    def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
+        return True
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 1
+
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+        """Pieces in this bay when ``rows`` series places (>= 1) stand in it."""
+        return 0
+
+    def suits(
+        self,
+        context: Context,  # noqa: ARG002
+        drive: Drive,  # noqa: ARG002
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,  # noqa: ARG002
+    ) -> Iterator[Check]:
+        """The checks that a row must pass; independent of placement and of other families."""
+        return iter(())
+
+    def external_uohm(self, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        """Series resistance that one fitted piece adds to the traction circuit."""
+        return 0
+
+    def mean_12v_w(self, part: Part) -> int:  # noqa: ARG002
+        """Mean 12 V load of one fitted piece while driving."""
+        return 0
+
+    def supply_12v_w(self, part: Part) -> int:  # noqa: ARG002
+        """Mean 12 V power that one fitted piece can give; all loads must stay within it."""
+        return 0
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "always needed"
+
+
+def at_most(
+    check_id: str, words: str, value: float, limit: float, unit: str, source: str, caution: str = ""
+) -> Check:
+    """A check that passes when the value does not exceed the limit."""
+    return Check(
+        id=check_id,
+        words=words,
+        value=value,
+        limit=limit,
+        unit=unit,
+        sense="at most",
+        passed=bool(value <= limit),
+        source=source,
+        caution=caution,
+    )
+
+
+def at_least(
+    check_id: str, words: str, value: float, limit: float, unit: str, source: str, caution: str = ""
+) -> Check:
+    """A check that passes when the value reaches the limit."""
+    return Check(
+        id=check_id,
+        words=words,
+        value=value,
+        limit=limit,
+        unit=unit,
+        sense="at least",
+        passed=bool(value >= limit),
+        source=source,
+        caution=caution,
+    )
+
+
+def same(check_id: str, words: str, fits: bool, source: str) -> Check:
+    """A check of a yes/no kind: 1 is wanted."""
+    return at_least(check_id, words, 1.0 if fits else 0.0, 1.0, "yes/no", source)
+
+
+def from_finding(finding: Finding, caution: str = "") -> Check:
+    """A sizing room's finding as a check of the plan."""
+    return Check(
+        id=finding.id.replace("-", ".", 1),
+        words=finding.words,
+        value=_finite(finding.value),
+        limit=_finite(finding.limit),
+        unit=finding.unit,
+        sense=finding.sense,
+        passed=finding.passed,
+        source=finding.source,
+        caution=caution,
+    )
+
+
+def _finite(value: float) -> float:
+    """JSON knows no infinity; no figure of a car comes near this one."""
+    return max(-1e12, min(1e12, value))

@@ -1,0 +1,489 @@
+"""The traction circuit: everything that the pack's current flows through, and its switches."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from bomplan.catalog.records import Part
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, from_finding
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive, greatest_fault_a
+from bomplan.design.records import Check
+from bomplan.sizing import ampacity_a, precharge
+from bomplan.sizing.fuse import FuseData, check_fuse
+
+COMMON = "common practice"
+CLASS_B_V = 60.0  # UN R100, ISO 6469-3: above 60 V direct voltage a touch can kill
+STAB_METRES = 2  # controller to motor and to the junction box, both poles
+
+
+def _high_v(context: Context, drive: Drive) -> float:
+    """The highest voltage the circuit sees, with the margin that the project keeps."""
+    return drive.figures.charge_v * (1 + context.project.margins.voltage)
+
+
+def _rms_wanted_a(context: Context, currents: DesignCurrents) -> float:
+    return currents.rms_a * (1 + context.project.margins.continuous)
+
+
+def _voltage(family: str, context: Context, drive: Drive, part: Part, column: str) -> Check:
+    return at_least(
+        f"{family}.voltage",
+        f"the {family.replace('_', ' ')} is rated for the charge voltage with its margin",
+        part.number(column),
+        _high_v(context, drive),
+        "V",
+        "ISO 6469-3 (working voltage); common practice",
+        f"{drive.figures.charge_v:.0f} V direct voltage can kill and its arc does not go out",
+    )
+
+
+def _carries(family: str, context: Context, currents: DesignCurrents, rated_a: float) -> Check:
+    return at_least(
+        f"{family}.continuous",
+        f"the {family.replace('_', ' ')} carries the worst ten-minute mean current",
+        rated_a,
+        _rms_wanted_a(context, currents),
+        "A",
+        f"currents at {currents.at_mass_g / 1000:.0f} kg on {currents.profile}; common practice",
+    )
+
+
+def _string_share(drive: Drive, resistance_uohm: float) -> int:
+    """One of ``parallel`` string parts, fitted ``parallel`` times, seen by the whole circuit."""
+    strings = drive.core.parallel if drive.core.topology == "strings" else 1
+    return math.ceil(resistance_uohm / strings**2)
+
+
+def per_string(drive: Drive) -> int:
+    return drive.core.parallel if drive.core.topology == "strings" else 1
+
+
+class Cable(Rule):
+    """Traction cable by the metre: both poles to every box, and the stub to the motor."""
+
+    family = "cable"
+    system = "traction circuit"
+    unit = "m"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return STAB_METRES
+
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+        run_mm = context.bays[bay].cable_run_mm
+        slack = 1 + context.project.house_rules.cable_slack
+        return math.ceil(2 * run_mm * slack / 1000) * per_string(drive)
+
+    def suits(
+        self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
+    ) -> Iterator[Check]:
+        rules = context.project.house_rules
+        yield _voltage("cable", context, drive, part, "v_rating")
+        ampacity = ampacity_a(
+            part.number("resistance_mohm_per_m"),
+            rules.conductor_ambient_c,
+            part.number("insulation_c"),
+        )
+        yield _carries("cable", context, currents, ampacity)
+        density = currents.peak_a / part.number("area_mm2")
+        yield at_most(
+            "cable.peak-density",
+            "the peak current per square millimetre stays short of quick heating",
+            density,
+            15.0,
+            "A/mm²",
+            COMMON,
+        )
+        loop_m = STAB_METRES + sum(
+            self.in_bay(context, drive, part, bay, 1) for bay in range(len(context.bays))
+        )
+        drop = currents.rms_a * loop_m * part.number("resistance_mohm_per_m") * 1e-3 * 1.2
+        yield at_most(
+            "cable.drop",
+            "volts lost at the mean current with every bay cabled (cable at 70 °C)",
+            100.0 * drop / drive.figures.nominal_v,
+            1.0,
+            "% of pack",
+            COMMON,
+        )
+
+    def external_uohm(self, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        # Copper at 50 °C: 1 + 0.00393 x 30 of the resistance at 20 °C (IEC 60028).
+        return math.ceil(part.number("resistance_mohm_per_m") * 1000 * 1.118)
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return (
+            f"{currents.rms_a:.0f} A mean over ten minutes and {currents.peak_a:.0f} A for"
+            f" {currents.peak_s:.0f} s at {currents.at_mass_g / 1000:.0f} kg"
+        )
+
+
+class Lug(Rule):
+    family = "lug"
+    system = "traction circuit"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 8
+
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+        return 4 * per_string(drive)
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "two for every piece of traction cable"
+
+
+class Conduit(Rule):
+    family = "conduit"
+    system = "traction circuit"
+    unit = "m"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 1
+
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+        return math.ceil(context.bays[bay].cable_run_mm / 1000)
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "orange cover for cable outside the boxes"
+
+
+class Fuse(Rule):
+    """One in every box, and in every string of it."""
+
+    family = "fuse"
+    system = "traction circuit"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 0
+
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+        return per_string(drive)
+
+    def suits(
+        self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
+    ) -> Iterator[Check]:
+        strings = per_string(drive)
+        margins = context.project.margins
+        for finding in check_fuse(
+            fuse_data(part),
+            highest_v=drive.figures.charge_v,
+            rms_a=currents.rms_a / strings,
+            peak_a=currents.peak_a / strings,
+            peak_s=currents.peak_s,
+            greatest_fault_a=greatest_fault_a(context, drive),
+            ambient_c=context.project.house_rules.conductor_ambient_c,
+            continuous_margin=margins.continuous,
+            voltage_margin=margins.voltage,
+        ):
+            yield from_finding(finding, FUSE_CAUTIONS.get(finding.id, ""))
+
+    def external_uohm(self, drive: Drive, part: Part) -> int:
+        return _string_share(drive, part.number("resistance_uohm"))
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        per = "each string of each box" if per_string(drive) > 1 else "each box"
+        return f"one for {per}; short circuit up to {greatest_fault_a(context, drive):.0f} A"
+
+
+FUSE_CAUTIONS = {
+    "fuse-breaking": "a fuse that cannot break the fault explodes or arcs on",
+    "fuse-voltage": "a fuse below the pack's voltage burns on as an arc",
+    "fuse-least-fault": "a weak cold pack behind a big fuse burns instead of blowing it",
+}
+
+
+def fuse_data(part: Part) -> FuseData:
+    """A catalogue fuse as the sizing room sees it."""
+    return FuseData(
+        v_dc=part.number("v_dc"),
+        rated_a=part.number("rated_a"),
+        breaking_a=part.number("breaking_ka") * 1000,
+        kind="aR" if part.text("class") == "aR" else "full_range",
+        melt_s_at_2x=part.number("melt_s_at_2x"),
+        melt_s_at_3x=part.number("melt_s_at_3x"),
+        melt_s_at_5x=part.number("melt_s_at_5x"),
+        clearing_a2s=part.number("clearing_ka2s") * 1000,
+        min_breaking_a=part.number("min_breaking_a") if part.has("min_breaking_a") else None,
+    )
+
+
+class FuseHolder(Rule):
+    family = "fuse_holder"
+    system = "traction circuit"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 0
+
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+        return per_string(drive)
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield _voltage("fuse_holder", context, drive, part, "v_dc")
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "one for each fuse"
+
+
+class Contactor(Rule):
+    family = "contactor"
+    system = "traction circuit"
+    place = "controller"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 2 if drive.figures.charge_v > CLASS_B_V else 1
+
+    def suits(
+        self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
+    ) -> Iterator[Check]:
+        yield _voltage("contactor", context, drive, part, "v_max")
+        yield _carries("contactor", context, currents, part.number("carry_a"))
+        yield at_least(
+            "contactor.break",
+            "the contactor can break the peak current in an emergency",
+            part.number("break_a"),
+            currents.peak_a,
+            "A",
+            COMMON,
+            "a contactor that welds leaves the motor running",
+        )
+
+    def external_uohm(self, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return math.ceil(part.number("resistance_uohm"))
+
+    def mean_12v_w(self, part: Part) -> int:
+        return math.ceil(part.number_or("coil_w", 0))
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        high = drive.figures.charge_v > CLASS_B_V
+        return "one in each pole above 60 V" if high else "cuts the pack off"
+
+
+class ServiceDisconnect(Rule):
+    family = "service_disconnect"
+    system = "safety"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return per_string(drive)
+
+    def suits(
+        self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
+    ) -> Iterator[Check]:
+        yield _voltage("service_disconnect", context, drive, part, "v_dc")
+        yield _carries(
+            "service_disconnect", context, currents, part.number("continuous_a") * per_string(drive)
+        )
+
+    def external_uohm(self, drive: Drive, part: Part) -> int:
+        return _string_share(drive, part.number("resistance_uohm"))
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "splits the pack before anyone works on it"
+
+
+class EmergencyDisconnect(Rule):
+    family = "emergency_disconnect"
+    system = "safety"
+
+    def suits(
+        self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
+    ) -> Iterator[Check]:
+        yield _voltage("emergency_disconnect", context, drive, part, "v_dc")
+        yield _carries("emergency_disconnect", context, currents, part.number("continuous_a"))
+        yield at_least(
+            "emergency_disconnect.break",
+            "the driver's disconnect breaks the mean current under load",
+            part.number("load_break_a"),
+            currents.rms_a,
+            "A",
+            COMMON,
+            "a chopper fails full on: the driver needs a mechanical way out",
+        )
+
+    def external_uohm(self, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return math.ceil(part.number("resistance_uohm"))
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "mechanical, within the driver's reach, opens under load"
+
+
+class PrechargeResistor(Rule):
+    family = "precharge_resistor"
+    system = "traction circuit"
+    place = "controller"
+
+    def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
+        return not drive.controller.flag("precharge_built_in")
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        volts = drive.figures.charge_v
+        for finding in precharge.check_precharge(
+            resistance_ohm=part.number("ohm"),
+            pulse_rating_j=part.number("pulse_j"),
+            power_rating_w=part.number("power_w"),
+            voltage_rating_v=part.number("v_max"),
+            source_v=volts,
+            capacitance_f=drive.controller.number("capacitance_mf") * 1e-3,
+            longest_s=context.project.house_rules.precharge_seconds,
+            voltage_margin=context.project.margins.voltage,
+        ):
+            yield from_finding(finding, "no pre-charge: the contactor welds at the first key")
+        yield at_least(
+            "precharge.slow-enough",
+            "the inrush stays under 25 A",
+            part.number("ohm"),
+            volts / 25.0,
+            "ohm",
+            COMMON,
+        )
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        farads = drive.controller.number("capacitance_mf") * 1e-3
+        share = precharge.closing_share(drive.figures.charge_v)
+        seconds = precharge.time_to_share_s(part.number("ohm"), farads, share)
+        return f"fills the controller's capacitors in {seconds:.1f} s before the contactor closes"
+
+
+class PrechargeRelay(Rule):
+    family = "precharge_relay"
+    system = "traction circuit"
+    place = "controller"
+
+    def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
+        return not drive.controller.flag("precharge_built_in")
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield _voltage("precharge_relay", context, drive, part, "v_dc")
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "switches the pre-charge resistor"
+
+
+class Shunt(Rule):
+    family = "shunt"
+    system = "instruments"
+    place = "controller"
+
+    def suits(
+        self,
+        context: Context,  # noqa: ARG002
+        drive: Drive,  # noqa: ARG002
+        currents: DesignCurrents,
+        part: Part,
+    ) -> Iterator[Check]:
+        yield at_least(
+            "shunt.rating",
+            "the shunt is rated for the peak current",
+            part.number("rated_a"),
+            currents.peak_a,
+            "A",
+            COMMON,
+        )
+
+    def external_uohm(self, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return math.ceil(part.number_or("resistance_uohm", 0))
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return f"lets the gauge read up to {currents.peak_a:.0f} A"
+
+
+def _branches(context: Context) -> int:
+    """Charger and converter, and the heater where there is one."""
+    heater = any(condition.heater_w > 0 for condition in context.project.conditions)
+    return 3 if heater else 2
+
+
+class BranchFuse(Rule):
+    family = "branch_fuse"
+    system = "traction circuit"
+    place = "controller"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return _branches(context)
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        margins = context.project.margins
+        yield _voltage("branch_fuse", context, drive, part, "v_dc")
+        yield at_least(
+            "branch_fuse.breaking",
+            "the branch fuse breaks the pack's short-circuit current",
+            part.number("breaking_ka") * 1000,
+            greatest_fault_a(context, drive) * (1 + margins.fault_current),
+            "A",
+            COMMON,
+        )
+        heat = max(condition.heater_w for condition in context.project.conditions)
+        largest = max(heat, context.project.donor.load_12v_w / 0.87) / drive.figures.least_v
+        yield at_least(
+            "branch_fuse.continuous",
+            "the branch fuse carries the heater or the converter with a quarter to spare",
+            part.number("rated_a"),
+            1.25 * largest,
+            "A",
+            COMMON,
+        )
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "one for each branch: charger, converter, heater"
+
+
+class BranchFuseHolder(Rule):
+    family = "branch_fuse_holder"
+    system = "traction circuit"
+    place = "controller"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return _branches(context)
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield _voltage("branch_fuse_holder", context, drive, part, "v_dc")
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "one for each branch fuse"
+
+
+RULES: tuple[Rule, ...] = (
+    Cable(),
+    Lug(),
+    Conduit(),
+    Fuse(),
+    FuseHolder(),
+    Contactor(),
+    ServiceDisconnect(),
+    EmergencyDisconnect(),
+    PrechargeResistor(),
+    PrechargeRelay(),
+    Shunt(),
+    BranchFuse(),
+    BranchFuseHolder(),
+)

@@ -1,0 +1,230 @@
+"""Project and catalogue taken together: everything that no choice changes.
+
+The donor as it stands stripped, the load cases, what each axle may carry after margins,
+the bays, the prices, and the named profiles and conditions that targets refer to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from typing import TypeVar, cast
+
+import numpy as np
+
+from bomplan.buying.prices import PriceBook
+from bomplan.catalog.records import Catalog, CurvePoint, Part, TemperaturePoint
+from bomplan.packing import BayBox, Layout, ModuleBox, Orientation, at_most, layout
+from bomplan.physics import Profile, cap, load_profile, route_profile
+from bomplan.project.records import Bay, Condition, LoadCase, Project
+from bomplan.weighing import (
+    Mass,
+    Moments,
+    allowed_axle_g,
+    allowed_gross_g,
+    base_from_weighing,
+    moments,
+)
+
+Row = TypeVar("Row")
+
+
+@dataclass(frozen=True)
+class Load:
+    """People and luggage of one load case: total mass and moment about the front axle."""
+
+    name: str
+    mass_g: int
+    moment_gmm: int
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What may be carried after margins, in grams, laden."""
+
+    gross_g: int
+    front_g: int
+    rear_g: int
+
+
+class Context:
+    """A project against a catalogue. Cheap to build; profiles and layouts are made on demand."""
+
+    def __init__(self, project: Project, catalog: Catalog) -> None:
+        self.project = project
+        self.catalog = catalog
+        self.prices = PriceBook(
+            catalog, project.currency, dict(project.rates), project.choices.suppliers
+        )
+        self._profiles: dict[tuple[str, float | None], Profile] = {}
+        self._layouts: dict[tuple[int, str], Layout] = {}
+
+    # -- the donor ---------------------------------------------------------------------
+
+    @cached_property
+    def base(self) -> Moments:
+        """The stripped donor: as weighed, less fuel and people, less what comes out.
+
+        Fuel or people without a place are taken off at the donor's centre of gravity.
+        """
+        donor = self.project.donor
+        weighing = donor.weighing
+        centre = round(
+            Fraction(weighing.rear_g * donor.wheelbase_mm, weighing.front_g + weighing.rear_g)
+        )
+        in_it = [
+            Mass(name, mass_g, centre if x_mm is None else x_mm)
+            for name, mass_g, x_mm in (
+                ("fuel", weighing.fuel_g, weighing.fuel_x_mm),
+                ("people", weighing.people_g, weighing.people_x_mm),
+            )
+        ]
+        removed = [Mass(item.name, item.mass_g, item.x_mm) for item in donor.removed]
+        return base_from_weighing(
+            weighing.front_g, weighing.rear_g, donor.wheelbase_mm, in_it, removed
+        )
+
+    @cached_property
+    def loads(self) -> tuple[Load, ...]:
+        return tuple(_load(case) for case in self.project.load_cases)
+
+    def load(self, name: str) -> Load:
+        """The load case of this name; KeyError if the project has none."""
+        for load in self.loads:
+            if load.name == name:
+                return load
+        raise KeyError(name)
+
+    @property
+    def wheelbase_mm(self) -> int:
+        return self.project.donor.wheelbase_mm
+
+    @cached_property
+    def limits(self) -> Limits:
+        """Plate limits less the margins that the project keeps (or the weighing's spread)."""
+        donor, margins = self.project.donor, self.project.margins
+
+        def axle(limit_g: int) -> int:
+            return allowed_axle_g(limit_g, margins.axle, margins.axle_g, self._spread_g)
+
+        return Limits(
+            allowed_gross_g(donor.gross_limit_g, margins.gross),
+            axle(donor.front_axle_limit_g),
+            axle(donor.rear_axle_limit_g),
+        )
+
+    @property
+    def _spread_g(self) -> int:
+        """A weighing's spread counts unless the project asks for no margin at all."""
+        margins = self.project.margins
+        if margins.axle == 0 and margins.axle_g == 0:
+            return 0
+        return self.project.donor.weighing.spread_g
+
+    @cached_property
+    def reference_mass_g(self) -> int:
+        """The mass at which conductors are sized: the most that plate and axles allow."""
+        donor = self.project.donor
+        return min(donor.gross_limit_g, donor.front_axle_limit_g + donor.rear_axle_limit_g)
+
+    # -- bays --------------------------------------------------------------------------
+
+    @property
+    def bays(self) -> tuple[Bay, ...]:
+        return self.project.bays
+
+    def bay_centre_mm(self, index: int) -> int:
+        bay = self.bays[index]
+        return bay.x_mm + bay.length_mm // 2
+
+    def rows_at_most(self, index: int, module: Part, parallel: int) -> int:
+        """No more series places than this can stand in the bay: a proven bound, cheaply."""
+        return at_most(bay_box(self.bays[index]), module_box(module)) // parallel
+
+    def layout(self, index: int, module: Part) -> Layout:
+        """Where the modules of this kind stand when the bay is as full as we can make it."""
+        key = (index, module.id)
+        found = self._layouts.get(key)
+        if found is None:
+            found = layout(bay_box(self.bays[index]), module_box(module))
+            self._layouts[key] = found
+        return found
+
+    # -- names that targets use --------------------------------------------------------
+
+    def condition(self, name: str) -> Condition:
+        for condition in self.project.conditions:
+            if condition.name == name:
+                return condition
+        raise KeyError(name)
+
+    def profile(self, name: str, speed_cap_m_s: float | None = None) -> Profile:
+        """The speed trace that a target names: a schedule, a steady speed or a route."""
+        key = (name, speed_cap_m_s)
+        found = self._profiles.get(key)
+        if found is None:
+            route = self.project.routes.get(name)
+            if route is None:
+                found = load_profile(name)
+            else:
+                found = route_profile(
+                    np.array([point.distance_m for point in route]),
+                    np.array([point.speed_limit_m_s for point in route]),
+                    np.array([point.elevation_m for point in route]),
+                    np.array([point.stop_s for point in route]),
+                )
+            if speed_cap_m_s is not None:
+                found = cap(found, speed_cap_m_s)
+            self._profiles[key] = found
+        return found
+
+    # -- tables behind a name ----------------------------------------------------------
+
+    @cached_property
+    def _curves(self) -> dict[str, tuple[CurvePoint, ...]]:
+        return _by_name(self.catalog.curves, lambda row: row.curve, lambda row: row.state_of_charge)
+
+    @cached_property
+    def _temperatures(self) -> dict[str, tuple[TemperaturePoint, ...]]:
+        return _by_name(
+            self.catalog.temperatures, lambda row: row.chemistry, lambda row: row.temperature_c
+        )
+
+    def curve(self, name: str) -> tuple[CurvePoint, ...]:
+        return self._curves[name]
+
+    def temperature_factors(self, chemistry: str) -> tuple[TemperaturePoint, ...]:
+        return self._temperatures[chemistry]
+
+
+def module_box(module: Part) -> ModuleBox:
+    """A catalogue module as the packing room sees it."""
+    return ModuleBox(
+        length_mm=module.length_mm or 0,
+        width_mm=module.width_mm or 0,
+        height_mm=module.height_mm or 0,
+        orientation=cast(Orientation, module.text("orientation") or "upright"),
+        gap_mm=int(module.number_or("gap_mm", 0)),
+        terminal_clearance_mm=int(module.number_or("terminal_clearance_mm", 0)),
+        end_plate_mm=int(module.number_or("end_plate_mm", 0)),
+    )
+
+
+def bay_box(bay: Bay) -> BayBox:
+    return BayBox(length_mm=bay.length_mm, width_mm=bay.width_mm, height_mm=bay.height_mm)
+
+
+def _load(case: LoadCase) -> Load:
+    total = moments(Mass(item.name, item.mass_g, item.x_mm) for item in case.items)
+    return Load(case.name, total.mass_g, total.moment_gmm)
+
+
+def _by_name(
+    rows: Iterable[Row], name: Callable[[Row], str], order: Callable[[Row], float]
+) -> dict[str, tuple[Row, ...]]:
+    groups: dict[str, list[Row]] = {}
+    for row in rows:
+        groups.setdefault(name(row), []).append(row)
+    return {key: tuple(sorted(group, key=order)) for key, group in groups.items()}

@@ -1,0 +1,71 @@
+"""The currents that conductors are sized for, from the core alone at the reference mass."""
+
+from __future__ import annotations
+
+from bomplan.design.adapter import Simulator
+from bomplan.design.bill import DesignCurrents
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive, interpolate
+
+# Ten minutes: about the time in which cable of these sizes warms up (common practice).
+ROLLING_S = 600.0
+HOUR_S = 3600.0
+
+
+def design_currents(context: Context, drive: Drive, simulator: Simulator) -> DesignCurrents:
+    """The worst of every range profile and of every climb or speed held for ten minutes.
+
+    Taken at the reference mass (the most that plate and axles allow), so that the sizes do
+    not depend on what the plan itself weighs.
+    """
+    targets = context.project.targets
+    rms = motor_rms = motor_w = 0.0
+    worst = ""
+    for target in targets.range:
+        answer = simulator.at_reference_mass(target)
+        current = answer.battery_rms_a[ROLLING_S]
+        if current > rms:
+            rms, worst = current, target.profile
+        motor_rms = max(motor_rms, answer.motor_rms_a[HOUR_S])
+        motor_w = max(motor_w, answer.motor_rms_w[HOUR_S])
+    external = context.project.house_rules.reference_circuit_ohm
+    auxiliary = context.project.donor.load_12v_w / context.project.house_rules.dcdc_efficiency
+    for climb in targets.climb:
+        if climb.hold_s < ROLLING_S:
+            continue
+        found = simulator.climb_at(climb, context.reference_mass_g / 1000, external, auxiliary)
+        if found.battery_current_a > rms:
+            rms, worst = found.battery_current_a, climb.name
+    return DesignCurrents(
+        rms_a=rms,
+        peak_a=drive.battery_limit_a,
+        peak_s=drive.controller.number("peak_s"),
+        motor_rms_a=motor_rms,
+        motor_rms_kw=motor_w / 1000,
+        least_fault_a=least_fault_a(context, drive),
+        at_mass_g=context.reference_mass_g,
+        profile=worst,
+    )
+
+
+def least_fault_a(context: Context, drive: Drive) -> float:
+    """Short-circuit current of the pack when empty, aged and as cold as declared.
+
+    Through the reference circuit; the direct-current resistance and its factors at the low
+    end of the usable window. Common practice: the fault that a fuse is slowest to see.
+    """
+    module = drive.module
+    points = context.curve(module.text("curve"))
+    low = module.number("soc_min")
+    volts = interpolate(low, [(p.state_of_charge, p.open_circuit_v) for p in points])
+    factor = interpolate(low, [(p.state_of_charge, p.resistance_factor) for p in points])
+    coldest = min(context.project.conditions, key=lambda condition: condition.temperature_c)
+    table = context.temperature_factors(module.text("chemistry"))
+    cold = interpolate(
+        coldest.temperature_c, [(p.temperature_c, p.resistance_factor) for p in table]
+    )
+    resistance = (
+        drive.figures.resistance_dc_ohm * factor * cold * module.number("end_of_life_resistance")
+    )
+    circuit = context.project.house_rules.reference_circuit_ohm
+    return volts * drive.figures.cells_series / (resistance + circuit)

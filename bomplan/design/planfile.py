@@ -1,0 +1,193 @@
+"""The plan file: canonical JSON out, and any version ever written back in.
+
+The bytes depend on the plan alone: keys in the order of the records, two spaces of indent,
+a line end at the end; no clock, no path. A newer major version is refused with what to do.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from bomplan.catalog.records import Catalog, Part
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.design.records import Plan
+from bomplan.errors import Fault, InputError
+from bomplan.project.records import Project
+
+VERSION = 1
+MOST_BYTES = 20_000_000
+
+
+def plan_bytes(plan: Plan) -> bytes:
+    """The plan as the bytes of its file."""
+    return (json.dumps(plan.model_dump(mode="json"), indent=2, ensure_ascii=False) + "\n").encode()
+
+
+def read_plan(path: Path) -> Plan:
+    """A plan file back as a plan. InputError if it is not one or is from a newer program."""
+    name = str(path)
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise InputError([Fault("plan.too-large", "the plan file is far too large", name)])
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(
+            [
+                Fault(
+                    "plan.unreadable", "the plan file cannot be read as text", name, hint=str(error)
+                )
+            ]
+        ) from None
+    return parse_plan(text, name)
+
+
+def parse_plan(text: str, name: str) -> Plan:
+    """As :func:`read_plan`, from text; ``name`` stands in the messages."""
+    try:
+        data: Any = json.loads(text)
+    except (ValueError, RecursionError):
+        raise InputError(
+            [
+                Fault(
+                    "plan.not-json",
+                    "this is not a plan file: it is not whole JSON",
+                    name,
+                    hint="give the plan.json that 'bomplan plan' wrote",
+                )
+            ]
+        ) from None
+    if not isinstance(data, dict) or data.get("format") != "bomplan-plan":
+        raise InputError(
+            [
+                Fault(
+                    "plan.not-a-plan",
+                    'this is not a plan file: its "format" is not "bomplan-plan"',
+                    name,
+                    hint="give the plan.json that 'bomplan plan' wrote",
+                )
+            ]
+        )
+    version = data.get("version")
+    if not isinstance(version, int) or isinstance(version, bool) or version < 1:
+        raise InputError(
+            [
+                Fault(
+                    "plan.version",
+                    "the plan's version is not a whole number from 1",
+                    name,
+                    "version",
+                    repr(version),
+                )
+            ]
+        )
+    if version > VERSION:
+        raise InputError(
+            [
+                Fault(
+                    "plan.newer",
+                    "the plan was written by a newer bomplan",
+                    name,
+                    "version",
+                    str(version),
+                    f"up to {VERSION}",
+                    "update bomplan, or plan again from the project",
+                )
+            ]
+        )
+    try:
+        return Plan.model_validate_json(text)
+    except ValidationError as error:
+        raise InputError(
+            [
+                Fault(
+                    "plan.field",
+                    problem["msg"].lower(),
+                    name,
+                    ".".join(str(part) for part in problem["loc"]),
+                )
+                for problem in error.errors()[:20]
+            ]
+        ) from None
+
+
+def parts_used(context: Context, drive: Drive, parts: list[Part]) -> dict[str, Any]:
+    """The catalogue's rows that the plan rests on, enough to audit it without the catalogue."""
+    ids = {part.id for part in parts}
+    catalog = context.catalog
+    offers = [offer for offer in catalog.offers if offer.part in ids]
+    suppliers = {offer.supplier for offer in offers}
+    curve, chemistry = drive.module.text("curve"), drive.module.text("chemistry")
+    return {
+        "parts": [part.model_dump(mode="json") for part in parts],
+        "pairs": [
+            pair.model_dump(mode="json")
+            for pair in catalog.pairs
+            if (pair.motor, pair.controller) == (drive.motor.id, drive.controller.id)
+        ],
+        "curves": [point.model_dump(mode="json") for point in context.curve(curve)],
+        "temperatures": [
+            point.model_dump(mode="json") for point in context.temperature_factors(chemistry)
+        ],
+        "suppliers": [
+            catalog.suppliers[name].model_dump(mode="json") for name in sorted(suppliers)
+        ],
+        "offers": [offer.model_dump(mode="json") for offer in offers],
+    }
+
+
+def catalog_of(plan: Plan) -> Catalog:
+    """The embedded rows as a catalogue. InputError if they are not whole."""
+    used = plan.parts_used
+    families: dict[str, dict[str, Any]] = {}
+    for row in used.get("parts", []):
+        families.setdefault(row["family"], {})[row["id"]] = row
+    try:
+        return Catalog.model_validate(
+            {
+                "name": "embedded in the plan",
+                "families": families,
+                "pairs": used.get("pairs", []),
+                "curves": used.get("curves", []),
+                "temperatures": used.get("temperatures", []),
+                "suppliers": {row["id"]: row for row in used.get("suppliers", [])},
+                "offers": used.get("offers", []),
+            }
+        )
+    except (ValidationError, KeyError, TypeError) as error:
+        raise InputError(
+            [
+                Fault(
+                    "plan.parts",
+                    "the parts embedded in the plan are not whole",
+                    hint=str(error)[:200],
+                )
+            ]
+        ) from None
+
+
+def project_of(plan: Plan) -> Project:
+    """The embedded project. InputError if it is not whole."""
+    try:
+        return Project.model_validate(plan.project_used)
+    except ValidationError as error:
+        raise InputError(
+            [
+                Fault(
+                    "plan.project",
+                    "the project embedded in the plan is not whole",
+                    hint=str(error.errors()[0]["msg"]),
+                )
+            ]
+        ) from None
+
+
+def digest(data: Any) -> str:
+    """SHA-256 of parsed data, so that line ends and column order do not matter."""
+    text = json.dumps(data, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()

@@ -1,0 +1,224 @@
+"""The records of a plan: what was chosen, where it stands, what it costs, weighs and does.
+
+Masses are integer grams and positions integer millimetres; money is an integer number of
+smallest units of the plan's currency. The plan file shows masses in kilograms: grams over
+a thousand, exact to the gram.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict
+
+Topology = Literal["groups", "strings"]
+Status = Literal["optimal", "feasible", "none", "unknown"]
+
+
+class Record(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Core(Record):
+    """What the drive is made of; everything else follows from it or is fitted to it."""
+
+    motor: str
+    controller: str
+    final_ratio: float
+    module: str
+    series: int
+    parallel: int
+    topology: Topology
+
+    @property
+    def modules(self) -> int:
+        return self.series * self.parallel
+
+    def sort_key(self) -> tuple[str, str, float, str, int, int, str]:
+        return (
+            self.motor,
+            self.controller,
+            self.final_ratio,
+            self.module,
+            self.series,
+            self.parallel,
+            self.topology,
+        )
+
+
+class Stand(Record):
+    """Where one module stands: its corner nearest to the front, left and floor, in the bay."""
+
+    x_mm: int
+    y_mm: int
+    z_mm: int
+    length_mm: int
+    width_mm: int
+    height_mm: int
+    layer: int
+    terminals: Literal["up", "x", "y"] = "up"
+
+
+class BayUse(Record):
+    """The modules in one bay: ``series`` consecutive places of the pack, all parallels of each."""
+
+    bay: str
+    modules: int
+    series: int
+    stands: tuple[Stand, ...] = ()
+
+
+class Line(Record):
+    """One line of the bill. ``quantity`` is fitted, ``bought`` is paid for.
+
+    price = bought x unit_price; mass = quantity x unit mass. Spares (bought and not fitted)
+    weigh nothing here; parts at hand cost nothing and weigh what they weigh.
+    """
+
+    family: str
+    part: str
+    description: str
+    quantity: int
+    unit: str = "piece"
+    bought: int
+    owned: int = 0
+    supplier: str = ""
+    unit_price: int
+    price: int
+    unit_mass_kg: float
+    mass_kg: float
+    system: str
+    hours: float = 0.0
+    why: str
+
+
+class AxleLoad(Record):
+    name: str
+    load_case: str
+    load_kg: float
+    limit_kg: float
+    allowed_kg: float
+
+
+class LoadCaseMass(Record):
+    name: str
+    laden_kg: float
+    front_kg: float
+    rear_kg: float
+
+
+class Mass(Record):
+    """``laden_kg`` and ``axles`` are those of the heaviest load case."""
+
+    base_kg: float
+    added_kg: float
+    kerb_kg: float
+    laden_kg: float
+    axles: tuple[AxleLoad, ...]
+    load_cases: tuple[LoadCaseMass, ...]
+
+
+class Check(Record):
+    """One requirement against one figure. ``sense`` says on which side of the limit it must lie."""
+
+    id: str
+    words: str
+    value: float
+    limit: float
+    unit: str
+    sense: Literal["at most", "at least"]
+    passed: bool
+    source: str
+    caution: str = ""
+
+    @property
+    def margin(self) -> float:
+        """Distance to the limit, positive on the good side."""
+        return self.limit - self.value if self.sense == "at most" else self.value - self.limit
+
+
+class RangeResult(Record):
+    """What one range target came to."""
+
+    target: str
+    profile: str
+    condition: str
+    load_case: str
+    range_km: float
+    wanted_km: float
+    energy_wh_per_km: float
+    wheel_wh_per_km: float
+    wall_wh_per_km: float
+    usable_kwh: float
+    min_voltage_v: float
+    peak_battery_a: float
+    end_cause: str
+
+
+class Performance(Record):
+    """``range_km`` and ``energy_wh_per_km`` are those of the worst range target."""
+
+    range_km: float
+    energy_wh_per_km: float
+    top_speed_kmh: float
+    top_speed_cause: str
+    gradeability: float
+    nominal_v: float
+    charge_v: float
+    capacity_ah: float
+    nominal_kwh: float
+    usable_kwh: float
+    design_rms_a: float
+    design_peak_a: float
+    charge_hours: float
+    ranges: tuple[RangeResult, ...]
+
+
+class Couplers(Record):
+    """The only figures of the bill that the simulation reads, besides the core."""
+
+    added_g: int
+    external_uohm: int
+    mean_12v_w: int
+
+
+class Objective(Record):
+    minimise: str
+    value: int | None
+    bound: int | None
+
+
+class SearchCounts(Record):
+    """How the choice was made: cores screened, given to the solver, simulated, cut off."""
+
+    screened: int
+    solved: int
+    simulated: int
+    cut: int
+    rejected: dict[str, int] = {}
+    certified: bool = False
+
+
+class Plan(Record):
+    """A plan as it is saved. Status ``none`` and ``unknown`` carry no core and no lines."""
+
+    format: Literal["bomplan-plan"] = "bomplan-plan"
+    version: int = 1
+    status: Status
+    objective: Objective
+    currency: str
+    project: str
+    as_of: str
+    core: Core | None = None
+    placement: tuple[BayUse, ...] = ()
+    lines: tuple[Line, ...] = ()
+    mass: Mass | None = None
+    couplers: Couplers | None = None
+    performance: Performance | None = None
+    checks: tuple[Check, ...] = ()
+    reasons: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    search: SearchCounts
+    inputs: dict[str, str]
+    parts_used: dict[str, Any] = {}
+    project_used: dict[str, Any] = {}

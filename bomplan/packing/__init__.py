@@ -1,0 +1,21 @@
+"""Packing: how many modules a bay can hold at most, and where each of them stands."""
+
+from bomplan.packing.boxes import BayBox, Layout, ModuleBox, Orientation, Stand
+from bomplan.packing.check import check_layout
+from bomplan.packing.layers import at_most, layout
+from bomplan.packing.order import centre_x_mm, clamped_rows, fill_order, moment_table
+
+__all__ = [
+    "BayBox",
+    "Layout",
+    "ModuleBox",
+    "Orientation",
+    "Stand",
+    "at_most",
+    "centre_x_mm",
+    "check_layout",
+    "clamped_rows",
+    "fill_order",
+    "layout",
+    "moment_table",
+]

@@ -1,0 +1,42 @@
+"""The one array type of the physics: float64, SI, one value per second or per point."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
+
+GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, ISO 80000-3
+
+
+def frozen(values: object) -> FloatArray:
+    """``values`` as a float64 array that nobody can write to."""
+    array = np.array(values, dtype=np.float64)
+    array.setflags(write=False)
+    return array
+
+
+def log_interpolated(seconds: float, ratings: tuple[tuple[float, float], ...]) -> float:
+    """The greatest value that may be held for ``seconds``, from rated points.
+
+    ``ratings`` holds (seconds, value) pairs, seconds rising, the last perhaps ``inf``.
+    Up to the first point its value holds; between two points the value follows the power
+    law through both (a straight line on the log-log paper on which data sheets print such
+    curves: common practice); after the last finite point the last value holds.
+    """
+    if not ratings:
+        return float("inf")
+    if seconds <= ratings[0][0]:
+        return ratings[0][1]
+    for (earlier, high), (later, low) in pairwise(ratings):
+        if seconds <= later:
+            if seconds == later or later == float("inf") or low <= 0 or high <= 0:
+                return low
+            share = np.log(seconds / earlier) / np.log(later / earlier)
+            return float(high * (low / high) ** share)
+    return ratings[-1][1]

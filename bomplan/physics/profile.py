@@ -1,0 +1,113 @@
+"""Speed against time: the trace a drive follows, second by second."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from bomplan.physics.arrays import FloatArray, frozen
+
+CLOSED_WITHIN_M = 0.01
+
+
+@dataclass(frozen=True, eq=False)
+class Profile:
+    """A trace at one sample a second.
+
+    ``time_s`` and ``speed_m_s`` hold n + 1 samples; ``grade`` (rise over run) and
+    ``distance_m`` (length of the step) hold one value for each of the n steps between
+    them. ``closed`` tells that the trace ends as fast and at least as high as it began, so
+    that it can be driven over and over and more mass cannot pay.
+    """
+
+    time_s: FloatArray
+    speed_m_s: FloatArray
+    grade: FloatArray
+    distance_m: FloatArray
+    name: str
+    closed: bool
+
+    @property
+    def steps(self) -> int:
+        """Number of seconds in one lap."""
+        return len(self.grade)
+
+    @cached_property
+    def length_m(self) -> float:
+        """Distance of one lap."""
+        return float(self.distance_m.sum())
+
+    @cached_property
+    def mean_speed_m_s(self) -> FloatArray:
+        """Mean speed over each step (the speed changes evenly within a step)."""
+        return frozen(0.5 * (self.speed_m_s[1:] + self.speed_m_s[:-1]))
+
+    @cached_property
+    def acceleration_m_s2(self) -> FloatArray:
+        """Acceleration over each step."""
+        return frozen(np.diff(self.speed_m_s))
+
+    @cached_property
+    def sine(self) -> FloatArray:
+        """Sine of the slope over each step."""
+        return frozen(self.grade / np.sqrt(1.0 + self.grade**2))
+
+    @cached_property
+    def cosine(self) -> FloatArray:
+        """Cosine of the slope over each step."""
+        return frozen(1.0 / np.sqrt(1.0 + self.grade**2))
+
+    @cached_property
+    def rise_m(self) -> FloatArray:
+        """Height gained over each step."""
+        return frozen(self.sine * self.distance_m)
+
+
+def from_speeds(speed_m_s: FloatArray, name: str, rise_m: FloatArray | None = None) -> Profile:
+    """A profile from n + 1 speeds one second apart and, if hilly, the n heights gained.
+
+    Raises ValueError on a negative speed, or on a rise of half a step's length and more.
+    """
+    speed = frozen(speed_m_s)
+    if len(speed) < 2 or bool(np.any(speed < 0)):
+        raise ValueError("a profile needs two speeds or more, none negative")
+    distance = frozen(0.5 * (speed[1:] + speed[:-1]))
+    rise = np.zeros(len(distance)) if rise_m is None else np.asarray(rise_m, dtype=np.float64)
+    if bool(np.any(np.abs(rise) > 0.5 * distance + 1e-12)):
+        raise ValueError("a profile climbs more than half a metre per metre of road")
+    run = np.sqrt(np.maximum(distance**2 - rise**2, 0.0))
+    grade = np.divide(rise, run, out=np.zeros_like(rise), where=run > 0)
+    level = float(rise.sum()) >= -CLOSED_WITHIN_M
+    return Profile(
+        time_s=frozen(np.arange(len(speed))),
+        speed_m_s=speed,
+        grade=frozen(grade),
+        distance_m=distance,
+        name=name,
+        closed=bool(level and abs(speed[0] - speed[-1]) < 1e-9),
+    )
+
+
+def cap(profile: Profile, speed_m_s: float) -> Profile:
+    """The profile with every speed held to ``speed_m_s``; durations stay, distance shrinks.
+
+    UN GTR No. 15, Annex 1, section 9 caps the speed of slow vehicles so (there the lost
+    distance is made up by lengthening the capped part; here it is not, and the range counts
+    only the metres really driven).
+    """
+    if speed_m_s <= 0:
+        raise ValueError("a speed cap must be above zero")
+    if float(profile.speed_m_s.max()) <= speed_m_s:
+        return profile
+    capped = np.minimum(profile.speed_m_s, speed_m_s)
+    distance = 0.5 * (capped[1:] + capped[:-1])
+    # The hill stays as steep per metre of road as it was.
+    return replace(
+        profile,
+        speed_m_s=frozen(capped),
+        distance_m=frozen(distance),
+        name=f"{profile.name} capped at {speed_m_s * 3.6:g} km/h",
+        closed=profile.closed and bool(np.all(profile.grade == 0)),
+    )

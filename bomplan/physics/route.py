@@ -1,0 +1,144 @@
+"""The user's own route, turned into a trace a calm driver would make."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bomplan.physics.arrays import FloatArray
+from bomplan.physics.profile import Profile, from_speeds
+
+GRID_M = 5.0
+
+
+@dataclass(frozen=True, eq=False)
+class Route:
+    """Points along a route: ``speed_limit_m_s`` holds from its point to the next; ``stop_s``
+    is how long the car stands at the point (0: it does not stop)."""
+
+    distance_m: FloatArray
+    speed_limit_m_s: FloatArray
+    elevation_m: FloatArray
+    stop_s: FloatArray
+
+
+def route_profile(
+    distance_m: FloatArray,
+    speed_limit_m_s: FloatArray,
+    elevation_m: FloatArray,
+    stop_s: FloatArray,
+    acceleration_m_s2: float = 1.0,
+    braking_m_s2: float = 1.0,
+    name: str = "route",
+) -> Profile:
+    """A trace at one sample a second that keeps every limit and stops where it must.
+
+    All four arrays hold one value per point, distances rising from 0. The car starts and
+    ends at rest. Speed is the most that the limits allow with even acceleration and braking
+    (forward and backward pass over distance); 1 m/s² is a calm driver (common practice).
+    Height is straight between the points. Distances agree with the route within 0.5 %,
+    heights exactly. Raises ValueError on bad points.
+    """
+    route = Route(*(np.asarray(a, dtype=np.float64) for a in (
+        distance_m, speed_limit_m_s, elevation_m, stop_s)))  # fmt: skip
+    _check(route, acceleration_m_s2, braking_m_s2)
+    grid, speed = _speed_over_distance(route, acceleration_m_s2, braking_m_s2)
+    clock, place = _clock(route, grid, speed)
+    seconds = np.arange(int(np.ceil(clock[-1])) + 2, dtype=np.float64)
+    at = np.interp(seconds, clock, place)
+    # Speed straight in time between grid points: even acceleration there.
+    pace = np.interp(seconds, clock, _speeds_on_clock(route, grid, speed))
+    pace[seconds >= clock[-1]] = 0.0
+    pace[0] = 0.0
+    rise = np.diff(np.interp(at, route.distance_m, route.elevation_m))
+    moved = 0.5 * (pace[1:] + pace[:-1])
+    return from_speeds(pace, name, _fit(rise, moved))
+
+
+def _fit(rise: FloatArray, moved: FloatArray) -> FloatArray:
+    """Heights gained while (by rounding) standing go to the next moving second."""
+    fitted = np.zeros_like(rise)
+    waiting = 0.0
+    for index, (up, run) in enumerate(zip(rise.tolist(), moved.tolist(), strict=True)):
+        waiting += up
+        room = 0.45 * run
+        taken = min(room, max(-room, waiting))
+        fitted[index] = taken
+        waiting -= taken
+    if abs(waiting) > 0:
+        moving = np.nonzero(moved > 0.5)[0]
+        fitted[moving[-len(moving) // 2 :]] += waiting / len(moving[-len(moving) // 2 :])
+    return fitted
+
+
+def _check(route: Route, acceleration: float, braking: float) -> None:
+    lengths = {len(route.distance_m), len(route.speed_limit_m_s), len(route.elevation_m),
+               len(route.stop_s)}  # fmt: skip
+    if len(lengths) != 1 or len(route.distance_m) < 2:
+        raise ValueError("a route needs two points or more, each with all four figures")
+    if route.distance_m[0] != 0 or bool(np.any(np.diff(route.distance_m) <= 0)):
+        raise ValueError("route distances must start at 0 and rise")
+    if bool(np.any(route.speed_limit_m_s[:-1] <= 0)) or bool(np.any(route.stop_s < 0)):
+        raise ValueError("speed limits must be above zero and stops not negative")
+    if acceleration <= 0 or braking <= 0:
+        raise ValueError("acceleration and braking must be above zero")
+    slope = np.abs(np.diff(route.elevation_m)) / np.diff(route.distance_m)
+    if bool(np.any(slope > 0.4)):
+        raise ValueError("a route may not be steeper than 40 %")
+
+
+def _speed_over_distance(
+    route: Route, acceleration: float, braking: float
+) -> tuple[FloatArray, FloatArray]:
+    pieces = [
+        np.linspace(a, b, max(2, int(np.ceil((b - a) / GRID_M)) + 1))[:-1]
+        for a, b in zip(route.distance_m[:-1], route.distance_m[1:], strict=True)
+    ]
+    grid = np.concatenate([*pieces, route.distance_m[-1:]])
+    segment = np.clip(np.searchsorted(route.distance_m, grid, side="right") - 1, 0, None)
+    segment = np.minimum(segment, len(route.distance_m) - 2)
+    squared = route.speed_limit_m_s[segment] ** 2
+    at_points = np.searchsorted(grid, route.distance_m)
+    inner = at_points[1:-1]
+    squared[inner] = np.minimum(squared[inner], squared[np.maximum(inner - 1, 0)])
+    stops = route.stop_s > 0
+    stops[0] = stops[-1] = True
+    squared[at_points[stops]] = 0.0
+    step = np.diff(grid)
+    for index in range(len(step)):
+        squared[index + 1] = min(
+            squared[index + 1], squared[index] + 2 * acceleration * step[index]
+        )
+    for index in range(len(step) - 1, -1, -1):
+        squared[index] = min(squared[index], squared[index + 1] + 2 * braking * step[index])
+    return grid, np.sqrt(squared)
+
+
+def _stop_places(route: Route, grid: FloatArray) -> dict[int, float]:
+    at = np.searchsorted(grid, route.distance_m)
+    return {int(i): float(s) for i, s in zip(at, route.stop_s, strict=True) if s > 0}
+
+
+def _clock(route: Route, grid: FloatArray, speed: FloatArray) -> tuple[FloatArray, FloatArray]:
+    waits = _stop_places(route, grid)
+    step_s = 2.0 * np.diff(grid) / np.maximum(speed[1:] + speed[:-1], 1e-9)
+    clock, place, now = [], [], 0.0
+    for index, where in enumerate(grid.tolist()):
+        clock.append(now)
+        place.append(where)
+        if index in waits:
+            now += waits[index]
+            clock.append(now)
+            place.append(where)
+        if index < len(step_s):
+            now += float(step_s[index])
+    return np.array(clock), np.array(place)
+
+
+def _speeds_on_clock(route: Route, grid: FloatArray, speed: FloatArray) -> FloatArray:
+    waits = _stop_places(route, grid)
+    repeated = np.ones(len(grid), dtype=np.int64)
+    for index in waits:
+        repeated[index] = 2
+    return np.repeat(speed, repeated)

@@ -1,0 +1,167 @@
+"""From a project and a catalogue to the cheapest plan that truly works, with its proof."""
+
+from __future__ import annotations
+
+from contextlib import AbstractContextManager, nullcontext
+
+from bomplan.catalog.records import Catalog
+from bomplan.design.assemble import Bill, placement_records
+from bomplan.design.context import Context
+from bomplan.design.figures import mass_record, performance_record
+from bomplan.design.planfile import digest, parts_used
+from bomplan.design.records import Check, Objective, Plan, SearchCounts, Status
+from bomplan.planner.core_search import checked_bill, first_failure
+from bomplan.planner.events import Event, Listener, Stop
+from bomplan.planner.model import CoreModel, Cut, Point, Solution
+from bomplan.planner.refusal import reasons
+from bomplan.planner.screen import named_refusals
+from bomplan.planner.spread import open_in_processes
+from bomplan.planner.walk import Best, Opened, Spread, Walk, Walked, open_here
+from bomplan.project.records import Project
+from bomplan.requirements.evaluate import all_checks
+
+
+def find_plan(
+    project: Project,
+    catalog: Catalog,
+    *,
+    workers: int = 1,
+    listener: Listener | None = None,
+    stop: Stop | None = None,
+    certify: bool = False,
+) -> Plan:
+    """The cheapest plan of this project with the parts of this catalogue.
+
+    ``workers`` processes open cores side by side; the plan and its counters are the same for
+    any number. ``stop`` may be set at any time: the best plan so far comes back, ``feasible``.
+    ``certify`` proves the optimum a second way (see :mod:`bomplan.planner.certificate`).
+    Raises InputError where project and catalogue do not belong together (a missing rate,
+    a name that no table has).
+    """
+    context = Context(project, catalog)
+    walk = Walk(context, listener, stop)
+    opening: AbstractContextManager[Spread] = (
+        nullcontext(open_here(context)) if workers <= 1 else open_in_processes(context, workers)
+    )
+    with opening as spread:
+        walked = walk.run(spread)
+    if walked.best is None:
+        plan = _no_plan(context, walked, stop)
+    else:
+        certified = False
+        if certify and walked.complete:
+            from bomplan.planner.certificate import certified_optimum
+
+            certified = certified_optimum(context, walked)
+        plan = _plan(context, walked, certified)
+    if listener is not None:
+        listener(
+            Event(
+                kind="done",
+                screened=plan.search.screened,
+                solved=plan.search.solved,
+                simulated=plan.search.simulated,
+                cut=plan.search.cut,
+                bound=plan.objective.bound,
+                best=plan.objective.value,
+                words=plan.status,
+            )
+        )
+    return plan
+
+
+def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
+    assert walked.best is not None
+    opened, solution, bill = _first(context, walked.best)
+    simulator = opened.simulator
+    checks = all_checks(
+        context,
+        opened.drive,
+        opened.currents,
+        solution.rows,
+        solution.chosen,
+        bill,
+        simulator,
+    )
+    status: Status = "optimal" if walked.complete else "feasible"
+    return Plan(
+        status=status,
+        objective=Objective(
+            minimise="price of the whole bill",
+            value=bill.price,
+            bound=bill.price if walked.complete else walked.bound,
+        ),
+        core=opened.core,
+        placement=placement_records(context, opened.drive, solution.rows),
+        lines=bill.lines,
+        mass=mass_record(context, bill),
+        couplers=bill.couplers,
+        performance=performance_record(
+            context, opened.drive, opened.currents, bill, solution.chosen, simulator
+        ),
+        checks=checks,
+        cautions=_cautions(opened, checks),
+        parts_used=parts_used(
+            context, opened.drive, [chosen.part for chosen in solution.chosen.values()]
+        ),
+        **_frame(context, walked, certified),
+    )
+
+
+def _first(context: Context, best: Best) -> tuple[Opened, Solution, Bill]:
+    """The one plan among those of equal price and mass: core ids, rows, placement, in order."""
+    opened, result = min(best.cores, key=lambda pair: pair[0].core.sort_key())
+    assert result.solution is not None
+    assert result.bill is not None
+    model = CoreModel(context, opened.drive, opened.currents, opened.options)
+    for made in result.ties:
+        if isinstance(made, Cut):
+            model.add_cut(made)
+        else:
+            model.exclude(made)
+    while True:
+        first = model.first_by_rank(result.solution)
+        bill = checked_bill(context, opened.drive, opened.currents, first)
+        if first_failure(opened.simulator, bill.couplers) is None:
+            return opened, first, bill
+        couplers = bill.couplers
+        model.exclude(Point(couplers.added_g, couplers.external_uohm, couplers.mean_12v_w))
+
+
+def _no_plan(context: Context, walked: Walked, stop: Stop | None) -> Plan:
+    stopped = stop is not None and stop.requested
+    status: Status = "none" if walked.complete and not stopped else "unknown"
+    return Plan(
+        status=status,
+        objective=Objective(minimise="price of the whole bill", value=None, bound=walked.bound),
+        reasons=tuple(reasons(context, walked)),
+        checks=tuple(named_refusals(context)),
+        **_frame(context, walked, False),
+    )
+
+
+def _frame(context: Context, walked: Walked, certified: bool) -> dict[str, object]:
+    """What every plan carries, whatever its status."""
+    project, catalog = context.project, context.catalog
+    used = project.model_dump(mode="json")
+    return {
+        "currency": project.currency,
+        "project": project.name,
+        "as_of": project.as_of.isoformat(),
+        "search": SearchCounts(
+            screened=walked.screened.cores,
+            solved=walked.solved,
+            simulated=walked.simulated,
+            cut=walked.cut,
+            rejected=dict(sorted(walked.screened.rejected.items())),
+            certified=certified,
+        ),
+        "inputs": {"catalog": catalog.digest, "project": digest(used)},
+        "project_used": used,
+    }
+
+
+def _cautions(opened: Opened, checks: tuple[Check, ...]) -> tuple[str, ...]:
+    from bomplan.requirements.cautions import cautions
+
+    return cautions(opened.drive, checks)

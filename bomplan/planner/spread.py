@@ -1,0 +1,75 @@
+"""Open the cores of a chunk side by side in worker processes."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import get_context
+
+from bomplan.catalog.records import Catalog
+from bomplan.design.adapter import Simulator
+from bomplan.design.bill import DesignCurrents
+from bomplan.design.context import Context
+from bomplan.design.drive import resolve
+from bomplan.design.records import Core
+from bomplan.planner.core_search import CoreResult, search_core
+from bomplan.planner.options import NoOption, find_options
+from bomplan.planner.walk import Opened, most_added_g
+from bomplan.project.records import Project
+
+_context: Context | None = None
+
+
+@contextmanager
+def open_in_processes(
+    context: Context, workers: int
+) -> Iterator[Callable[[list[Opened], tuple[int, int] | None], list[CoreResult]]]:
+    """A pool of workers that each hold the project and the catalogue."""
+    pool = ProcessPoolExecutor(
+        workers,
+        mp_context=get_context("spawn"),
+        initializer=_prepare,
+        initargs=(context.project, context.catalog),
+    )
+
+    def spread(chunk: list[Opened], incumbent: tuple[int, int] | None) -> list[CoreResult]:
+        futures = [
+            pool.submit(_open, opened.core, opened.currents, opened.options.capacity, incumbent)
+            for opened in chunk
+        ]
+        return [future.result() for future in futures]
+
+    try:
+        yield spread
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _prepare(project: Project, catalog: Catalog) -> None:
+    global _context
+    # The parent decides when to stop; a Ctrl-C must not kill a worker in mid-answer.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _context = Context(project, catalog)
+
+
+def _open(
+    core: Core,
+    currents: DesignCurrents,
+    capacity: tuple[int, ...],
+    incumbent: tuple[int, int] | None,
+) -> CoreResult:
+    assert _context is not None
+    drive = resolve(_context, core)
+    options = find_options(_context, drive, currents, capacity)
+    assert not isinstance(options, NoOption)
+    return search_core(
+        _context,
+        drive,
+        currents,
+        options,
+        Simulator(_context, drive),
+        incumbent,
+        most_added_g(_context),
+    )

@@ -1,0 +1,346 @@
+"""Cores in order of a lower bound on their whole bill, until the bound passes the best plan.
+
+A lazy heap holds for every drive its next pack (a coarse key: drive and pack alone), and
+cores whose other families are known (a refined key: the bound over supplier subsets). Cores
+are opened in key order in chunks of a fixed size, so that neither the number of workers nor
+the order in which they finish changes anything.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from bomplan.design.adapter import Simulator
+from bomplan.design.bill import DesignCurrents
+from bomplan.design.context import Context
+from bomplan.design.currents import design_currents
+from bomplan.design.drive import Drive, pack_figures
+from bomplan.design.records import Core
+from bomplan.planner.bounds import least_mass_g, least_price
+from bomplan.planner.core_search import CoreResult, search_core
+from bomplan.planner.energy import EnergyScreen
+from bomplan.planner.events import Event, Listener, Stop
+from bomplan.planner.options import NoOption, Options, find_options
+from bomplan.planner.screen import (
+    DriveRow,
+    Screened,
+    core_of,
+    drives,
+    first_failed,
+    matching,
+    packs,
+)
+from bomplan.requirements.loads import mass_rows
+from bomplan.requirements.simulated import falls_short
+from bomplan.requirements.sustained import sustained_checks
+
+CHUNK = 4
+UNSEEN, COARSE, REFINED = range(3)
+# (key, stage, drive, place in the drive's list of packs, the core once it is refined)
+Entry = tuple[int, int, int, int, "Opened | None"]
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A core with all that its model needs, and the bound that it is walked by."""
+
+    core: Core
+    drive: Drive
+    currents: DesignCurrents
+    options: Options
+    simulator: Simulator
+    key: int
+
+
+Spread = Callable[[list[Opened], tuple[int, int] | None], list[CoreResult]]
+
+
+@dataclass
+class Best:
+    """The best bill so far, and every core that reaches the same price and mass."""
+
+    price: int
+    added_g: int
+    cores: list[tuple[Opened, CoreResult]] = field(default_factory=list)
+
+
+@dataclass
+class Walked:
+    """What the walk came to. ``bound`` is proven: no plan costs less."""
+
+    best: Best | None
+    bound: int | None
+    complete: bool
+    screened: Screened
+    solved: int = 0
+    simulated: int = 0
+    cut: int = 0
+    opened: list[tuple[Opened, CoreResult]] = field(default_factory=list)
+
+
+class Walk:
+    """One search over all cores of a context."""
+
+    def __init__(
+        self, context: Context, listener: Listener | None = None, stop: Stop | None = None
+    ) -> None:
+        self.context = context
+        self.seen = Screened()
+        self._listener = listener
+        self._stop = stop or Stop()
+        self._solved = self._simulated = self._cut = 0
+        self._best: Best | None = None
+        self._unproven: list[int] = []
+        self._opened: list[tuple[Opened, CoreResult]] = []
+
+    def run(self, spread: Spread) -> Walked:
+        """Walk until the least key exceeds the best price; ``spread`` opens a chunk of cores."""
+        self._drives = drives(self.context, self.seen)
+        self._packs = packs(self.context, self.seen)
+        self._energy = EnergyScreen(self.context, self._packs)
+        heap = self._start()
+        self._say("screened", "")
+        chunk: list[Opened] = []
+        bound: int | None = None
+        while heap:
+            if self._stop.requested:
+                bound = heap[0][0] if not chunk else min(heap[0][0], chunk[0].key)
+                return self._walked(bound, False)
+            key = heap[0][0]
+            if self._best is not None and key > self._best.price:
+                break
+            entry = heapq.heappop(heap)
+            if entry[-1] is not None:
+                chunk.append(entry[-1])
+            else:
+                for new in self._expand(entry):
+                    heapq.heappush(heap, new)
+            # A chunk is full, or no cheaper key can still join it.
+            if chunk and (len(chunk) == CHUNK or not heap or self._beyond(heap[0][0], chunk)):
+                self._open(chunk, spread)
+                chunk = []
+        if chunk:
+            self._open(chunk, spread)
+        return self._walked(None, True)
+
+    # -- the heap ----------------------------------------------------------------------
+
+    def _start(self) -> list[Entry]:
+        """For every drive its cheapest pack by price alone; energy is looked at when popped."""
+        heap: list[Entry] = []
+        self._lists: list[npt.NDArray[np.int64]] = []
+        margin = 1 + self.context.project.margins.voltage
+        for number, row in enumerate(self._drives):
+            order = matching(row, self._packs, margin)
+            self.seen.cores += len(self._packs.rows)
+            self.seen.count("voltage.window", len(self._packs.rows) - len(order))
+            self._lists.append(order)
+            if len(order):
+                heap.append(self._coarse(number, 0, UNSEEN))
+        heapq.heapify(heap)
+        return heap
+
+    def _coarse(self, number: int, place: int, stage: int) -> Entry:
+        pack = int(self._lists[number][place])
+        price = self._drives[number].price + int(self._packs.price[pack])
+        return (price, stage, number, place, None)
+
+    def _beyond(self, key: int, chunk: list[Opened]) -> bool:
+        """Whether waiting for the next key cannot pay: it lies above the chunk by a tenth."""
+        return key > chunk[0].key + chunk[0].key // 10
+
+    def _expand(self, entry: Entry) -> Iterator[Entry]:
+        """The drive's next pack, and this core under its refined key if it may work."""
+        _, stage, number, place, _ = entry
+        if stage == UNSEEN:
+            order = self._lists[number]
+            enough = self._energy.keep(self._drives[number], order)
+            self.seen.count("range.energy", len(order) - len(enough))
+            self._lists[number] = enough
+            if len(enough):
+                yield self._coarse(number, 0, COARSE)
+            return
+        if place + 1 < len(self._lists[number]):
+            yield self._coarse(number, place + 1, COARSE)
+        opened = self._refine(self._drives[number], int(self._lists[number][place]))
+        if opened is not None and (self._best is None or opened.key <= self._best.price):
+            yield (opened.key, REFINED, number, place, opened)
+
+    def _refine(self, row: DriveRow, pack: int) -> Opened | None:
+        context = self.context
+        module, series, parallel, _ = self._packs.rows[pack]
+        core = core_of(row, self._packs.rows[pack])
+        drive = Drive(
+            core,
+            row.motor,
+            row.controller,
+            row.pair,
+            module,
+            pack_figures(module, series, parallel),
+        )
+        failed = first_failed(context, drive, self.seen)
+        if failed is not None:
+            self.seen.count(failed.id)
+            return None
+        simulator = Simulator(context, drive)
+        added = row.motor.mass_g + row.controller.mass_g + int(self._packs.mass_g[pack])
+        short = falls_short(simulator, added)
+        if short is not None:
+            self.seen.count(short)
+            return None
+        capacity = self._capacity(drive)
+        if capacity is None:
+            return None
+        currents = design_currents(context, drive, simulator)
+        self._simulated += len(context.project.targets.range)
+        for check in sustained_checks(context, drive, currents):
+            if not check.passed:
+                self.seen.keep(check)
+                self.seen.count(check.id)
+                return None
+        options = find_options(context, drive, currents, capacity)
+        if isinstance(options, NoOption):
+            self.seen.count(f"part.{options.family} ({options.reason})")
+            return None
+        price = least_price(context, options)
+        if price is None:
+            self.seen.count("supplier")
+            return None
+        if not self._may_weigh(least_mass_g(options)):
+            self.seen.count("mass.gross")
+            return None
+        return Opened(core, drive, currents, options, simulator, price)
+
+    def _capacity(self, drive: Drive) -> tuple[int, ...] | None:
+        """Series places that each bay takes; None if they do not suffice."""
+        context, core = self.context, drive.core
+        capacity: list[int] = []
+        exact = True
+        at_most = 0
+        for bay in range(len(context.bays)):
+            found = context.layout(bay, drive.module)
+            exact = exact and found.exact
+            capacity.append(min(core.series, found.count // core.parallel))
+            at_most += context.rows_at_most(bay, drive.module, core.parallel)
+        if sum(capacity) >= core.series:
+            return tuple(capacity)
+        if not exact and at_most >= core.series:
+            # A denser layout is not excluded: the core stays open, below which no proof goes.
+            self._unproven.append(0)
+        self.seen.count("bay.room")
+        return None
+
+    def _may_weigh(self, added_g: int) -> bool:
+        """Whether the gross limits leave room for the least that this core adds."""
+        return all(
+            limit.value(added_g, 0) <= limit.limit
+            for limit in mass_rows(self.context)
+            if limit.per_gmm == 0 and limit.per_gram > 0
+        )
+
+    # -- opening -----------------------------------------------------------------------
+
+    def _open(
+        self,
+        chunk: list[Opened],
+        spread: Spread,
+    ) -> None:
+        incumbent = None if self._best is None else (self._best.price, self._best.added_g)
+        for opened, result in zip(chunk, spread(chunk, incumbent), strict=True):
+            self._opened.append((opened, result))
+            self._solved += result.solved
+            self._simulated += result.simulated
+            self._cut += result.cut
+            if result.rejected is not None:
+                self.seen.count(result.rejected)
+            elif result.solution is None and result.proven and incumbent is None:
+                self.seen.count("mass, axle, budget or bay limits")
+            if not result.proven:
+                self._unproven.append(opened.key)
+            if result.solution is not None:
+                self._take(opened, result)
+            self._say("opened", f"{opened.core.motor} with {opened.core.module}")
+
+    def _take(self, opened: Opened, result: CoreResult) -> None:
+        assert result.solution is not None
+        found = (result.solution.price, result.solution.added_g)
+        if self._best is None or found < (self._best.price, self._best.added_g):
+            self._best = Best(*found)
+            self._say("better", f"{opened.core.motor} with {opened.core.module}")
+        if found == (self._best.price, self._best.added_g):
+            self._best.cores.append((opened, result))
+
+    def _walked(self, bound: int | None, complete: bool) -> Walked:
+        best = self._best
+        proven = complete and not [
+            key for key in self._unproven if best is None or key <= best.price
+        ]
+        least = [key for key in self._unproven if best is None or key < best.price]
+        if bound is not None:
+            least.append(bound)
+        if best is not None:
+            least.append(best.price)
+        return Walked(
+            best,
+            best.price if best is not None and proven else min(least, default=None),
+            proven,
+            self.seen,
+            self._solved,
+            self._simulated,
+            self._cut,
+            self._opened,
+        )
+
+    def _say(self, kind: str, words: str) -> None:
+        if self._listener is None:
+            return
+        self._listener(
+            Event(
+                kind=kind,  # type: ignore[arg-type]
+                screened=self.seen.cores,
+                solved=self._solved,
+                simulated=self._simulated,
+                cut=self._cut,
+                bound=None,
+                best=None if self._best is None else self._best.price,
+                words=words,
+            )
+        )
+
+
+def most_added_g(context: Context) -> int:
+    """The most that any bill can add within the gross limits."""
+    return max(
+        limit.limit - limit.constant
+        for limit in mass_rows(context)
+        if limit.per_gmm == 0 and limit.per_gram == 1
+    )
+
+
+def open_here(context: Context) -> Spread:
+    """Open a chunk's cores one after the other in this process."""
+    most = most_added_g(context)
+
+    def spread(chunk: list[Opened], incumbent: tuple[int, int] | None) -> list[CoreResult]:
+        return [
+            search_core(
+                context,
+                opened.drive,
+                opened.currents,
+                opened.options,
+                opened.simulator,
+                incumbent,
+                most,
+            )
+            for opened in chunk
+        ]
+
+    return spread
+
+
+__all__ = ["Best", "Opened", "Walk", "Walked", "most_added_g", "open_here"]

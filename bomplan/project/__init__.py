@@ -1,0 +1,25 @@
+"""What is wanted: the donor car, its bays, its targets and the builder's choices."""
+
+from bomplan.project.digest import project_digest
+from bomplan.project.echo import echo
+from bomplan.project.load import LoadedProject, ReadFigure, load_project, read_project
+from bomplan.project.new import TEMPLATES, write_template
+from bomplan.project.profiles import Profile, parse_profile
+from bomplan.project.records import Project, RoutePoint
+from bomplan.project.route import read_route
+
+__all__ = [
+    "TEMPLATES",
+    "LoadedProject",
+    "Profile",
+    "Project",
+    "ReadFigure",
+    "RoutePoint",
+    "echo",
+    "load_project",
+    "parse_profile",
+    "project_digest",
+    "read_project",
+    "read_route",
+    "write_template",
+]

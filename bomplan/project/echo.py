@@ -1,0 +1,99 @@
+"""A project in words, as a builder would check it."""
+
+from __future__ import annotations
+
+from bomplan.money import format_money
+from bomplan.project.records import Condition, Project
+
+_KNOWN = {"guess": "is a guess", "class": "is typical of its class", "measured": "is measured"}
+
+
+def echo(project: Project) -> list[str]:
+    """What was understood, one line per matter, in metric units."""
+    donor = project.donor
+    weighing = donor.weighing
+    driveline = donor.driveline
+    lines = [
+        f"project: {project.name}, prices in {project.currency}, as of {project.as_of}",
+        f"donor: {donor.description or donor.kind}, wheelbase {donor.wheelbase_mm} mm, "
+        f"limits {_kg(donor.gross_limit_g)} gross, {_kg(donor.front_axle_limit_g)} front, "
+        f"{_kg(donor.rear_axle_limit_g)} rear",
+        f"weighed: {_kg(weighing.front_g)} front and {_kg(weighing.rear_g)} rear"
+        f" (give or take {_kg(weighing.spread_g)} each), with {_kg(weighing.fuel_g)} of fuel"
+        f" and {_kg(weighing.people_g)} of people in it",
+        f"comes out: {_kg(sum(item.mass_g for item in donor.removed))} ("
+        + (", ".join(item.name for item in donor.removed) or "nothing") + ")",
+        f"driveline: {len(driveline.gear_ratios)} gear{'s' * (len(driveline.gear_ratios) > 1)}, "
+        f"{driveline.driven} wheels, motor at {' or '.join(driveline.mounts)}, final drive "
+        + " or ".join(f"{ratio:g}" for ratio in driveline.final_ratios),
+        f"road: drag area {donor.drag_area_m2:g} m², "
+        f"rolling resistance {donor.rolling_resistance:g}",
+    ]  # fmt: skip
+    lines += [
+        f"bay {bay.name}: {bay.length_mm} x {bay.width_mm} x {bay.height_mm} mm, from "
+        f"{_behind(bay.x_mm)}"
+        + (f", up to {_kg(bay.mass_limit_g)}" if bay.mass_limit_g is not None else "")
+        for bay in project.bays
+    ]
+    lines += [
+        f"load {case.name}: {_kg(sum(item.mass_g for item in case.items))} ("
+        + (", ".join(item.name for item in case.items) or "nobody") + ")"
+        for case in project.load_cases
+    ]  # fmt: skip
+    lines += [f"condition {condition.name}: {_condition(condition)}"
+              for condition in project.conditions]  # fmt: skip
+    targets = project.targets
+    lines += [
+        f"must go {t.distance_m / 1000:g} km on {t.profile}, {t.condition}, {t.load_case}"
+        + (f", {100 * t.reserve:g} % kept back" if t.reserve else "")
+        for t in targets.range
+    ]
+    lines += [
+        f"must hold {_kmh(t.speed_m_s)} for {t.hold_s / 60:g} min, {t.condition}, {t.load_case}"
+        for t in targets.top_speed
+    ]
+    lines += [
+        f"must climb {100 * t.grade:.3g} % "
+        + (f"at {_kmh(t.speed_m_s)} for {t.hold_s:g} s" if t.speed_m_s else "from rest")
+        + f", {t.condition}, {t.load_case}"
+        for t in targets.climb
+    ]
+    lines += [
+        f"must reach {_kmh(t.speed_m_s)} within {t.within_s:g} s, {t.condition}, {t.load_case}"
+        for t in targets.acceleration
+    ]
+    if targets.budget is not None:
+        lines.append(f"may cost up to {format_money(targets.budget, project.currency)}")
+    charging = project.charging
+    lines.append(
+        f"charges at {charging.supply_v:g} V, {charging.supply_a:g} A, within {charging.hours:g} h"
+    )
+    lines += [
+        f"{key} {_KNOWN[note.known]}" + (f", give or take {note.spread}" if note.spread else "")
+        for key, note in project.provenance.items()
+    ]
+    return lines
+
+
+def _kg(mass_g: int) -> str:
+    return f"{mass_g / 1000:.7g} kg"
+
+
+def _kmh(speed_m_s: float) -> str:
+    return f"{3.6 * speed_m_s:.4g} km/h"
+
+
+def _behind(x_mm: int) -> str:
+    side = "behind" if x_mm >= 0 else "ahead of"
+    return f"{abs(x_mm)} mm {side} the front axle"
+
+
+def _condition(condition: Condition) -> str:
+    parts = [f"{condition.temperature_c:g} °C", "worn pack" if condition.aged else "new pack"]
+    if condition.heater_w:
+        parts.append(f"heater {condition.heater_w:g} W")
+    if condition.headwind_m_s:
+        parts.append(f"headwind {_kmh(condition.headwind_m_s)}")
+    if condition.altitude_m:
+        parts.append(f"{condition.altitude_m} m above the sea")
+    return ", ".join(parts)

@@ -1,0 +1,317 @@
+"""What is wanted: the project as parsed, in SI and in integers where the planner decides.
+
+A key of the TOML file is the field's alias; the field's own name carries the unit.
+Masses are integer grams, positions and sizes integer millimetres, distances integer
+metres, money integer smallest units of the project's currency; everything else is a
+float in SI. Positions along the car count backwards from the front axle: a part ahead
+of it has a negative ``x``.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from bomplan.project.units import (
+    Amperes,
+    Degrees,
+    Fraction,
+    Grade,
+    Grams,
+    Hours,
+    Joules,
+    Metres,
+    MetresPerSecond,
+    Millimetres,
+    MoneyText,
+    NewtonMetres,
+    Number,
+    Ohms,
+    Seconds,
+    SquareMetres,
+    Volts,
+    Watts,
+)
+
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+
+
+class Record(BaseModel):
+    """Frozen, and strict about unknown keys."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+
+
+class Position(Record):
+    """A point of the car: behind the front axle, to the right, above the ground."""
+
+    x_mm: Millimetres = Field(alias="x")
+    y_mm: Millimetres | None = Field(None, alias="y")
+    z_mm: Millimetres | None = Field(None, alias="z")
+
+
+class Weighing(Record):
+    """The donor on the scales before the work; what was in it is taken off again."""
+
+    front_g: Grams = Field(alias="front", gt=0)
+    rear_g: Grams = Field(alias="rear", gt=0)
+    spread_g: Grams = Field(10_000, alias="spread", description="spread of one axle reading")
+    fuel_g: Grams = Field(0, alias="fuel", description="fuel in the tank during the weighing")
+    fuel_x_mm: Millimetres | None = Field(None, alias="fuel_x")
+    people_g: Grams = Field(0, alias="people", description="people in it during the weighing")
+    people_x_mm: Millimetres | None = Field(None, alias="people_x")
+
+
+class MassAt(Record):
+    """A named mass with its place: something removed, kept or loaded."""
+
+    name: Name
+    mass_g: Grams = Field(alias="mass", ge=0)
+    x_mm: Millimetres = Field(alias="x")
+
+
+class Driveline(Record):
+    """From the motor's shaft to the driven wheels."""
+
+    mounts: tuple[Literal["gearbox", "chain", "axle"], ...] = Field(min_length=1)
+    driven: Literal["front", "rear"]
+    gear_ratios: tuple[Number, ...] = Field((1.0,), min_length=1)
+    final_ratios: tuple[Number, ...] = Field(
+        min_length=1, description="final drives (or sprocket ratios) that may be chosen from"
+    )
+    shift_speeds_m_s: tuple[MetresPerSecond, ...] = Field(
+        (), alias="shift_speeds", description="one fewer than the gears, rising"
+    )
+    shift_seconds: Seconds = 1.0
+    efficiency: Fraction = Field(0.92, gt=0)
+    drag_torque_nm: NewtonMetres = Field(1.5, alias="drag_torque", description="at the input")
+    input_torque_limit_nm: NewtonMetres | None = Field(None, alias="input_torque_limit")
+    wheel_torque_limit_nm: NewtonMetres | None = Field(None, alias="wheel_torque_limit")
+    gearbox_pattern: str | None = Field(None, description="bell housing pattern id")
+    wheel_radius_mm: Millimetres = Field(alias="wheel_radius", gt=0, description="rolling radius")
+    rotating_mass_factor: Number = Field(1.04, ge=1, le=2, description="inertial mass over mass")
+
+
+class Donor(Record):
+    description: str = ""
+    kind: Literal["car", "motorcycle"]
+    wheelbase_mm: Millimetres = Field(alias="wheelbase", gt=0)
+    gross_limit_g: Grams = Field(alias="gross_limit", gt=0)
+    front_axle_limit_g: Grams = Field(alias="front_axle_limit", gt=0)
+    rear_axle_limit_g: Grams = Field(alias="rear_axle_limit", gt=0)
+    drag_area_m2: SquareMetres = Field(alias="drag_area", gt=0)
+    rolling_resistance: Number = Field(gt=0, lt=0.1)
+    rolling_resistance_speed: Number = Field(
+        0.0, ge=0, description="growth of the coefficient per (m/s)^2"
+    )
+    grip: Number = Field(0.8, gt=0, le=1.5, description="tyre-road friction, dry")
+    centre_height_mm: Millimetres = Field(550, alias="centre_height", gt=0)
+    load_12v_w: Watts = Field(
+        250.0, alias="load_12v", ge=0, description="mean 12 V load as it drives"
+    )
+    brake_booster: bool = True
+    weighing: Weighing
+    driveline: Driveline
+    removed: tuple[MassAt, ...] = ()
+
+
+class Bay(Record):
+    """A box-shaped room that can take modules. Its front inner wall stands at ``x``."""
+
+    name: Name
+    x_mm: Millimetres = Field(alias="x", description="front inner wall, behind the front axle")
+    length_mm: Millimetres = Field(alias="length", gt=0, description="along the car")
+    width_mm: Millimetres = Field(alias="width", gt=0, description="across the car")
+    height_mm: Millimetres = Field(alias="height", gt=0)
+    mass_limit_g: Grams | None = Field(None, alias="mass_limit", description="modules and box")
+    cable_run_mm: Millimetres = Field(
+        alias="cable_run", ge=0, description="one way, from this bay to the controller"
+    )
+    inside_cabin: bool = False
+    vented: bool = False
+    ambient_c: Degrees = Field(40.0, alias="ambient", description="design temperature")
+
+
+class Places(Record):
+    """Where the parts that are not modules sit, behind the front axle."""
+
+    motor_x_mm: Millimetres = Field(alias="motor_x")
+    controller_x_mm: Millimetres = Field(alias="controller_x")
+    charger_x_mm: Millimetres = Field(alias="charger_x")
+    other_x_mm: Millimetres = Field(alias="other_x")
+
+
+class LoadCase(Record):
+    name: Name
+    items: tuple[MassAt, ...] = Field(description="people and luggage")
+
+
+class Condition(Record):
+    """The state of pack, weather and cabin in which a target must hold."""
+
+    name: Name
+    temperature_c: Degrees = Field(alias="temperature")
+    aged: bool = Field(False, description="pack at the end of its life")
+    heater_w: Watts = Field(0.0, alias="heater", ge=0, description="mean cabin heat from the pack")
+    headwind_m_s: MetresPerSecond = Field(0.0, alias="headwind")
+    altitude_m: Metres = Field(0, alias="altitude")
+
+
+class RangeTarget(Record):
+    name: Name
+    distance_m: Metres = Field(alias="distance", gt=0)
+    profile: str = Field(description="a driving schedule, 'constant 80 km/h', or a route file")
+    condition: str
+    load_case: str
+    reserve: Fraction = Field(0.0, description="share of the usable energy kept back")
+    speed_cap_m_s: MetresPerSecond | None = Field(None, alias="speed_cap")
+
+
+class SpeedTarget(Record):
+    name: Name
+    speed_m_s: MetresPerSecond = Field(alias="speed", gt=0)
+    hold_s: Seconds = Field(1800.0, alias="hold", description="how long it must be held")
+    condition: str
+    load_case: str
+
+
+class ClimbTarget(Record):
+    name: Name
+    grade: Grade = Field(gt=0, le=0.6, description="rise over run")
+    speed_m_s: MetresPerSecond = Field(0.0, alias="speed", description="0: start from rest")
+    hold_s: Seconds = Field(60.0, alias="hold")
+    condition: str
+    load_case: str
+
+
+class AccelerationTarget(Record):
+    name: Name
+    speed_m_s: MetresPerSecond = Field(alias="speed", gt=0, description="from rest to this speed")
+    within_s: Seconds = Field(alias="within", gt=0)
+    condition: str
+    load_case: str
+
+
+class Targets(Record):
+    range: tuple[RangeTarget, ...] = Field(min_length=1)
+    top_speed: tuple[SpeedTarget, ...] = ()
+    climb: tuple[ClimbTarget, ...] = ()
+    acceleration: tuple[AccelerationTarget, ...] = ()
+    pack_voltage_min_v: Volts = Field(0.0, alias="pack_voltage_min", description="nominal")
+    pack_voltage_max_v: Volts = Field(450.0, alias="pack_voltage_max", description="when charged")
+    budget: MoneyText | None = None
+    power_state_of_charge: Fraction = Field(
+        0.3, description="state of charge at which speed, climb and acceleration must hold"
+    )
+
+
+class RoutePoint(Record):
+    """One point of the user's own route, as read from its CSV file."""
+
+    distance_m: float
+    speed_limit_m_s: float
+    elevation_m: float = 0.0
+    stop_s: float = 0.0
+
+
+class Charging(Record):
+    supply_v: Volts = Field(230.0, alias="supply", gt=0)
+    supply_a: Amperes = Field(
+        10.0, alias="supply_current", gt=0, description="rating of the outlet's circuit"
+    )
+    supply_rule: Literal["continuous-80", "as-rated"] = Field(
+        "continuous-80", description="share of the circuit that a charger may take for hours"
+    )
+    hours: Hours = Field(10.0, alias="within", gt=0, description="from empty to full, at most")
+
+
+class Choices(Record):
+    """What the builder has decided already. Locked: family = part id."""
+
+    motor: str | None = None
+    controller: str | None = None
+    module: str | None = None
+    series: int | None = Field(None, ge=1)
+    parallel: int | None = Field(None, ge=1)
+    topology: Literal["groups", "strings"] | None = None
+    parts: dict[str, str] = Field({}, description="family = part id, for every other family")
+    excluded: tuple[str, ...] = Field((), description="part ids never to be used")
+    chemistries: tuple[str, ...] = Field((), description="only these, when given")
+    owned: dict[str, int] = Field({}, description="part id = quantity at hand")
+    suppliers: tuple[str, ...] = Field((), description="only these, when given")
+    regeneration: bool | None = Field(None, description="true: asked for; false: never")
+    allow_unpaired: bool = Field(False, description="plan motor and controller without a pair row")
+    parallel_max: int = Field(6, ge=1)
+    bays_max: int | None = Field(None, ge=1)
+
+
+class Margins(Record):
+    """Distance kept from every limit; zero only on request, and then labelled."""
+
+    range: Fraction = 0.15
+    axle: Fraction = 0.03
+    axle_g: Grams = Field(25_000, alias="axle_mass")
+    gross: Fraction = 0.0
+    continuous: Fraction = 0.10
+    voltage: Fraction = 0.05
+    fault_current: Fraction = 0.05
+
+
+class HouseRules(Record):
+    """Common practice as adjustable data."""
+
+    reference_circuit_ohm: Ohms = Field(
+        0.010,
+        alias="reference_circuit",
+        description="cable, fuse, contactor and joints, for the design currents",
+    )
+    joint_uohm: int = Field(
+        100, ge=0, description="bar and its two joints between neighbouring modules"
+    )
+    dcdc_efficiency: Fraction = 0.87
+    charge_efficiency: Fraction = Field(0.92, description="charger, taken when none is chosen yet")
+    cable_slack: Fraction = Field(0.15, description="added to every measured run")
+    minimum_front_share: Fraction | None = Field(None, description="of the laden mass")
+    conductor_ambient_c: Degrees = Field(60.0, alias="conductor_ambient")
+    precharge_seconds: Seconds = 2.0
+    storage_min_c: Degrees = Field(-20.0, alias="storage_min")
+    workshop_rate: MoneyText | None = Field(None, description="money per hour, when work is paid")
+    wheel_energy_floor_j: Joules | None = None
+
+
+class Known(Record):
+    """How a figure is known, and how far it may be off."""
+
+    known: Literal["guess", "class", "measured"] = "guess"
+    spread: str | None = None
+    note: str | None = None
+
+
+class Project(Record):
+    format: Literal[1]
+    name: Name
+    decimal_comma: bool = Field(False, description='"5,5 kW" in this file means 5.5 kW')
+    as_of: dt.date
+    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+    rates: dict[str, Number] = Field(
+        {}, description="one unit of that currency in the project's currency"
+    )
+    catalogs: tuple[str, ...] = Field(("generic",), description="later ones override by id")
+    donor: Donor
+    bays: tuple[Bay, ...] = Field(min_length=1)
+    places: Places
+    load_cases: tuple[LoadCase, ...] = Field(min_length=1)
+    conditions: tuple[Condition, ...] = Field(min_length=1)
+    targets: Targets
+    charging: Charging = Charging()
+    choices: Choices = Choices()
+    margins: Margins = Margins()
+    house_rules: HouseRules = HouseRules()
+    routes: dict[str, tuple[RoutePoint, ...]] = Field(
+        {}, description="filled by the loader: profile name = the route file's points"
+    )
+    provenance: dict[str, Known] = Field(
+        {}, description="filled by the loader: key path = how the figure is known"
+    )

@@ -1,0 +1,61 @@
+"""Bytes of a file that a person edited, as text, or the reason why they are none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from bomplan.errors import Fault, InputError
+
+LARGEST_FILE: Final = 1_000_000
+
+
+def read_text(path: Path, *, kind: str) -> str:
+    """The text of ``path`` with ``\\n`` line ends and without byte order mark.
+
+    ``kind`` names the file in messages ("project", "route"). Raises InputError.
+    """
+
+    def fail(code: str, message: str, hint: str | None = None) -> InputError:
+        return InputError([Fault(f"{kind}.{code}", message, file=path.name, hint=hint)])
+
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(LARGEST_FILE + 1)
+    except FileNotFoundError:
+        raise fail("no-file", "there is no such file", _neighbours(path, kind)) from None
+    except IsADirectoryError:
+        raise fail("no-file", "is a folder", f"name the {kind} file in it") from None
+    except OSError as error:
+        raise fail("unreadable", f"cannot be read: {error.strerror}") from None
+    if len(data) > LARGEST_FILE:
+        raise fail("too-large", f"is larger than {LARGEST_FILE // 1_000_000} MB")
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise fail("encoding", "is written in UTF-16", "save it as UTF-8")
+    if b"\0" in data:
+        raise fail("binary", "is no text", f"a {kind} file is plain text in UTF-8")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise InputError(
+            [
+                Fault(
+                    f"{kind}.encoding",
+                    "has a character that is not UTF-8",
+                    file=path.name,
+                    where=f"line {line}",
+                    hint="save it as UTF-8",
+                )
+            ]
+        ) from None
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _neighbours(path: Path, kind: str) -> str | None:
+    suffix = ".toml" if kind == "project" else ".csv"
+    folder = path.parent
+    names = sorted(p.name for p in folder.glob(f"*{suffix}")) if folder.is_dir() else []
+    if names:
+        return "in that folder: " + ", ".join(names[:5])
+    return "bomplan new writes a project to start from" if kind == "project" else None

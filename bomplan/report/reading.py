@@ -1,0 +1,137 @@
+"""What a reader asks of a plan first: how sure it is, which checks are tight, who costs what.
+
+The terminal summary and the workbook both show these, so they are worked out here once.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from bomplan.design.records import Check, Line, Plan, RangeResult
+from bomplan.money import currency_decimals
+
+SHIPPING_FAMILY: Final = "shipping"
+_GOALS: Final = {"price of the whole bill": "cheapest"}
+
+
+@dataclass(frozen=True)
+class SystemSum:
+    """What one system of the car comes to. Money in smallest units, mass in grams."""
+
+    system: str
+    lines: tuple[Line, ...]
+    price: int
+    mass_g: int
+    hours: float
+
+
+def failed(plan: Plan) -> tuple[Check, ...]:
+    """The checks that did not pass, in the plan's order."""
+    return tuple(check for check in plan.checks if not check.passed)
+
+
+def verdict(plan: Plan) -> tuple[str, str]:
+    """A short status in capitals and one sentence that says exactly how far it reaches."""
+    objective = plan.objective
+    if plan.status == "none":
+        return (
+            "NO PLAN (PROVEN)",
+            "Nothing in this catalogue meets every target within every limit.",
+        )
+    if plan.core is None or objective.value is None:
+        return ("NO ANSWER", "The search ended before a plan was found or ruled out.")
+    wrong = len(failed(plan))
+    if wrong:
+        some = "1 check fails" if wrong == 1 else f"{wrong} checks fail"
+        return ("NOT SOUND", f"{some}; do not buy from this list.")
+    goal = _GOALS.get(objective.minimise, f"least {objective.minimise}")
+    if plan.status == "optimal":
+        return (
+            f"PROVEN {goal.upper()}",
+            "No other choice from this catalogue meets the targets for less.",
+        )
+    gap = gap_share(plan)
+    far = (
+        "how far it is from the best is not known"
+        if gap is None
+        else f"the best possible is at most {math.ceil(gap * 1000) / 10:.1f} % lower"
+    )
+    return ("BEST FOUND, NOT PROVEN", f"It meets every target; {far}.")
+
+
+def gap_share(plan: Plan) -> float | None:
+    """(value - bound) / value of the objective, None when there is no bound."""
+    value, bound = plan.objective.value, plan.objective.bound
+    if not value or bound is None:
+        return None
+    return max(0.0, (value - bound) / value)
+
+
+def tightest(plan: Plan, count: int) -> tuple[Check, ...]:
+    """The passed checks with the least room in proportion to their limit, tightest first."""
+    ranked = [
+        (room, place, check)
+        for place, check in enumerate(plan.checks)
+        if check.passed and (room := relative_margin(check)) is not None
+    ]
+    ranked.sort(key=lambda entry: entry[:2])
+    return tuple(check for _, _, check in ranked[:count])
+
+
+def relative_margin(check: Check) -> float | None:
+    """The margin as a share of the limit; None where the limit is zero."""
+    if check.limit == 0 or not math.isfinite(check.margin):
+        return None
+    return check.margin / abs(check.limit)
+
+
+def ranges_worst_first(plan: Plan) -> tuple[RangeResult, ...]:
+    """The range results, the shortest distance first."""
+    if plan.performance is None:
+        return ()
+    results = enumerate(plan.performance.ranges)
+    return tuple(one for _, one in sorted(results, key=lambda pair: (pair[1].range_km, pair[0])))
+
+
+def by_system(plan: Plan) -> tuple[SystemSum, ...]:
+    """The bill system by system, in the order in which systems first appear in it."""
+    groups: dict[str, list[Line]] = {}
+    for line in plan.lines:
+        groups.setdefault(line.system, []).append(line)
+    return tuple(
+        SystemSum(
+            system=name,
+            lines=tuple(lines),
+            price=sum(line.price for line in lines),
+            mass_g=sum(grams(line.mass_kg) for line in lines),
+            hours=sum(line.hours for line in lines),
+        )
+        for name, lines in groups.items()
+    )
+
+
+def grams(kg: float) -> int:
+    """A mass of the plan file as whole grams again."""
+    return round(kg * 1000)
+
+
+def money_value(amount: int, currency: str) -> float:
+    """Smallest units as a spreadsheet number: the float nearest to the decimal amount."""
+    return float(amount / 10 ** currency_decimals(currency))
+
+
+def core_line(plan: Plan, family: str, part: str) -> Line | None:
+    """The bill's line of a part of the core."""
+    return next((one for one in plan.lines if one.family == family and one.part == part), None)
+
+
+def zero_margins(plan: Plan) -> tuple[str, ...]:
+    """The margins that the project has set to nothing, by name (shown on every plan so made)."""
+    margins: Any = plan.project_used.get("margins", {})
+    if not isinstance(margins, Mapping):
+        return ()
+    asked = ("range", "axle", "continuous", "voltage", "fault_current")
+    return tuple(name for name in asked if name in margins and not margins[name])

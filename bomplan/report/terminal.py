@@ -1,0 +1,344 @@
+"""The plan as a page of plain text, eighty columns wide, worst news first.
+
+Every line has a tone, which a terminal may show in colour; the words alone say it all.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from bomplan.design.records import AxleLoad, Check, Plan
+from bomplan.money import currency_decimals, format_amount
+from bomplan.report.reading import (
+    by_system,
+    core_line,
+    failed,
+    ranges_worst_first,
+    relative_margin,
+    tightest,
+    verdict,
+    zero_margins,
+)
+from bomplan.report.text import NOTICE, clean, title
+from bomplan.report.units import Show, Units, plain
+
+Tone = Literal["plain", "heading", "good", "bad", "caution"]
+
+WIDTH: Final = 80
+_BAR: Final = 20
+_TIGHTEST: Final = 6
+_LABEL: Final = 10
+
+
+@dataclass(frozen=True)
+class Row:
+    text: str
+    tone: Tone = "plain"
+
+
+def summary(plan: Plan, units: Units = "metric") -> str:
+    """The whole summary as text without colour, with a newline at the end."""
+    return "\n".join(row.text for row in summary_rows(plan, units)) + "\n"
+
+
+def no_plan_text(plan: Plan, units: Units = "metric") -> str:
+    """What to tell when there is no plan: proven or not, why, and how far the search went."""
+    return "\n".join(row.text for row in _no_plan_rows(plan, Show(units))) + "\n"
+
+
+def summary_rows(plan: Plan, units: Units = "metric") -> list[Row]:
+    """The summary line by line, each with its tone."""
+    show = Show(units)
+    if plan.core is None:
+        return list(_no_plan_rows(plan, show))
+    rows: list[Row] = []
+    for block in (
+        _head(plan, show),
+        _failures(plan, show),
+        _cautions(plan),
+        _choice(plan),
+        _range(plan, show),
+        _money(plan),
+        _masses(plan, show),
+        _binding(plan, show),
+        _proof(plan),
+        _wrapped(NOTICE),
+    ):
+        lines = list(block)
+        if lines:
+            rows.extend(lines)
+            rows.append(Row(""))
+    return rows[:-1]
+
+
+def check_rows(checks: Iterable[Check], units: Units = "metric") -> list[Row]:
+    """Every check on a line or two, the failed ones first."""
+    show = Show(units)
+    ordered = sorted(checks, key=lambda check: check.passed)
+    return [row for check in ordered for row in _check(check, show, source=True)]
+
+
+def _head(plan: Plan, show: Show) -> Iterator[Row]:
+    yield from _title(plan)
+    status, sentence = verdict(plan)
+    value = plan.objective.value
+    cost = "" if value is None else f": about {_whole(value, plan.currency)}"
+    tone: Tone = "bad" if failed(plan) else "good" if plan.status == "optimal" else "caution"
+    yield Row(status + cost, tone)
+    yield from _wrapped(sentence)
+    for worst in ranges_worst_first(plan)[:1]:
+        yield from _wrapped(
+            f"Count on {show.distance(worst.range_km)}: {clean(worst.target)}, "
+            f"{clean(worst.condition)}."
+        )
+    none = zero_margins(plan)
+    if none:
+        yield from _wrapped(
+            f"Made with zero margin on request ({', '.join(none)}): nothing is to spare there.",
+            tone="caution",
+        )
+
+
+def _title(plan: Plan) -> Iterator[Row]:
+    name = clean(plan.project, 50)
+    day = f"as of {clean(plan.as_of, 12)}"
+    yield Row(f"{name}{day:>{max(WIDTH - len(name), len(day) + 2)}}", "heading")
+    yield Row("=" * WIDTH, "heading")
+
+
+def _failures(plan: Plan, show: Show) -> Iterator[Row]:
+    wrong = failed(plan)
+    if wrong:
+        yield Row("Failed checks", "heading")
+        for check in wrong:
+            yield from _check(check, show, source=True)
+
+
+def _cautions(plan: Plan) -> Iterator[Row]:
+    told = [*plan.cautions, *(check.caution for check in plan.checks if check.caution)]
+    if not told:
+        return
+    yield Row("Mind", "heading")
+    for text in dict.fromkeys(told):
+        yield from _wrapped(clean(text), first="  ! ", rest="    ", tone="caution")
+
+
+def _choice(plan: Plan) -> Iterator[Row]:
+    core, performance = plan.core, plan.performance
+    if core is None:
+        return
+    yield Row("What to build", "heading")
+    yield from _labelled("motor", _named(plan, "motor", core.motor))
+    yield from _labelled("controller", _named(plan, "controller", core.controller))
+    yield from _labelled("ratio", f"{plain(core.final_ratio)} : 1 final drive")
+    how = {
+        "groups": "cells side by side first, then in series",
+        "strings": "each string in series first, then side by side",
+    }[core.topology]
+    layout = f"{core.series} in series x {core.parallel} in parallel = {core.modules} modules"
+    yield from _labelled("pack", layout + (f", {how}" if core.parallel > 1 else ""))
+    yield from _labelled("", _named(plan, "module", core.module))
+    if performance is not None:
+        yield from _labelled(
+            "",
+            f"{performance.nominal_v:.0f} V nominal, {performance.charge_v:.0f} V charged, "
+            f"{performance.capacity_ah:.0f} Ah, {performance.nominal_kwh:.1f} kWh "
+            f"({performance.usable_kwh:.1f} kWh usable); full again in "
+            f"{performance.charge_hours:.1f} h",
+        )
+    for place in plan.placement:
+        count = "1 module" if place.modules == 1 else f"{place.modules} modules"
+        yield from _labelled("in bay", f"{clean(place.bay, 40)}: {count}")
+
+
+def _range(plan: Plan, show: Show) -> Iterator[Row]:
+    performance = plan.performance
+    if performance is None:
+        return
+    yield Row("How far, worst first", "heading")
+    for one in ranges_worst_first(plan):
+        head = f"  {show.distance(one.range_km):>9}  "
+        rest = " " * len(head)
+        over = one.range_km / one.wanted_km - 1 if one.wanted_km > 0 else 0.0
+        words = clean(f"{one.target} ({one.profile}, {one.condition}, {one.load_case})") + (
+            "; asked: "
+            f"{_fixed(show.nearest_distance(one.wanted_km))}, {_fixed(f'{over * 100:+.0f} %')}"
+        )
+        yield from _wrapped(words, head, rest)
+        figures = (
+            f"{show.consumption(one.energy_wh_per_km)} from the pack, "
+            f"{show.consumption(one.wall_wh_per_km)} from the wall; down to "
+            f"{_fixed(f'{one.min_voltage_v:.0f} V')}, up to "
+            f"{_fixed(f'{one.peak_battery_a:.0f} A')}; ends with: {clean(one.end_cause)}"
+        )
+        yield from _wrapped(figures, rest, rest)
+    speed = f"holds {show.speed(performance.top_speed_kmh)}"
+    if performance.top_speed_cause:
+        speed += f" (more is stopped by {clean(performance.top_speed_cause, 60)})"
+    slope = _fixed(f"{performance.gradeability * 100:.1f} %")
+    yield from _wrapped(f"{speed}; climbs {slope} from rest", "  ", "  ")
+
+
+def _money(plan: Plan) -> Iterator[Row]:
+    total = sum(line.price for line in plan.lines)
+    yield Row(f"What it costs ({plan.currency})", "heading")
+    for group in sorted(by_system(plan), key=lambda group: -group.price):
+        share = group.price / total if total else 0.0
+        yield Row(
+            f"  {title(group.system)[:26]:<26} {_group(group.price, plan.currency):>12}"
+            f" {share * 100:4.0f} %  {'=' * round(share * 30)}".rstrip()
+        )
+    yield Row(f"  {'Total':<26} {_group(total, plan.currency):>12}  100 %")
+    hours = sum(line.hours for line in plan.lines)
+    if hours:
+        yield Row(f"  {'Own work':<26} {hours:>10.0f} h")
+
+
+def _masses(plan: Plan, show: Show) -> Iterator[Row]:
+    mass = plan.mass
+    if mass is None:
+        return
+    yield Row("What it weighs", "heading")
+    yield Row(
+        f"  kerb {show.mass(mass.kerb_kg)} ({show.mass(mass.added_kg)} of it new parts), "
+        f"laden {show.mass(mass.laden_kg)}"
+    )
+    for axle in mass.axles:
+        yield from _axle(axle, show)
+
+
+def _axle(axle: AxleLoad, show: Show) -> Iterator[Row]:
+    """A bar of the load: ``|`` is as far as the margin lets it go, ``]`` the axle's limit."""
+    filled = min(_BAR, round(_BAR * axle.load_kg / axle.limit_kg)) if axle.limit_kg > 0 else _BAR
+    mark = round(_BAR * axle.allowed_kg / axle.limit_kg) if axle.limit_kg > 0 else _BAR
+    cells = ["#" if place < filled else "." for place in range(_BAR)]
+    if 0 <= mark < _BAR:
+        cells[mark] = "|"
+    left = axle.limit_kg - axle.load_kg
+    over = axle.load_kg > axle.allowed_kg
+    words = f"{show.mass(left)} left" if left >= 0 else f"{show.mass(-left)} TOO MUCH"
+    if left >= 0 and over:
+        words += ", within the margin"
+    yield Row(
+        f"  {clean(axle.name, 10):<10} [{''.join(cells)}] {show.mass(axle.load_kg)}"
+        f" of {show.mass(axle.limit_kg)}, {words} ({clean(axle.load_case, 20)})",
+        "bad" if over else "plain",
+    )
+
+
+def _binding(plan: Plan, show: Show) -> Iterator[Row]:
+    tight = tightest(plan, _TIGHTEST)
+    if not tight:
+        return
+    passed = sum(check.passed for check in plan.checks)
+    count = f"{passed} of {len(plan.checks)} checks pass"
+    yield Row(f"What binds (least room first; {count})", "heading")
+    for check in tight:
+        yield from _check(check, show, source=False)
+
+
+def _check(check: Check, show: Show, *, source: bool) -> Iterator[Row]:
+    room = relative_margin(check)
+    far = "" if room is None else f"{room * 100:+.1f} %"
+    head = f"  {'ok' if check.passed else 'NO':<3}{far:>9}  "
+    value, limit = show.figure(check.value, check.unit), show.figure(check.limit, check.unit)
+    figures = f"{_fixed(value)}, {check.sense} {_fixed(limit)}"
+    tone: Tone = "plain" if check.passed else "bad"
+    rest = " " * len(head)
+    yield from _wrapped(f"{clean(check.words)}: {figures}", head, rest, tone)
+    if source and check.source:
+        yield from _wrapped(f"source: {clean(check.source)}", rest, rest + "  ")
+
+
+def _proof(plan: Plan) -> Iterator[Row]:
+    search, objective = plan.search, plan.objective
+    yield Row("How it was found", "heading")
+    if objective.value is not None:
+        value = f"{clean(objective.minimise, 30)} {_exact(objective.value, plan.currency)}"
+        bound = (
+            "no lower bound proven"
+            if objective.bound is None
+            else f"proven lower bound {_exact(objective.bound, plan.currency)}"
+        )
+        yield from _wrapped(f"{value}; {bound}", "  ", "  ")
+    yield from _wrapped(
+        f"{_count(search.screened)} drives screened, {_count(search.cut)} cut off by their "
+        f"bound, {_count(search.solved)} bills solved, {_count(search.simulated)} simulated",
+        "  ",
+        "  ",
+    )
+    if search.certified:
+        yield Row("  certified: a second model found nothing cheaper either")
+    for cause, count in sorted(search.rejected.items(), key=lambda item: (-item[1], item[0])):
+        yield from _wrapped(
+            f"{_count(count):>9} screened out: {title(cause).lower()}", "  ", " " * 13
+        )
+
+
+def _no_plan_rows(plan: Plan, show: Show) -> Iterator[Row]:
+    yield from _title(plan)
+    status, sentence = verdict(plan)
+    yield Row(status, "bad")
+    yield from _wrapped(sentence)
+    yield Row("")
+    if plan.reasons:
+        yield Row("Why", "heading")
+        for reason in plan.reasons:
+            yield from _wrapped(clean(reason), "  - ", "    ")
+        yield Row("")
+    for block in (_failures(plan, show), _cautions(plan)):
+        lines = list(block)
+        if lines:
+            yield from lines
+            yield Row("")
+    yield from _proof(plan)
+    if plan.status == "none":
+        yield Row("")
+        yield from _wrapped(
+            "Proven for this project and this catalogue: give a target, a limit or a margin "
+            "some room, or add parts, and ask again."
+        )
+
+
+def _named(plan: Plan, family: str, part: str) -> str:
+    line = core_line(plan, family, part)
+    return clean(part, 60) if line is None else f"{clean(line.description, 90)} ({clean(part, 60)})"
+
+
+def _labelled(label: str, text: str) -> Iterator[Row]:
+    first = f"  {label:<{_LABEL}}  "
+    return _wrapped(text, first, " " * len(first))
+
+
+def _wrapped(text: str, first: str = "", rest: str = "", tone: Tone = "plain") -> Iterator[Row]:
+    lines = textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
+    )
+    for line in lines or [first.rstrip()]:
+        yield Row(line.replace("\N{NO-BREAK SPACE}", " "), tone)
+
+
+def _fixed(text: str) -> str:
+    """Kept together when lines are broken: a figure and its unit."""
+    return text.replace(" ", "\N{NO-BREAK SPACE}")
+
+
+def _whole(amount: int, currency: str) -> str:
+    return f"{_group(amount, currency)} {currency}"
+
+
+def _group(amount: int, currency: str) -> str:
+    """Whole units of money, rounded half up: a glance wants no cents."""
+    unit = 10 ** currency_decimals(currency)
+    return _count((2 * amount + unit) // (2 * unit))
+
+
+def _exact(amount: int, currency: str) -> str:
+    return f"{format_amount(amount, currency)} {currency}"
+
+
+def _count(number: int) -> str:
+    return f"{number:,}".replace(",", " ")

@@ -1,0 +1,79 @@
+"""Figures in the reader's units. Files and sums stay metric; only what is shown changes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+Units = Literal["metric", "us"]
+
+# Exact by definition: international mile and avoirdupois pound (NIST SP 811:2008, appendix B.8).
+KM_PER_MILE: Final = 1.609344
+KG_PER_POUND: Final = 0.45359237
+
+
+@dataclass(frozen=True)
+class Show:
+    """Writes figures in ``metric`` or ``us`` units, each with its unit."""
+
+    units: Units = "metric"
+
+    @property
+    def us(self) -> bool:
+        return self.units == "us"
+
+    def distance(self, km: float) -> str:
+        """A distance [km], rounded down so that no range is flattered."""
+        value = km / KM_PER_MILE if self.us else km
+        return f"{_down(value, 1):.1f} {'mi' if self.us else 'km'}"
+
+    def nearest_distance(self, km: float) -> str:
+        """A distance [km] that was asked for, rounded to the nearest tenth."""
+        value = km / KM_PER_MILE if self.us else km
+        return f"{value:.1f} {'mi' if self.us else 'km'}"
+
+    def speed(self, kmh: float) -> str:
+        """A speed [km/h], rounded down."""
+        value = kmh / KM_PER_MILE if self.us else kmh
+        return f"{_down(value, 1):.1f} {'mph' if self.us else 'km/h'}"
+
+    def mass(self, kg: float) -> str:
+        """A mass [kg] to the whole unit."""
+        value = kg / KG_PER_POUND if self.us else kg
+        return f"{value:.0f} {'lb' if self.us else 'kg'}"
+
+    def consumption(self, wh_per_km: float) -> str:
+        """Energy per distance [Wh/km] to the whole unit."""
+        value = wh_per_km * KM_PER_MILE if self.us else wh_per_km
+        return f"{value:.0f} {'Wh/mi' if self.us else 'Wh/km'}"
+
+    def figure(self, value: float, unit: str) -> str:
+        """Any figure with its unit; masses, distances and speeds follow the reader's choice."""
+        factor, shown = {
+            "kg": (1 / KG_PER_POUND, "lb"),
+            "km": (1 / KM_PER_MILE, "mi"),
+            "km/h": (1 / KM_PER_MILE, "mph"),
+            "Wh/km": (KM_PER_MILE, "Wh/mi"),
+        }.get(unit, (1.0, unit))
+        if not self.us:
+            factor, shown = 1.0, unit
+        text = plain(value * factor)
+        return f"{text} {shown}" if shown and shown != "1" else text
+
+
+def plain(value: float) -> str:
+    """A figure with as many digits as a reader needs, never in powers of ten."""
+    size = abs(value)
+    if size >= 1000 or value == int(value):
+        return f"{value:.0f}"
+    if size >= 10:
+        return f"{value:.1f}"
+    if size >= 0.1:
+        return f"{value:.2f}"
+    return f"{value:.4f}".rstrip("0").rstrip(".") if size >= 0.0001 else f"{value:.7f}"
+
+
+def _down(value: float, digits: int) -> float:
+    """Rounded towards zero at ``digits`` decimals, forgiving the last bits of a float."""
+    scale: int = 10**digits
+    return int(value * scale + 1e-6) / scale

@@ -1,0 +1,218 @@
+"""The bill of materials, system by system; quantities and prices are there to be edited."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+from bomplan.design.records import Line, Plan
+from bomplan.errors import InternalError
+from bomplan.money import currency_decimals
+from bomplan.report.reading import SystemSum, by_system, grams, money_value
+from bomplan.report.text import title
+from bomplan.report.workbook.sheet import Sheet
+
+NAME: Final = "Bill"
+NO_SUPPLIER: Final = "not named"
+
+_TOTAL_ROW: Final = 2
+_HEAD_ROW: Final = 3
+_FIRST_ROW: Final = 4
+SYSTEM, FAMILY, PART, WORDS, FITTED, UNIT, BUY, UNIT_PRICE, PRICE = range(9)
+UNIT_MASS, MASS, HOURS, SUPPLIER, WHY = range(9, 14)
+
+
+@dataclass(frozen=True)
+class BillCells:
+    """Where the other sheets find the bill's figures."""
+
+    sheet: Sheet
+    group_rows: dict[str, int]
+    line_rows: tuple[int, ...]
+    first: int
+    last: int
+
+    def total(self, col: int) -> str:
+        return self.sheet.ref(_TOTAL_ROW, col)
+
+    def group(self, system: str, col: int) -> str:
+        return self.sheet.ref(self.group_rows[system], col)
+
+    def line(self, index: int, col: int) -> str:
+        """The cell of the plan's line number ``index``."""
+        return self.sheet.ref(self.line_rows[index], col)
+
+    def column(self, col: int) -> str:
+        return self.sheet.span(self.first, self.last, col)
+
+
+def write_bill(sheet: Sheet, plan: Plan) -> BillCells:
+    """Write every line under its system, a subtotal per system, and the totals on top."""
+    styles = sheet.styles
+    decimals = currency_decimals(plan.currency)
+    sheet.page.set_row(0, 24)
+    sheet.text(0, 0, f"Bill of materials: {plan.project}", styles.title())
+    sheet.text(1, 0, _HOW_TO, styles.text(wrap=False))
+    sheet.headers(_HEAD_ROW, _heads(plan.currency))
+    sheet.page.set_row(_HEAD_ROW, 32)
+
+    order = {id(line): index for index, line in enumerate(plan.lines)}
+    rows: dict[int, int] = {}
+    group_rows: dict[str, int] = {}
+    row = _FIRST_ROW
+    for group in by_system(plan):
+        group_rows[group.system] = row
+        _write_group(sheet, row, group, plan.currency)
+        for line in group.lines:
+            row += 1
+            rows[order[id(line)]] = row
+            _write_line(sheet, row, line, plan.currency, decimals)
+        row += 1
+        _write_own_line(sheet, row, decimals)
+        row += 1
+    last = max(row - 1, _FIRST_ROW)
+    _write_totals(sheet, plan, group_rows)
+    _finish(sheet, plan, last)
+    line_rows = tuple(rows[index] for index in range(len(plan.lines)))
+    return BillCells(sheet, group_rows, line_rows, _FIRST_ROW, last)
+
+
+_HOW_TO: Final = (
+    "Cells on a pale ground are yours to edit: what to buy, prices, masses. Everything else "
+    "follows. An empty row ends each system, for lines of your own."
+)
+
+
+def _heads(currency: str) -> tuple[tuple[str, float, bool], ...]:
+    return (
+        ("System", 12, False),
+        ("Family", 14, False),
+        ("Part", 20, False),
+        ("Description", 34, False),
+        ("Fitted", 8, True),
+        ("Unit", 7, False),
+        ("To buy", 8, True),
+        (f"Unit price {currency}", 11, True),
+        (f"Price {currency}", 12, True),
+        ("Unit mass kg", 10, True),
+        ("Mass kg", 10, True),
+        ("Hours", 8, True),
+        ("Supplier", 13, False),
+        ("Why it is there", 38, False),
+    )
+
+
+def _write_group(sheet: Sheet, row: int, group: SystemSum, currency: str) -> None:
+    styles = sheet.styles
+    for col in range(WHY + 1):
+        sheet.page.write_blank(row, col, None, styles.group())
+    sheet.text(row, SYSTEM, title(group.system), styles.group())
+    first, last = row + 1, row + len(group.lines) + 1
+    sums: tuple[tuple[int, str, float], ...] = (
+        (PRICE, styles.money, money_value(group.price, currency)),
+        (MASS, "0.000", group.mass_g / 1000),
+        (HOURS, "0.0", group.hours),
+    )
+    for col, shape, value in sums:
+        span = f"{sheet.at(first, col)}:{sheet.at(last, col)}"
+        sheet.formula(row, col, f"=SUM({span})", value, styles.group(shape))
+
+
+def _write_line(sheet: Sheet, row: int, line: Line, currency: str, decimals: int) -> None:
+    if line.price != line.bought * line.unit_price:
+        raise InternalError(
+            f"the price of {line.part} is not its quantity times its unit price: "
+            f"{line.bought} x {line.unit_price} against {line.price}"
+        )
+    styles = sheet.styles
+    sheet.text(row, SYSTEM, title(line.system))
+    sheet.text(row, FAMILY, line.family.replace("_", " "))
+    sheet.text(row, PART, line.part)
+    sheet.text(row, WORDS, line.description)
+    sheet.number(row, FITTED, line.quantity, styles.number("0", edit=True))
+    sheet.text(row, UNIT, line.unit)
+    sheet.number(row, BUY, line.bought, styles.number("0", edit=True))
+    unit_price = money_value(line.unit_price, currency)
+    sheet.number(row, UNIT_PRICE, unit_price, styles.number(styles.money, edit=True))
+    unit_mass = grams(line.unit_mass_kg) / 1000
+    sheet.number(row, UNIT_MASS, unit_mass, styles.number("0.000", edit=True))
+    _write_products(
+        sheet, row, decimals, money_value(line.price, currency), grams(line.mass_kg) / 1000
+    )
+    sheet.number(row, HOURS, line.hours, styles.number("0.0", edit=True))
+    sheet.text(row, SUPPLIER, line.supplier or NO_SUPPLIER)
+    why = line.why
+    if line.owned:
+        why = f"{line.owned} at hand already. {why}"
+    sheet.text(row, WHY, why)
+    sheet.page.set_row(row, None, None, {"level": 1})
+
+
+def _write_own_line(sheet: Sheet, row: int, decimals: int) -> None:
+    """An empty row inside the sums, so that lines of one's own count."""
+    styles = sheet.styles
+    for col, shape in (
+        (FITTED, "0"),
+        (BUY, "0"),
+        (UNIT_PRICE, styles.money),
+        (UNIT_MASS, "0.000"),
+        (HOURS, "0.0"),
+    ):
+        sheet.page.write_blank(row, col, None, styles.number(shape, edit=True))
+    _write_products(sheet, row, decimals, 0.0, 0.0, hide_zero=True)
+    sheet.page.set_row(row, None, None, {"level": 1})
+
+
+def _write_products(
+    sheet: Sheet, row: int, decimals: int, price: float, mass: float, *, hide_zero: bool = False
+) -> None:
+    styles = sheet.styles
+    money, kg = styles.money, "0.000"
+    if hide_zero:
+        money, kg = f"{money};-{money};", f"{kg};-{kg};"
+    buy, unit = sheet.at(row, BUY), sheet.at(row, UNIT_PRICE)
+    sheet.formula(row, PRICE, f"=ROUND({buy}*{unit},{decimals})", price, styles.number(money))
+    fitted, each = sheet.at(row, FITTED), sheet.at(row, UNIT_MASS)
+    sheet.formula(row, MASS, f"=ROUND({fitted}*{each},3)", mass, styles.number(kg))
+
+
+def _write_totals(sheet: Sheet, plan: Plan, group_rows: dict[str, int]) -> None:
+    styles = sheet.styles
+    sheet.text(_TOTAL_ROW, SYSTEM, "Total", styles.text(bold=True))
+    totals: tuple[tuple[int, str, float], ...] = (
+        (PRICE, styles.money, money_value(sum(one.price for one in plan.lines), plan.currency)),
+        (MASS, "0.000", sum(grams(one.mass_kg) for one in plan.lines) / 1000),
+        (HOURS, "0.0", sum(one.hours for one in plan.lines)),
+    )
+    for col, shape, value in totals:
+        cells = ",".join(sheet.at(row, col) for row in group_rows.values())
+        sheet.formula(
+            _TOTAL_ROW,
+            col,
+            f"=SUM({cells})" if cells else "=0",
+            value,
+            styles.number(shape, bold=True),
+        )
+
+
+def _finish(sheet: Sheet, plan: Plan, last: int) -> None:
+    page: Any = sheet.page
+    page.freeze_panes(_FIRST_ROW, WORDS)
+    page.autofilter(_HEAD_ROW, 0, last, WHY)
+    page.outline_settings(True, False, True, False)
+    for col, kind in ((FITTED, "integer"), (BUY, "integer"), (UNIT_PRICE, "decimal")):
+        page.data_validation(
+            _FIRST_ROW,
+            col,
+            last,
+            col,
+            {
+                "validate": kind,
+                "criteria": ">=",
+                "value": 0,
+                "error_type": "warning",
+                "error_title": "Please check",
+                "error_message": "A quantity or price is a number that is not negative.",
+            },
+        )
+    sheet.print_setup(plan.project, repeat_row=_HEAD_ROW)

@@ -1,0 +1,155 @@
+"""One sheet to write on: text stays text, every formula carries its value.
+
+Nothing that comes from a file is handed to the spreadsheet program as anything but a plain
+string or a number, so text that begins like a formula or a link does nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Final
+
+from xlsxwriter.utility import xl_rowcol_to_cell
+
+from bomplan.errors import Fault, InputError
+from bomplan.report.text import clean
+
+ROW_LIMIT: Final = 20_000
+_INK: Final = "#1F2A33"
+_SOFT: Final = "#E9EEF1"
+_INPUT: Final = "#FFF8DC"
+_LINE: Final = "#B9C3C9"
+
+
+class Styles:
+    """The cell formats of the workbook, made once by name."""
+
+    def __init__(self, book: Any, currency: str, decimals: int) -> None:
+        cents = "#,##0" + ("." + "0" * decimals if decimals else "")
+        self.money: Final = cents
+        self.whole_money: Final = f'#,##0 "{currency}"'
+        self._book = book
+        self._made: dict[tuple[tuple[str, Any], ...], Any] = {}
+
+    def get(self, **what: Any) -> Any:
+        """A format with these properties; the same ones give the same format."""
+        key = tuple(sorted(what.items()))
+        if key not in self._made:
+            base = {"font_name": "Arial", "font_size": 10, "font_color": _INK, "valign": "top"}
+            self._made[key] = self._book.add_format({**base, **what})
+        return self._made[key]
+
+    def chart(self, kind: str) -> Any:
+        """A new chart of the workbook: ``bar`` or ``column``."""
+        return self._book.add_chart({"type": kind})
+
+    def title(self) -> Any:
+        return self.get(bold=True, font_size=15, valign="vcenter")
+
+    def heading(self) -> Any:
+        return self.get(bold=True, font_size=11, bottom=1)
+
+    def header(self, *, right: bool = False) -> Any:
+        return self.get(
+            bold=True,
+            bg_color=_SOFT,
+            bottom=2,
+            text_wrap=True,
+            valign="vcenter",
+            align="right" if right else "left",
+            indent=1 if right else 0,
+        )
+
+    def text(self, *, bold: bool = False, wrap: bool = True) -> Any:
+        return self.get(text_wrap=wrap, bold=bold)
+
+    def number(self, shape: str, *, bold: bool = False, edit: bool = False) -> Any:
+        what: dict[str, Any] = {"num_format": _clear(shape), "align": "right", "bold": bold}
+        if edit:
+            what |= {"bg_color": _INPUT, "border": 1, "border_color": _LINE}
+        return self.get(**what)
+
+    def group(self, shape: str = "General") -> Any:
+        what: dict[str, Any] = {"bold": True, "bg_color": _SOFT, "top": 1}
+        if shape != "General":
+            what |= {"num_format": _clear(shape), "align": "right"}
+        return self.get(**what)
+
+    def big(self, shape: str = "General") -> Any:
+        return self.get(bold=True, font_size=16, num_format=shape, align="left")
+
+
+def _clear(shape: str) -> str:
+    """The number format with a little room at the right, clear of text in the next column."""
+    return ";".join(f"{part}_)" if part else "" for part in shape.split(";"))
+
+
+@dataclass
+class Sheet:
+    """A worksheet with the few ways in which we write on it."""
+
+    page: Any
+    styles: Styles
+    name: str
+
+    def text(self, row: int, col: int, text: str, style: Any = None) -> None:
+        self._bound(row)
+        self.page.write_string(row, col, clean(text, 2000), style or self.styles.text())
+
+    def number(self, row: int, col: int, value: float, style: Any) -> None:
+        self._bound(row)
+        if not math.isfinite(value):
+            self.text(row, col, "not known")
+            return
+        self.page.write_number(row, col, value, style)
+
+    def formula(self, row: int, col: int, formula: str, value: float | str, style: Any) -> None:
+        """A formula of our own making, with the value that it must give."""
+        self._bound(row)
+        self.page.write_formula(row, col, formula, style, value)
+
+    def headers(self, row: int, names: tuple[tuple[str, float, bool], ...]) -> None:
+        """A row of column heads: name, column width, whether it stands above figures."""
+        for col, (name, width, right) in enumerate(names):
+            self.page.set_column(col, col, width)
+            self.text(row, col, name, self.styles.header(right=right))
+
+    def at(self, row: int, col: int, *, absolute: bool = False) -> str:
+        """The address of a cell on this sheet, for a formula on this sheet."""
+        return str(xl_rowcol_to_cell(row, col, row_abs=absolute, col_abs=absolute))
+
+    def ref(self, row: int, col: int) -> str:
+        """The address of a cell on this sheet, for a formula on another one."""
+        return f"'{self.name}'!{self.at(row, col, absolute=True)}"
+
+    def span(self, first: int, last: int, col: int) -> str:
+        """The address of a piece of a column, for a formula on another sheet."""
+        return f"{self.ref(first, col)}:{self.at(last, col, absolute=True)}"
+
+    def print_setup(self, heading: str, *, repeat_row: int | None = None) -> None:
+        """A4, landscape, one page wide; the plan's name above, page numbers below."""
+        page = self.page
+        page.set_paper(9)
+        page.set_landscape()
+        page.fit_to_pages(1, 0)
+        page.set_margins(left=0.4, right=0.4, top=0.75, bottom=0.6)
+        page.hide_gridlines(1)
+        safe = clean(heading, 80).replace("&", "&&")
+        page.set_header(f"&L{safe}&R&A")
+        page.set_footer("&Lnot an approval: the inspector decides&RPage &P of &N")
+        if repeat_row is not None:
+            page.repeat_rows(repeat_row)
+
+    def _bound(self, row: int) -> None:
+        if row >= ROW_LIMIT:
+            raise InputError(
+                [
+                    Fault(
+                        code="workbook.too-long",
+                        message="the plan has too many lines for a workbook",
+                        value=f"more than {ROW_LIMIT} rows on the sheet {self.name}",
+                        allowed=f"up to {ROW_LIMIT}",
+                    )
+                ]
+            )

@@ -1,0 +1,70 @@
+"""Where the figures come from: cautions, the sources used, and the inputs by their digest."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from bomplan.design.records import Plan
+from bomplan.report.text import NOTICE, title
+from bomplan.report.workbook.buying import part_sources
+from bomplan.report.workbook.sheet import Sheet
+
+NAME: Final = "Sources"
+
+
+def write_sources(sheet: Sheet, plan: Plan) -> None:
+    """Cautions first, then what the plan rests on; only sources that it used."""
+    styles = sheet.styles
+    page = sheet.page
+    page.set_column(0, 0, 34)
+    page.set_column(1, 1, 100)
+    page.set_column(2, 2, 14)
+    page.set_row(0, 24)
+    sheet.text(0, 0, "Cautions and sources", styles.title())
+    sheet.text(1, 1, NOTICE, styles.text(bold=True))
+    row = 2
+    told = [*plan.cautions, *(check.caution for check in plan.checks if check.caution)]
+    row = _block(sheet, row, "Cautions", [("", text) for text in dict.fromkeys(told)])
+    sources: dict[str, list[str]] = {}
+    for check in plan.checks:
+        if check.source:
+            sources.setdefault(check.source, []).append(check.words)
+    row = _block(
+        sheet, row, "Sources of the checks", [(s, "; ".join(words)) for s, words in sources.items()]
+    )
+    parts = [
+        (part, f"{source}; price of {date}" if date else source)
+        for part, (date, source) in sorted(part_sources(plan).items())
+    ]
+    row = _block(sheet, row, "Parts: where their figures come from", parts)
+    search = plan.search
+    counts = [
+        ("Drives screened", str(search.screened)),
+        ("Cut off by their bound", str(search.cut)),
+        ("Bills solved", str(search.solved)),
+        ("Simulated", str(search.simulated)),
+        ("Certified by a second model", "yes" if search.certified else "no"),
+        *(
+            (f"Screened out: {title(cause).lower()}", str(count))
+            for cause, count in sorted(search.rejected.items())
+        ),
+    ]
+    row = _block(sheet, row, "How the plan was found", counts)
+    inputs = [(name, digest) for name, digest in sorted(plan.inputs.items())]
+    inputs.append(("as of", plan.as_of))
+    _block(sheet, row, "Inputs (SHA-256 of the parsed form)", inputs)
+    sheet.print_setup(plan.project)
+
+
+def _block(sheet: Sheet, row: int, heading: str, lines: list[tuple[str, str]]) -> int:
+    if not lines:
+        return row
+    styles = sheet.styles
+    row += 1
+    sheet.text(row, 0, heading, styles.heading())
+    sheet.page.write_blank(row, 1, None, styles.heading())
+    for left, right in lines:
+        row += 1
+        sheet.text(row, 0, left)
+        sheet.text(row, 1, right)
+    return row + 1

@@ -1,0 +1,288 @@
+"""The first sheet: what it costs, how far it goes, what the axles have left, what binds."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from bomplan.design.records import Plan
+from bomplan.money import currency_decimals
+from bomplan.report.reading import (
+    SHIPPING_FAMILY,
+    by_system,
+    core_line,
+    failed,
+    grams,
+    money_value,
+    ranges_worst_first,
+    relative_margin,
+    tightest,
+    verdict,
+    zero_margins,
+)
+from bomplan.report.text import NOTICE, title
+from bomplan.report.workbook.axles import AxleCells
+from bomplan.report.workbook.bill import PRICE, BillCells
+from bomplan.report.workbook.sheet import Sheet
+
+NAME: Final = "Summary"
+_TIGHTEST: Final = 8
+
+
+def write_summary(sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells | None) -> None:
+    """Write the one-page answer; its money and masses follow the other sheets."""
+    styles = sheet.styles
+    page = sheet.page
+    for col, width in enumerate((34, 15, 11, 3, 36, 16, 16, 14)):
+        page.set_column(col, col, width)
+    page.set_row(0, 26)
+    sheet.text(0, 0, plan.project, styles.title())
+    sheet.text(0, 4, f"as of {plan.as_of}", styles.text(wrap=False))
+    status, sentence = verdict(plan)
+    page.set_row(1, 22)
+    sheet.text(1, 0, status, styles.get(bold=True, font_size=13, valign="vcenter"))
+    sheet.text(2, 0, sentence, styles.text(wrap=False))
+
+    _write_answers(sheet, plan, bill, axles)
+    left_end = _write_money(sheet, plan, bill, 9)
+    right_end = _write_build(sheet, plan, 9)
+    right_end = _write_weights(sheet, plan, axles, right_end + 2)
+    right_end = _write_binding(sheet, plan, right_end + 2)
+    _write_cautions(sheet, plan, max(left_end + 17, right_end) + 1)
+    sheet.print_setup(plan.project)
+    page.fit_to_pages(1, 1)
+
+
+def _write_answers(sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells | None) -> None:
+    """The three figures that a builder looks for first."""
+    styles = sheet.styles
+    sheet.page.set_row(5, 26)
+    total = money_value(sum(line.price for line in plan.lines), plan.currency)
+    sheet.text(4, 0, "It costs")
+    sheet.formula(5, 0, f"={bill.total(PRICE)}", total, styles.big(styles.whole_money))
+    ranges = ranges_worst_first(plan)
+    if ranges:
+        worst = ranges[0]
+        sheet.text(4, 1, "Count on", styles.text(wrap=False))
+        sheet.number(5, 1, worst.range_km, styles.big('0.0 "km"'))
+        sheet.text(6, 1, f"{worst.target}, {worst.condition}", styles.text(wrap=False))
+    if axles is not None and plan.mass is not None:
+        for col, axle in ((4, "rear"), (5, "front")):
+            load = next(one for one in plan.mass.axles if one.name == axle)
+            sheet.text(4, col, f"The {axle} axle has left", styles.text(wrap=False))
+            sheet.formula(
+                5,
+                col,
+                f"={axles.left[axle]}",
+                load.limit_kg - load.load_kg,
+                styles.big('0 "kg"'),
+            )
+    wrong = failed(plan)
+    if wrong:
+        sheet.text(
+            7,
+            0,
+            "FAILED: " + "; ".join(check.words for check in wrong),
+            styles.text(bold=True, wrap=False),
+        )
+
+
+def _write_money(sheet: Sheet, plan: Plan, bill: BillCells, row: int) -> int:
+    styles = sheet.styles
+    currency = plan.currency
+    _heading(sheet, row, 0, 2, f"What it costs ({currency})")
+    whole = sum(line.price for line in plan.lines)
+    groups = sorted(by_system(plan), key=lambda group: -group.price)
+    first = row + 1
+    for group in groups:
+        row += 1
+        sheet.text(row, 0, title(group.system))
+        sheet.formula(
+            row,
+            1,
+            f"={bill.group(group.system, PRICE)}",
+            money_value(group.price, currency),
+            styles.number(styles.money),
+        )
+        share = group.price / whole if whole else 0.0
+        sheet.formula(
+            row,
+            2,
+            f"=IF({bill.total(PRICE)}>0,{sheet.at(row, 1)}/{bill.total(PRICE)},0)",
+            share,
+            styles.number("0 %"),
+        )
+    last = row
+    row += 1
+    sheet.text(row, 0, "Bill", styles.group())
+    bill_cell = sheet.at(row, 1)
+    sheet.formula(
+        row, 1, f"={bill.total(PRICE)}", money_value(whole, currency), styles.group(styles.money)
+    )
+    sheet.page.write_blank(row, 2, None, styles.group())
+    row = _write_budget(sheet, plan, row, bill_cell, whole)
+    if groups:
+        _cost_chart(sheet, first, last, row + 2)
+    return row
+
+
+def _write_budget(sheet: Sheet, plan: Plan, row: int, bill_cell: str, whole: int) -> int:
+    """Tax and contingency on top, at nothing until somebody fills them in; budget left."""
+    styles = sheet.styles
+    shares = []
+    for words in ("Tax on top", "Contingency"):
+        row += 1
+        sheet.text(row, 0, words)
+        sheet.number(row, 2, 0, styles.number("0 %", edit=True))
+        rate = sheet.at(row, 2)
+        sheet.formula(row, 1, f"={bill_cell}*{rate}", 0.0, styles.number(styles.money))
+        shares.append(sheet.at(row, 1))
+    row += 1
+    total = sheet.at(row, 1)
+    value = money_value(whole, plan.currency)
+    digits = currency_decimals(plan.currency)
+    sheet.text(row, 0, "All in all", styles.text(bold=True))
+    sheet.formula(
+        row,
+        1,
+        f"=ROUND({bill_cell}+{shares[0]}+{shares[1]},{digits})",
+        value,
+        styles.number(styles.money, bold=True),
+    )
+    shipping = sum(line.price for line in plan.lines if line.family == SHIPPING_FAMILY)
+    if shipping:
+        row += 1
+        sheet.text(row, 0, "of the bill, shipping as planned")
+        sheet.number(row, 1, money_value(shipping, plan.currency), styles.number(styles.money))
+    budget = _budget(plan)
+    if budget is not None:
+        row += 1
+        sheet.text(row, 0, "Budget")
+        limit = money_value(budget, plan.currency)
+        sheet.number(row, 1, limit, styles.number(styles.money, edit=True))
+        row += 1
+        sheet.text(row, 0, "Left of the budget")
+        sheet.formula(
+            row,
+            1,
+            f"=ROUND({sheet.at(row - 1, 1)}-{total},{digits})",
+            money_value(budget - whole, plan.currency),
+            styles.number(styles.money, bold=True),
+        )
+    return row
+
+
+def _budget(plan: Plan) -> int | None:
+    targets: Any = plan.project_used.get("targets") or {}
+    budget = targets.get("budget")
+    return budget if isinstance(budget, int) else None
+
+
+def _cost_chart(sheet: Sheet, first: int, last: int, row: int) -> None:
+    chart = sheet.styles.chart("bar")
+    chart.add_series(
+        {
+            "name": "Cost by system",
+            "categories": [sheet.name, first, 0, last, 0],
+            "values": [sheet.name, first, 1, last, 1],
+            "fill": {"color": "#2F6F8F"},
+            "gap": 40,
+            "data_labels": {"value": True, "num_format": "#,##0"},
+        }
+    )
+    chart.set_title({"none": True})
+    chart.set_legend({"none": True})
+    chart.set_y_axis({"reverse": True})
+    chart.set_x_axis({"visible": False, "major_gridlines": {"visible": False}})
+    chart.set_size({"width": 430, "height": 300})
+    sheet.page.insert_chart(row, 0, chart, {"description": "Cost by system"})
+
+
+def _write_build(sheet: Sheet, plan: Plan, row: int) -> int:
+    core = plan.core
+    _heading(sheet, row, 4, 7, "What to build")
+    if core is None:
+        return row
+    facts = [
+        ("Motor", _words(plan, "motor", core.motor)),
+        ("Controller", _words(plan, "controller", core.controller)),
+        ("Final drive", f"{core.final_ratio:g} : 1"),
+        ("Module", _words(plan, "module", core.module)),
+        (
+            "Pack",
+            f"{core.series} in series x {core.parallel} in parallel ({core.topology}), "
+            f"{core.modules} modules",
+        ),
+    ]
+    facts.extend((f"In bay: {place.bay}", f"{place.modules} modules") for place in plan.placement)
+    for words, text in facts:
+        row += 1
+        sheet.text(row, 4, words)
+        sheet.text(row, 5, text, sheet.styles.text(bold=True, wrap=False))
+    return row
+
+
+def _write_weights(sheet: Sheet, plan: Plan, axles: AxleCells | None, row: int) -> int:
+    mass = plan.mass
+    if mass is None or axles is None:
+        return row
+    styles = sheet.styles
+    _heading(sheet, row, 4, 7, "What it weighs (heaviest load case)")
+    facts = (
+        ("Kerb", axles.kerb, (grams(mass.base_kg) + grams(mass.added_kg)) / 1000),
+        ("Laden", axles.laden, mass.laden_kg),
+    )
+    for words, cell, value in facts:
+        row += 1
+        sheet.text(row, 4, words)
+        sheet.formula(row, 5, f"={cell}", value, styles.get(num_format='0 "kg"', align="left"))
+    for axle in mass.axles:
+        row += 1
+        sheet.text(row, 4, f"{title(axle.name)} axle: left of {axle.limit_kg:.0f} kg")
+        sheet.formula(
+            row,
+            5,
+            f"={axles.left[axle.name]}",
+            axle.limit_kg - axle.load_kg,
+            styles.get(num_format='0 "kg"', align="left", bold=True),
+        )
+    return row
+
+
+def _write_binding(sheet: Sheet, plan: Plan, row: int) -> int:
+    tight = tightest(plan, _TIGHTEST)
+    if not tight:
+        return row
+    styles = sheet.styles
+    _heading(sheet, row, 4, 7, "What binds (least room first)")
+    for check in tight:
+        row += 1
+        sheet.text(row, 4, check.words)
+        sheet.number(row, 5, check.value, styles.get(num_format="#,##0.0#", align="left"))
+        sheet.text(row, 6, f"{check.sense} {check.limit:.6g} {check.unit}")
+        sheet.number(row, 7, relative_margin(check) or 0.0, styles.number("+0.0 %;-0.0 %;0 %"))
+    return row
+
+
+def _write_cautions(sheet: Sheet, plan: Plan, row: int) -> None:
+    styles = sheet.styles
+    _heading(sheet, row, 0, 7, "Mind")
+    told = [*plan.cautions, *(check.caution for check in plan.checks if check.caution)]
+    none = zero_margins(plan)
+    if none:
+        told.insert(0, f"Made with zero margin on request: {', '.join(none)}.")
+    for text in (*dict.fromkeys(told), NOTICE):
+        row += 1
+        sheet.page.merge_range(row, 0, row, 7, "", styles.text())
+        sheet.text(row, 0, text)
+        sheet.page.set_row(row, 15 * (1 + len(text) // 130))
+
+
+def _words(plan: Plan, family: str, part: str) -> str:
+    line = core_line(plan, family, part)
+    return part if line is None else f"{line.description} ({part})"
+
+
+def _heading(sheet: Sheet, row: int, first: int, last: int, words: str) -> None:
+    for col in range(first, last + 1):
+        sheet.page.write_blank(row, col, None, sheet.styles.heading())
+    sheet.text(row, first, words, sheet.styles.heading())

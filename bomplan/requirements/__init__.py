@@ -1,0 +1,1 @@
+"""Each target and limit as one record that planner, audit and report share."""

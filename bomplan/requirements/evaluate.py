@@ -1,0 +1,149 @@
+"""Every check of a whole plan, in one list: the same for planner, audit and report."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bomplan.design.adapter import Simulator
+from bomplan.design.assemble import Bill, Chosen, needed_rules
+from bomplan.design.bill import JOINTS, DesignCurrents, at_least, at_most
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.design.records import Check
+from bomplan.requirements.core import core_checks
+from bomplan.requirements.loads import MassRow, mass_rows
+from bomplan.requirements.simulated import simulated_checks
+from bomplan.requirements.sustained import sustained_checks
+
+
+def static_checks(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    rows: tuple[int, ...],
+    chosen: dict[str, Chosen],
+    bill: Bill,
+) -> Iterator[Check]:
+    """Every check that needs no simulation of the finished plan."""
+    yield from core_checks(context, drive)
+    yield from sustained_checks(context, drive, currents)
+    yield from bay_checks(context, drive, rows, bill)
+    for limit in mass_rows(context):
+        yield mass_check(limit, bill)
+    yield from part_checks(context, drive, currents, chosen)
+    yield at_least(
+        "twelve-volt.supply",
+        "the converter carries the mean 12 V load with a fifth to spare",
+        bill.supply_12v_w,
+        bill.couplers.mean_12v_w,
+        "W",
+        "common practice",
+    )
+    budget = context.project.targets.budget
+    if budget is not None:
+        yield at_most(
+            "money.budget",
+            "price of the whole bill against the budget",
+            bill.price,
+            budget,
+            f"smallest units of {context.project.currency}",
+            "project",
+        )
+
+
+def part_checks(
+    context: Context, drive: Drive, currents: DesignCurrents, chosen: dict[str, Chosen]
+) -> Iterator[Check]:
+    """What each chosen row must pass alone and beside its neighbours."""
+    for rule in needed_rules(context, drive):
+        yield from rule.suits(context, drive, currents, chosen[rule.family].part)
+    for joint in JOINTS:
+        if joint.first in chosen and joint.second in chosen:
+            yield from joint.judge(
+                context,
+                drive,
+                currents,
+                chosen[joint.first].part,
+                chosen[joint.second].part,
+            )
+
+
+def bay_checks(
+    context: Context, drive: Drive, rows: tuple[int, ...], bill: Bill
+) -> Iterator[Check]:
+    """Room and floor of every bay that holds modules, and nobody left outside."""
+    yield at_least(
+        "bay.all-placed",
+        "series places that stand in a bay",
+        sum(rows),
+        drive.core.series,
+        "places",
+        "every module needs a place",
+    )
+    for bay, count in enumerate(rows):
+        if count == 0:
+            continue
+        record = context.bays[bay]
+        yield at_most(
+            f"bay.room.{record.name}",
+            f"modules in bay {record.name} against what fits",
+            count * drive.core.parallel,
+            context.layout(bay, drive.module).count,
+            "modules",
+            "layout with walls, gaps and clearances",
+        )
+        if record.mass_limit_g is not None:
+            yield at_most(
+                f"bay.mass.{record.name}",
+                f"modules, box and hold-down in bay {record.name} against its floor",
+                bill.bay_mass_g[bay] / 1000,
+                record.mass_limit_g / 1000,
+                "kg",
+                "project",
+            )
+        if record.inside_cabin and drive.module.number_or("gassing_a_per_100ah", 0) > 0:
+            yield at_least(
+                f"bay.gas.{record.name}",
+                f"gassing cells in bay {record.name} inside the cabin need a vent to the outside",
+                1.0 if record.vented else 0.0,
+                1.0,
+                "yes/no",
+                "IEC 62485-3 / EN 50272-3; common practice",
+                "hydrogen in the cabin: one spark is enough",
+            )
+
+
+def mass_check(limit: MassRow, bill: Bill) -> Check:
+    """One exact mass row as a check in kilograms (or as a share)."""
+    value = limit.value(bill.added_g, bill.moment_gmm)
+    if limit.id.startswith("share."):
+        return at_most(
+            limit.id, limit.words, value / limit.divisor / 1000, 0.0, "kg over", limit.source
+        )
+    return Check(
+        id=limit.id,
+        words=limit.words,
+        value=round(-(-value // limit.divisor) / 1000, 3),
+        limit=limit.limit // limit.divisor / 1000,
+        unit="kg",
+        sense="at most",
+        passed=value <= limit.limit,
+        source=f"{limit.source}; plate {limit.plate_g / 1000:.0f} kg",
+        caution="an overloaded axle breaks wheels, tyres and the law",
+    )
+
+
+def all_checks(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    rows: tuple[int, ...],
+    chosen: dict[str, Chosen],
+    bill: Bill,
+    simulator: Simulator,
+) -> tuple[Check, ...]:
+    """Every check of the finished plan, the simulated ones first."""
+    return (
+        *simulated_checks(simulator, bill.couplers),
+        *static_checks(context, drive, currents, rows, chosen, bill),
+    )

@@ -1,0 +1,152 @@
+"""Requirements that only driving the car can answer: range, speed, climbs, acceleration.
+
+Each reads the core and the three couplers and nothing else of the plan. Each declares
+whether it can only get worse as a coupler grows (``worsens``), so that one failure rules
+out every heavier bill, or not (``none``), so that it rules out just itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from bomplan.design.adapter import Simulator
+from bomplan.design.bill import at_least, at_most
+from bomplan.design.records import Check, Couplers
+from bomplan.project.records import (
+    AccelerationTarget,
+    ClimbTarget,
+    RangeTarget,
+    SpeedTarget,
+)
+from bomplan.requirements.shown import ceiled, floored
+
+Direction = Literal["worsens", "none"]
+Target = RangeTarget | SpeedTarget | ClimbTarget | AccelerationTarget
+SIMULATED = "simulation, docs/explanation/driving.md"
+
+
+@dataclass(frozen=True)
+class Simulated:
+    """One target of the project as a requirement."""
+
+    target: Target
+
+    @property
+    def id(self) -> str:
+        kind = {
+            RangeTarget: "range",
+            SpeedTarget: "speed",
+            ClimbTarget: "climb",
+            AccelerationTarget: "acceleration",
+        }[type(self.target)]
+        return f"{kind}.{self.target.name}"
+
+    def direction(self, simulator: Simulator) -> Direction:
+        """How a heavier bill, more resistance and more 12 V load change the figure."""
+        if isinstance(self.target, RangeTarget):
+            return "worsens" if simulator.profile(self.target).closed else "none"
+        if isinstance(self.target, SpeedTarget):
+            return "worsens"
+        return "none" if simulator.grip_decides(self.target) else "worsens"
+
+    def check(self, simulator: Simulator, couplers: Couplers) -> Check:
+        """The figure at these couplers against the target with its margin."""
+        target = self.target
+        if isinstance(target, RangeTarget):
+            return self._range(target, simulator, couplers)
+        if isinstance(target, SpeedTarget):
+            found = simulator.top_speed(target, couplers)
+            return at_least(
+                self.id,
+                f"speed held for {target.hold_s:.0f} s, {target.load_case}, {target.condition}",
+                floored(found.speed_m_s * 3.6, 10) / 10,
+                ceiled(target.speed_m_s * 3.6, 10) / 10,
+                "km/h",
+                SIMULATED,
+            )
+        if isinstance(target, ClimbTarget):
+            climb = simulator.climb(target, couplers)
+            value = floored(climb.margin_n) if climb.possible else -1
+            words = (
+                "starts on" if target.speed_m_s == 0 else f"{target.speed_m_s * 3.6:.0f} km/h up"
+            )
+            return at_least(
+                self.id,
+                f"{words} a {target.grade * 100:.0f} % hill for {target.hold_s:.0f} s, thrust left,"
+                f" {target.load_case}, {target.condition}",
+                value,
+                0,
+                "N",
+                SIMULATED,
+            )
+        result = simulator.acceleration(target, couplers)
+        return at_most(
+            self.id,
+            f"0 to {target.speed_m_s * 3.6:.0f} km/h, {target.load_case}, {target.condition}",
+            ceiled(result.seconds, 10) / 10,
+            floored(target.within_s, 10) / 10,
+            "s",
+            SIMULATED,
+        )
+
+    def _range(self, target: RangeTarget, simulator: Simulator, couplers: Couplers) -> Check:
+        answer = simulator.range(target, couplers)
+        wanted = wanted_m(target, simulator.context.project.margins.range)
+        reached = floored(answer.distance_m) if answer.followed else 0
+        missed = ""
+        if not answer.followed:
+            missed = (
+                f"the car cannot follow {target.profile}:"
+                f" {answer.not_followed_s:.0f} s missed in a lap"
+            )
+        return at_least(
+            self.id,
+            f"range on {target.profile}, {target.condition}, {target.load_case}"
+            + (f", {target.reserve * 100:.0f} % kept back" if target.reserve else ""),
+            reached / 1000,
+            wanted / 1000,
+            "km",
+            SIMULATED,
+            missed,
+        )
+
+
+def wanted_m(target: RangeTarget, margin: float) -> int:
+    """Metres that the range must come to: the target with the project's margin on top."""
+    return math.ceil(target.distance_m * (1 + margin) - 1e-6)
+
+
+def simulated(simulator: Simulator) -> tuple[Simulated, ...]:
+    """Every simulated requirement of the project, cheap ones first."""
+    targets = simulator.context.project.targets
+    ordered: tuple[Target, ...] = (
+        *targets.climb,
+        *targets.top_speed,
+        *targets.acceleration,
+        *targets.range,
+    )
+    return tuple(Simulated(target) for target in ordered)
+
+
+def simulated_checks(simulator: Simulator, couplers: Couplers) -> Iterator[Check]:
+    """Every simulated check at these couplers, one after the other."""
+    for requirement in simulated(simulator):
+        yield requirement.check(simulator, couplers)
+
+
+def falls_short(simulator: Simulator, added_g: int) -> str | None:
+    """The range target that cannot be met even by a lossless pack, if there is one.
+
+    ``added_g`` is at most what any bill of the core adds. Only closed profiles are judged:
+    elsewhere more mass may lengthen the range.
+    """
+    margin = simulator.context.project.margins.range
+    for target in simulator.context.project.targets.range:
+        if not simulator.profile(target).closed:
+            continue
+        if simulator.optimistic_m(target, added_g) < wanted_m(target, margin):
+            return f"range.{target.name}"
+    return None

@@ -1,0 +1,68 @@
+"""How much of a limit may be used, and what a change of load asks of the chassis."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+
+SPRING_THRESHOLD = Fraction(10, 100)
+"""Gain of an axle over its kerb load above which springs are wanted; common practice."""
+DAMPER_THRESHOLD = Fraction(15, 100)
+"""The same for dampers; common practice."""
+
+
+def allowed_axle_g(limit_g: int, margin_fraction: float, margin_g: int, spread_g: int) -> int:
+    """The load that a plan may put on an axle, in g.
+
+    The limit less the greatest of: the fraction of the limit (rounded up to the gram), the
+    fixed margin, the spread of the weighing. Common practice; all three are the user's data.
+    """
+    share = ceil(Fraction(str(margin_fraction)) * limit_g)
+    return limit_g - max(share, margin_g, spread_g)
+
+
+def allowed_gross_g(limit_g: int, margin_fraction: float) -> int:
+    """The mass that a plan may reach, in g: the gross limit less its margin, rounded down."""
+    return limit_g - ceil(Fraction(str(margin_fraction)) * limit_g)
+
+
+def axle_limits_cover_gross(front_limit_g: int, rear_limit_g: int, gross_limit_g: int) -> bool:
+    """Whether the axle limits add up to at least the gross limit.
+
+    They should on a sound plate: US 49 CFR 571.3 and the agency's letter aiam0613 on gross
+    ratings (seen in reproduction).
+    """
+    return front_limit_g + rear_limit_g >= gross_limit_g
+
+
+@dataclass(frozen=True)
+class ChassisHint:
+    """How an axle's load changes against its kerb load, and what that usually asks for."""
+
+    change_g: Fraction
+    change_share: Fraction
+    springs: bool
+    dampers: bool
+
+
+def chassis_hint(kerb_load_g: Fraction | int, new_load_g: Fraction | int) -> ChassisHint:
+    """Springs above +10 % and dampers above +15 % of the axle's kerb load (common practice).
+
+    ValueError if the kerb load is not above 0.
+    """
+    if kerb_load_g <= 0:
+        raise ValueError("the kerb load of the axle must be above 0 g")
+    change = Fraction(new_load_g) - Fraction(kerb_load_g)
+    share = change / Fraction(kerb_load_g)
+    return ChassisHint(change, share, share > SPRING_THRESHOLD, share > DAMPER_THRESHOLD)
+
+
+def rollover_ratio(track_mm: float, centre_height_mm: float) -> float:
+    """Static stability factor: track / (2 x height of the centre of gravity); information only.
+
+    NHTSA's static stability factor (from memory).
+    """
+    if centre_height_mm <= 0:
+        raise ValueError("the height of the centre of gravity must be above 0 mm")
+    return track_mm / (2.0 * centre_height_mm)

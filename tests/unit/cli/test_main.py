@@ -1,0 +1,303 @@
+"""The commands: what they print, where, and with which exit status.
+
+The planner and the audit are stood in for here; ``tests/end_to_end`` runs the real ones.
+"""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from bomplan import __version__, api
+from bomplan.cli import main
+from bomplan.cli.plan import folder_name
+from bomplan.design.records import Objective, Plan
+from bomplan.errors import InternalError
+
+MakePlan = Callable[..., Plan]
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Path:
+    folder = tmp_path / "my pickup"
+    assert main(["new", str(folder), "--from", "garden-pickup"]) == 0
+    return folder
+
+
+@pytest.fixture
+def answer(monkeypatch: pytest.MonkeyPatch) -> Callable[[Plan], None]:
+    """Makes the search give this plan."""
+
+    def set_answer(plan: Plan) -> None:
+        monkeypatch.setattr(api, "plan", lambda *_, **__: plan)
+
+    return set_answer
+
+
+def test_version(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--version"]) == 0
+    assert capsys.readouterr().out == f"bomplan {__version__}\n"
+
+
+def test_nothing_asked_shows_help(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([]) == 0
+    assert "bomplan new my-pickup" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    "words", [["new"], ["plan"], ["audit"], ["catalog"], ["catalog", "check"], []]
+)
+def test_every_help_has_an_example(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([*words, "--help"]) == 0
+    out = capsys.readouterr().out
+    assert "Usage: bomplan" in out
+    assert all(len(line) <= 80 for line in out.splitlines())
+    if words != ["catalog"]:
+        assert "Example:\n" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["pla"], "error: No such command 'pla'"),
+        (["plan"], "error: Missing argument 'PROJECT'"),
+        (["plan", "x", "--wrong"], "error: No such option: --wrong"),
+        (["plan", "x", "--workers", "0"], "--workers"),
+        (["plan", "x", "--units", "imperial"], "units are metric or us, not 'imperial'"),
+        (["catalog"], "error: Missing command"),
+        (["catalog", "check", "--as-of", "today"], "a day is written as 2025-06-30"),
+    ],
+)
+def test_usage_is_told_in_two_lines(
+    words: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(words) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert said in told.err
+    assert "--help shows how it is used" in told.err
+    assert "Traceback" not in told.err
+
+
+def test_new_says_what_is_next(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "mein Kübelwagen"
+    assert main(["new", str(folder), "--from", "garden-pickup"]) == 0
+    out = capsys.readouterr().out
+    assert f'bomplan plan "{folder}"' in out
+    assert (folder / "project.toml").is_file()
+    assert (folder / "garden-round.csv").is_file()
+    assert main(["new", str(folder), "--from", "garden-pickup"]) == 2
+    assert "exists already" in capsys.readouterr().err
+
+
+def test_new_knows_near_names(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["new", str(tmp_path / "x"), "--from", "camper"]) == 2
+    assert 'did you mean "camper-van"' in capsys.readouterr().err
+    assert not (tmp_path / "x").exists()
+
+
+def test_plan_writes_and_shows(
+    project: Path,
+    answer: Callable[[Plan], None],
+    make_plan: MakePlan,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    answer(make_plan())
+    capsys.readouterr()
+    assert main(["plan", str(project)]) == 0
+    told = capsys.readouterr()
+    assert told.out.splitlines()[2] == "PROVEN CHEAPEST: about 7 546 EUR"
+    assert "\x1b" not in told.out
+    (folder,) = [path for path in project.iterdir() if path.is_dir()]
+    assert folder.name.startswith("out-")
+    assert f"written: plan.json, bom.xlsx, run.json in {folder}" in told.err
+    assert api.read_plan(folder / "plan.json") == make_plan()
+    run = json.loads((folder / "run.json").read_text("utf-8"))
+    assert run["exit_status"] == 0
+    assert run["packages"]["ortools"]
+    plan_text = (folder / "plan.json").read_text("utf-8")
+    assert str(project) not in plan_text
+    assert "seconds" not in json.loads(plan_text)
+
+
+def test_plan_as_json_keeps_stdout_clean(
+    project: Path,
+    answer: Callable[[Plan], None],
+    make_plan: MakePlan,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    answer(make_plan())
+    capsys.readouterr()
+    assert main(["plan", str(project), "--json", "--out", str(project / "o")]) == 0
+    told = capsys.readouterr()
+    assert json.loads(told.out)["format"] == "bomplan-plan"
+    assert told.out.encode() == (project / "o" / "plan.json").read_bytes()
+
+
+def test_plan_quiet(
+    project: Path,
+    answer: Callable[[Plan], None],
+    make_plan: MakePlan,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    answer(make_plan())
+    capsys.readouterr()
+    assert main(["plan", str(project), "--quiet", "--out", str(project / "o")]) == 0
+    assert capsys.readouterr() == ("", "")
+
+
+def test_changed_workbook_is_kept_and_said(
+    project: Path,
+    answer: Callable[[Plan], None],
+    make_plan: MakePlan,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    answer(make_plan())
+    out = project / "o"
+    main(["plan", str(project), "--out", str(out)])
+    (out / "bom.xlsx").write_bytes(b"edited by hand")
+    capsys.readouterr()
+    assert main(["plan", str(project), "--out", str(out), "--quiet"]) == 0
+    assert "the changed one is kept as" in capsys.readouterr().err
+    assert (out / "bom.kept-1.xlsx").read_bytes() == b"edited by hand"
+
+
+def test_exit_status_says_how_sound(
+    project: Path,
+    answer: Callable[[Plan], None],
+    make_plan: MakePlan,
+    make_no_plan: MakePlan,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    plan = make_plan()
+    broken = plan.checks[0].model_copy(update={"passed": False})
+    cases = [
+        (plan.model_copy(update={"checks": (broken,)}), 1, "NOT SOUND"),
+        (make_no_plan("none"), 1, "NO PLAN (PROVEN)"),
+        (make_no_plan("unknown"), 1, "NO ANSWER"),
+        (
+            make_plan(
+                status="feasible",
+                objective=Objective(minimise="price of the whole bill", value=9, bound=8),
+            ),
+            0,
+            "BEST FOUND, NOT PROVEN",
+        ),
+    ]
+    for found, status, words in cases:
+        answer(found)
+        capsys.readouterr()
+        assert main(["plan", str(project), "--out", str(project / "o")]) == status
+        assert words in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("verbose", [False, True])
+def test_our_bug_is_owned(
+    project: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    verbose: bool,
+) -> None:
+    def fall(*_: Any, **__: Any) -> Plan:
+        raise InternalError("two sums differ")
+
+    monkeypatch.setattr(api, "plan", fall)
+    words = ["plan", str(project), "--out", str(project / "o")]
+    assert main([*words, "--verbose"] if verbose else words) == 3
+    told = capsys.readouterr().err
+    assert "error: bomplan has a bug: two sums differ" in told
+    assert "report" in told
+    assert ("Traceback" in told) == verbose
+    assert not (project / "o").exists()
+
+
+def test_unforeseen_error_is_a_bug_too(
+    project: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fall(*_: Any, **__: Any) -> Plan:
+        raise ZeroDivisionError("division by zero")
+
+    monkeypatch.setattr(api, "plan", fall)
+    assert main(["plan", str(project), "--out", str(project / "o")]) == 3
+    assert "ZeroDivisionError: division by zero" in capsys.readouterr().err
+
+
+def test_faults_of_a_project_are_listed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["plan", str(tmp_path / "nowhere.toml")]) == 2
+    assert "project.no-file" in capsys.readouterr().err
+    assert main(["plan", str(tmp_path)]) == 2
+    assert "there is no project.toml in this folder" in capsys.readouterr().err
+    assert main(["plan", "example:gardn-pickup"]) == 2
+    assert 'did you mean "garden-pickup"' in capsys.readouterr().err
+
+
+def test_audit_of_what_is_no_plan(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["audit", str(tmp_path / "plan.json")]) == 2
+    (tmp_path / "plan.json").write_text("{}", "utf-8")
+    assert main(["audit", str(tmp_path / "plan.json")]) == 2
+    assert "Traceback" not in capsys.readouterr().err
+
+
+def test_audit_shows_failures_first(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    make_plan: MakePlan,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    plan = make_plan()
+    api.write_outputs(plan, tmp_path)
+    broken = plan.checks[1].model_copy(update={"passed": False, "value": 40.0})
+    monkeypatch.setattr(api, "audit", lambda _: (plan.checks[0], broken))
+    assert main(["audit", str(tmp_path)]) == 1
+    out = capsys.readouterr().out
+    assert out.lstrip().startswith("NO")
+    assert "1 of 2 checks FAIL" in out
+    assert main(["audit", str(tmp_path), "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert told["passed"] is False
+    assert told["checks"][1]["margin"] == pytest.approx(40.0 - 51.75)
+    monkeypatch.setattr(api, "audit", lambda _: plan.checks)
+    assert main(["audit", str(tmp_path / "plan.json")]) == 0
+    assert "every check passes (4 made)" in capsys.readouterr().out
+
+
+def test_folder_names_in_any_script() -> None:
+    assert folder_name("Market garden: pickup/2") == "market-garden-pickup-2"
+    assert folder_name("Ленин фургон №5") == "ленин-фургон-5"
+    assert folder_name("../..") == "plan"
+    assert len(folder_name("x" * 200)) == 60
+
+
+HEAVY = ("ortools", "pandas", "numpy", "openpyxl", "xlsxwriter", "scipy", "rich", "tomlkit")
+
+
+@pytest.mark.parametrize("words", [["--help"], ["--version"], ["plan", "--help"]])
+def test_help_loads_nothing_heavy(words: list[str]) -> None:
+    code = (
+        "import sys\n"
+        "from bomplan.cli import main\n"
+        f"status = main({words!r})\n"
+        f"print([name for name in {HEAVY!r} if name in sys.modules], file=sys.stderr)\n"
+        "sys.exit(status)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
+    )
+    assert done.stderr.strip() == "[]"
+
+
+def test_module_is_the_command() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "bomplan", "--version"],
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
+    )
+    assert done.stdout == f"bomplan {__version__}\n"

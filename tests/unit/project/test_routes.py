@@ -1,0 +1,47 @@
+"""Route files as spreadsheet programs save them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from bomplan.project import read_route
+
+PLAIN = (
+    "distance_m,speed_limit_kmh,elevation_m,stop_s\n0,50,100,0\n400.5,36,102.5,20\n900,30,100,\n"
+)
+
+
+def written(folder: Path, text: str) -> Path:
+    path = folder / "round.csv"
+    path.write_text(text, encoding="utf-8", newline="")
+    return path
+
+
+def test_reads_points(tmp_path: Path) -> None:
+    points = read_route(written(tmp_path, PLAIN))
+    assert [p.distance_m for p in points] == [0, 400.5, 900]
+    assert [p.elevation_m for p in points] == [100, 102.5, 100]
+    assert points[1].speed_limit_m_s == pytest.approx(10)
+    assert [p.stop_s for p in points] == [0, 20, 0]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        PLAIN.replace(",", ";").replace(".", ","),
+        PLAIN.replace(",", "\t"),
+        PLAIN.replace("\n", "\r\n"),
+        "\ufeff# a remark\n\n" + PLAIN,
+        PLAIN.replace("distance_m", " Distance_m ").replace("0,50", ' 0 ,"50"'),
+    ],
+)
+def test_other_ways_of_saving_it_make_no_difference(tmp_path: Path, text: str) -> None:
+    expected = read_route(written(tmp_path, PLAIN))
+    assert read_route(written(tmp_path, text)) == expected
+
+
+def test_stops_may_be_left_out(tmp_path: Path) -> None:
+    text = "elevation_m,distance_m,speed_limit_kmh\n5,0,30\n6,100,30\n"
+    assert [p.stop_s for p in read_route(written(tmp_path, text))] == [0, 0]

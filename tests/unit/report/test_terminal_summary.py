@@ -1,0 +1,160 @@
+"""The summary as a person reads it: a snapshot each, and what must come first."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from bomplan.design.records import Objective, Plan
+from bomplan.report.terminal import WIDTH, check_rows, no_plan_text, summary, summary_rows
+from bomplan.report.text import NOTICE, clean
+from bomplan.report.units import Show, plain
+
+GOLDEN = Path(__file__).parents[2] / "golden" / "terminal"
+MakePlan = Callable[..., Plan]
+
+
+def same_as_golden(name: str, text: str) -> None:
+    path = GOLDEN / f"{name}.txt"
+    if os.environ.get("BOMPLAN_WRITE_GOLDEN"):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    assert text == path.read_text(encoding="utf-8")
+
+
+def with_failed_check(plan: Plan) -> Plan:
+    broken = plan.checks[0].model_copy(update={"passed": False, "value": 960.0})
+    return plan.model_copy(update={"checks": (*plan.checks[1:], broken)})
+
+
+def test_optimal(make_plan: MakePlan) -> None:
+    same_as_golden("optimal", summary(make_plan()))
+
+
+def test_optimal_in_us_units(make_plan: MakePlan) -> None:
+    same_as_golden("optimal-us", summary(make_plan(), "us"))
+
+
+def test_failed(make_plan: MakePlan) -> None:
+    same_as_golden("failed-check", summary(with_failed_check(make_plan())))
+
+
+def test_feasible(make_plan: MakePlan) -> None:
+    plan = make_plan(
+        status="feasible",
+        objective=Objective(minimise="price of the whole bill", value=754_555, bound=700_000),
+    )
+    same_as_golden("feasible", summary(plan))
+
+
+@pytest.mark.parametrize("status", ["none", "unknown"])
+def test_no_plan(make_no_plan: MakePlan, status: str) -> None:
+    plan = make_no_plan(status)
+    same_as_golden(f"no-plan-{status}", no_plan_text(plan))
+    assert summary(plan) == no_plan_text(plan)
+
+
+def test_checks(make_plan: MakePlan) -> None:
+    rows = check_rows(with_failed_check(make_plan()).checks)
+    same_as_golden("checks", "\n".join(row.text for row in rows) + "\n")
+    assert rows[0].text.lstrip().startswith("NO")
+    assert rows[0].tone == "bad"
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_fits_eighty_columns(make_plan: MakePlan, units: str) -> None:
+    plan = with_failed_check(make_plan(cautions=("a long caution " * 20,), project="名" * 70))
+    for row in summary_rows(plan, "us" if units == "us" else "metric"):
+        assert len(row.text) <= WIDTH, row.text
+
+
+def test_a_failure_and_the_worst_range_stand_before_the_choice(make_plan: MakePlan) -> None:
+    text = summary(with_failed_check(make_plan()))
+    assert text.index("NOT SOUND") < text.index("Failed checks") < text.index("Mind")
+    assert text.index("Mind") < text.index("What to build")
+    assert text.index("52.7 km") < text.index("84.2 km")
+    assert "PROVEN CHEAPEST" not in text
+    assert text.split()[-10:] == NOTICE.split()[-10:]
+
+
+def test_unproven_is_never_called_proven(make_plan: MakePlan) -> None:
+    for bound in (None, 700_000):
+        plan = make_plan(
+            status="feasible",
+            objective=Objective(minimise="price of the whole bill", value=754_555, bound=bound),
+        )
+        assert "BEST FOUND, NOT PROVEN" in summary(plan)
+        assert "PROVEN CHEAPEST" not in summary(plan)
+
+
+def test_gap_is_rounded_up(make_plan: MakePlan) -> None:
+    plan = make_plan(
+        status="feasible",
+        objective=Objective(minimise="price of the whole bill", value=100_000, bound=99_999),
+    )
+    assert "at most 0.1 % lower" in summary(plan)
+
+
+def test_zero_margins_are_labelled(make_plan: MakePlan) -> None:
+    used = {**make_plan().project_used, "margins": {"range": 0.0, "axle": 0.03}}
+    assert "Made with zero margin on request (range)" in summary(make_plan(project_used=used))
+    assert "zero margin" not in summary(make_plan())
+
+
+def test_axle_bar(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    assert plan.mass is not None
+    rear = plan.mass.axles[1]
+    loads = {940.0: "40 kg left (", 960.0: "20 kg left, within the margin", 999.6: "20 kg TOO MUCH"}
+    for load, words in loads.items():
+        axle = rear.model_copy(update={"load_kg": load})
+        mass = plan.mass.model_copy(update={"axles": (axle,)})
+        rows = summary_rows(plan.model_copy(update={"mass": mass}))
+        (row,) = [row for row in rows if row.text.startswith("  rear")]
+        assert words in row.text
+        assert (row.tone == "bad") == (load > 950.6)
+        assert row.text.count("#") + row.text.count(".") >= 18
+
+
+def test_escape_sequences_do_not_reach_the_terminal(make_plan: MakePlan) -> None:
+    plan = make_plan(cautions=("\x1b[2J\x1b]0;owned\x07 wiped", "two\nlines"))
+    text = summary(plan)
+    assert "\x1b" not in text
+    assert "\x07" not in text
+    assert "! two lines" in text
+
+
+def test_clean() -> None:
+    assert clean("a\x00b\u202ec\r\n d") == "abc d"
+    assert clean("x" * 600) == "x" * 499 + "…"
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [
+        (1180.4, "1180"),
+        (143.62, "143.6"),
+        (51.75, "51.8"),
+        (4.1, "4.10"),
+        (138.0, "138"),
+        (0.0225, "0.0225"),
+        (0.00001, "0.0000100"),
+        (0.0, "0"),
+    ],
+)
+def test_plain(value: float, shown: str) -> None:
+    assert plain(value) == shown
+
+
+def test_us_units_round_trip_by_definition() -> None:
+    show = Show("us")
+    assert show.distance(160.9344) == "100.0 mi"
+    assert show.mass(45.359237) == "100 lb"
+    assert show.consumption(100 / 1.609344) == "100 Wh/mi"
+    assert show.speed(88.51392) == "55.0 mph"
+    assert show.figure(45.359237, "kg") == "100 lb"
+    assert show.figure(131.4, "V") == "131.4 V"
+    assert Show().distance(79.99) == "79.9 km"
