@@ -102,9 +102,7 @@ def systems(draw: st.DrawFn) -> System:
 def hilly_rounds(draw: st.DrawFn) -> Profile:
     """A round that climbs first and ends where and as high as it began."""
     legs = draw(st.lists(st.floats(300.0, 2500.0), min_size=2, max_size=6))
-    heights = draw(
-        st.lists(st.floats(0.0, 0.06), min_size=len(legs) - 1, max_size=len(legs) - 1)
-    )
+    heights = draw(st.lists(st.floats(0.0, 0.06), min_size=len(legs) - 1, max_size=len(legs) - 1))
     distance = np.concatenate([[0.0], np.cumsum(legs)])
     up = [share * length for share, length in zip(heights, legs, strict=False)]
     elevation = np.concatenate([[0.0], np.array(up), [0.0]])

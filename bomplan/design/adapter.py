@@ -38,12 +38,12 @@ from bomplan.physics import (
     choose_gears,
     climb,
     condition_pack,
-    least_battery_energy,
     optimistic_range,
     peukert_exponent,
     range_answer,
     top_speed,
 )
+from bomplan.physics.screen import PackTable, may_reach
 from bomplan.project.records import (
     AccelerationTarget,
     ClimbTarget,
@@ -114,22 +114,31 @@ class Simulator:
             reserve=target.reserve,
         )
 
-    def least_energy_j_m(self, target: RangeTarget, added_g: int) -> float:
-        """Energy per metre at the terminals that no pack can undercut; reads no pack figure."""
+    def may_reach(
+        self,
+        target: RangeTarget,
+        added_g: int,
+        wanted_m: int,
+        table: PackTable,
+        which: npt.NDArray[np.int64],
+    ) -> npt.NDArray[np.bool_]:
+        """Which of many packs may reach the target with this drive; reads no pack of its own."""
         condition = self.context.condition(target.condition)
         couplers = Couplers(
             added_g=added_g,
             external_uohm=0,
             mean_12v_w=round(self.context.project.donor.load_12v_w),
         )
-        return least_battery_energy(
+        return may_reach(
             self.system(condition, target.load_case),
             self.profile(target),
-            None,
             mass_kg=self.mass_kg(target.load_case, couplers),
             auxiliary_w=self.auxiliary_w(couplers),
             heater_w=condition.heater_w,
-            at_least_m=float(target.distance_m),
+            wanted_m=float(wanted_m),
+            reserve=target.reserve,
+            table=table,
+            which=which,
         )
 
     def gears(self, target: RangeTarget) -> npt.NDArray[np.int64]:

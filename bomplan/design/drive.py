@@ -140,11 +140,19 @@ def interpolate(x: float, points: list[tuple[float, float]]) -> float:
     return points[-1][1]
 
 
-def greatest_fault_a(context: Context, drive: Drive) -> float:
-    """Short-circuit current of the pack when new, full and warm, straight at its terminals.
+def rest_v(context: Context, drive: Drive, soc: float) -> float:
+    """The pack's open-circuit voltage at a state of charge."""
+    points = context.curve(drive.module.text("curve"))
+    cell = interpolate(soc, [(point.state_of_charge, point.open_circuit_v) for point in points])
+    return cell * drive.figures.cells_series
 
-    Open-circuit voltage at full charge over the 1 kHz resistance at 40 °C: no cable helps,
-    so that the figure holds for a fault inside the box.
+
+def greatest_fault_a(context: Context, drive: Drive) -> float:
+    """Short-circuit current of the pack when new, full and warm, at the end of its last bar.
+
+    Open-circuit voltage at full charge over the 1 kHz resistance at 40 °C and half the joint
+    resistance that the range figures assume (bars and joints as good as they get). No cable
+    is counted, so that the figure holds for a fault inside the box. Common practice.
     """
     points = context.curve(drive.module.text("curve"))
     full = max(point.open_circuit_v for point in points)
@@ -155,4 +163,6 @@ def greatest_fault_a(context: Context, drive: Drive) -> float:
             for point in context.temperature_factors(drive.module.text("chemistry"))
         ],
     )
-    return full * drive.figures.cells_series / (drive.figures.resistance_ac_ohm * warm)
+    core = drive.core
+    joints = context.project.house_rules.joint_uohm * 1e-6 / 2 * core.series / core.parallel
+    return full * drive.figures.cells_series / (drive.figures.resistance_ac_ohm * warm + joints)

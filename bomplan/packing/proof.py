@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+
 from ortools.sat.python import cp_model
 
 from bomplan.packing.bounds import fillable
@@ -29,22 +31,19 @@ def search_more(
     """
 
     best = placed
-    # most gaps are refuted in a moment with the waste rows; layouts are found without them
-    shares = ((True, effort / 4), (False, effort - effort / 4))
-    for with_waste, left in shares:
-        while len(best) < bound and left > 0:
-            found, used = _one_more(length, width, long, short, len(best) + 1, with_waste, left)
-            left -= used
-            if found is None:
-                break
-            if not found:
-                return best, True
-            best = found
+    while len(best) < bound and effort > 0:
+        found, used = _one_more(length, width, long, short, len(best) + 1, effort)
+        effort -= used
+        if found is None:
+            break
+        if not found:
+            return best, True
+        best = found
     return best, len(best) >= bound
 
 
 def _one_more(
-    length: int, width: int, long: int, short: int, target: int, with_waste: bool, effort: float
+    length: int, width: int, long: int, short: int, target: int, effort: float
 ) -> tuple[tuple[Placed, ...] | None, float]:
     """A placement of ``target`` or more, () if there is none, None if undecided; effort used."""
     model = cp_model.CpModel()
@@ -61,20 +60,17 @@ def _one_more(
                     continue
                 variable = model.new_bool_var("")
                 chosen.append((variable, (x, y, upright)))
-                for a in lefts:
-                    if x <= a < x + dx:
-                        for b in bottoms:
-                            if y <= b < y + dy:
-                                cover[(a, b)].append(variable)
+                for a in lefts[bisect_left(lefts, x) : bisect_left(lefts, x + dx)]:
+                    for b in bottoms[bisect_left(bottoms, y) : bisect_left(bottoms, y + dy)]:
+                        cover[(a, b)].append(variable)
     # two rectangles that overlap share the raster point at the overlap's lower left
     for variables in cover.values():
         if len(variables) > 1:
             model.add_at_most_one(variables)
     model.add(sum(variable for variable, _ in chosen) >= target)
-    if with_waste:
-        spare = length * width - target * long * short
-        _limit_waste(model, chosen, 0, lefts, (length, width), (long, short), spare)
-        _limit_waste(model, chosen, 1, bottoms, (length, width), (long, short), spare)
+    spare = length * width - target * long * short
+    _limit_waste(model, chosen, 0, lefts, (length, width), (long, short), spare)
+    _limit_waste(model, chosen, 1, bottoms, (length, width), (long, short), spare)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1

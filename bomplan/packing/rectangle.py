@@ -16,6 +16,7 @@ from functools import lru_cache
 from math import gcd
 
 from bomplan.packing.bounds import fillable, rectangles_at_most
+from bomplan.packing.lpieces import Box, LPieces
 
 DEFAULT_STEPS = 200_000
 """How many splits one recursion may weigh up. A count, not seconds: the same everywhere."""
@@ -24,6 +25,12 @@ Placed = tuple[int, int, bool]
 """Corner x, corner y, and whether the long side runs along y."""
 
 _Choice = tuple[str, tuple[int, ...]]
+_L_STEPS = 600_000
+"""Cuts into L-shaped pieces per unit of effort, about a second's work."""
+_SOLVER_LIMIT = 150
+"""Above so many rectangles neither L-pieces nor the solver settles anything in their effort."""
+_DEPTHS = (0, 1, 2, 1_000)
+"""Splits within splits: looked at shallowly first, then without a limit that matters."""
 _PROVEN = 1_000_000
 """Depth that stands for "meets its bound": no deeper look can help."""
 
@@ -40,6 +47,20 @@ class RectanglePacking:
     def count(self) -> int:
         """How many rectangles were placed."""
         return len(self.placed)
+
+
+class _Bounds(dict[int, int]):
+    """Bounds of sub-rectangles of one length by their width, computed as they are asked for."""
+
+    def __init__(self, length: int, long: int, short: int) -> None:
+        super().__init__()
+        self.length = length
+        self.sides = (long, short)
+
+    def __missing__(self, width: int) -> int:
+        larger, smaller = max(self.length, width), min(self.length, width)
+        bound = self[width] = rectangles_at_most(larger, smaller, *self.sides)
+        return bound
 
 
 class _FiveBlock:
@@ -61,6 +82,7 @@ class _FiveBlock:
         self.choices: dict[tuple[int, int], _Choice] = {}
         self.searched: dict[tuple[int, int], int] = {}
         self.rasters: dict[int, tuple[int, ...]] = {}
+        self.bounds: dict[int, _Bounds] = {}
 
     def raster(self, size: int) -> tuple[int, ...]:
         """Cut positions that suffice within ``size``: 0 and ``size`` excluded, rising."""
@@ -71,8 +93,12 @@ class _FiveBlock:
             self.rasters[size] = known
         return known
 
-    def bound(self, length: int, width: int) -> int:
-        return rectangles_at_most(max(length, width), min(length, width), self.long, self.short)
+    def bounds_of(self, length: int) -> _Bounds:
+        """Upper bounds of every sub-rectangle of this length."""
+        row = self.bounds.get(length)
+        if row is None:
+            row = self.bounds[length] = _Bounds(length, self.long, self.short)
+        return row
 
     def value(self, length: int, width: int, depth: int) -> int:
         """The most rectangles found in ``length`` x ``width`` (both already fillable).
@@ -91,7 +117,7 @@ class _FiveBlock:
             self.searched[key] = 0
         if depth <= self.searched[key] or self.steps_left <= 0:
             return best
-        bound = self.bound(length, width)
+        bound = self.bounds_of(length)[width]
         if best < bound:
             best = self._guillotine(length, width, best, bound, depth - 1)
         if best < bound:
@@ -105,6 +131,7 @@ class _FiveBlock:
 
     def _guillotine(self, length: int, width: int, best: int, bound: int, depth: int) -> int:
         for kind, size, other in (("cut-x", length, width), ("cut-y", width, length)):
+            across = self.bounds_of(other)
             for cut in self.raster(size):
                 rest = self.down[size - cut]
                 if cut > rest:
@@ -112,7 +139,7 @@ class _FiveBlock:
                 if self.steps_left <= 0:
                     return best
                 self.steps_left -= 1
-                if self.bound(cut, other) + self.bound(rest, other) <= best:
+                if across[cut] + across[rest] <= best:
                     continue
                 total = self.value(cut, other, depth) + self.value(rest, other, depth)
                 if total > best:
@@ -124,45 +151,43 @@ class _FiveBlock:
 
     def _five(self, length: int, width: int, best: int, bound: int, depth: int) -> int:
         down = self.down
+        ys = self.raster(width)
         for x1 in self.raster(length):
+            row1, right1 = self.bounds_of(x1), down[length - x1]
+            row2 = self.bounds_of(right1)
             for x2 in self.raster(length):
                 # a half turn maps (x1, x2) to (length - x2, length - x1)
                 if x2 <= x1 or x1 + x2 > length:
                     continue
-                right1, right2, middle = down[length - x1], down[length - x2], down[x2 - x1]
-                for y1 in self.raster(width):
-                    b2 = self.bound(right1, y1)
-                    top_right = down[width - y1]
-                    b5 = self.bound(right2, top_right)
-                    for y2 in self.raster(width):
-                        if y2 <= y1:
-                            continue
+                right2, middle = down[length - x2], down[x2 - x1]
+                row3, row4, row5 = map(self.bounds_of, (middle, x2, right2))
+                for index, y1 in enumerate(ys):
+                    high = down[width - y1]
+                    b2, b5 = row2[y1], row5[high]
+                    for y2 in ys[index + 1 :]:
                         if self.steps_left <= 0:
                             return best
                         self.steps_left -= 1
-                        top, mid = down[width - y2], down[y2 - y1]
-                        bounds = (
-                            self.bound(x1, y2),
-                            b2,
-                            self.bound(middle, mid),
-                            self.bound(x2, top),
-                            b5,
-                        )
-                        hope = sum(bounds)
+                        low, centre = down[width - y2], down[y2 - y1]
+                        b1, b3, b4 = row1[y2], row3[centre], row4[low]
+                        hope = b1 + b2 + b3 + b4 + b5
                         if hope <= best:
                             continue
-                        blocks = ((x1, y2), (right1, y1), (middle, mid), (x2, top))
-                        for (a, b), limit in zip(blocks, bounds, strict=False):
-                            hope += self.value(a, b, depth) - limit
+                        for block_length, block_width, limit in (
+                            (x1, y2, b1),
+                            (right1, y1, b2),
+                            (middle, centre, b3),
+                            (x2, low, b4),
+                            (right2, high, b5),
+                        ):
+                            hope += self.value(block_length, block_width, depth) - limit
                             if hope <= best:
                                 break
                         else:
-                            hope += self.value(right2, top_right, depth) - b5
-                            if hope > best:
-                                best = hope
-                                self._keep((length, width), best, "five", (x1, x2, y1, y2))
-                                if best >= bound:
-                                    return best
+                            best = hope
+                            self._keep((length, width), best, "five", (x1, x2, y1, y2))
+                            if best >= bound:
+                                return best
         return best
 
     def place(self, x: int, y: int, length: int, width: int) -> list[Placed]:
@@ -209,10 +234,11 @@ def pack_rectangle(
 ) -> RectanglePacking:
     """Place as many ``long`` x ``short`` rectangles as possible in ``length`` x ``width``.
 
-    Whole numbers of one unit. ``steps`` bounds the recursion by a count; ``proof_effort``
-    (the solver's deterministic seconds, 0 = none) lets a constraint solver look for more
-    where the recursion stays below the bound, and prove that there is no more. The answer
-    depends on the arguments alone and is kept by them.
+    Whole numbers of one unit. ``steps`` bounds the five-block recursion by a count. Where it
+    stays below the bound, ``proof_effort`` above 0 lets L-shaped pieces look for more and a
+    constraint solver prove that there is no more; it is counted in the solver's deterministic
+    seconds, about one second of work each. The answer depends on the arguments alone and is
+    kept by them.
     """
     if min(long, short) <= 0 or min(length, width) < 0:
         raise ValueError("sizes must be whole numbers above 0")
@@ -225,23 +251,12 @@ def pack_rectangle(
     if width < short or length < long:
         return RectanglePacking((), True, 0)
     unit = gcd(long, short)
-    found = _pack_unit(length // unit, width // unit, long // unit, short // unit, steps)
-    exact = found.exact
-    placed_unit = found.placed
-    if not exact and proof_effort > 0:
-        from bomplan.packing.proof import search_more  # loads the solver: only when needed
-
-        placed_unit, exact = search_more(
-            length // unit,
-            width // unit,
-            long // unit,
-            short // unit,
-            found.placed,
-            found.bound,
-            proof_effort,
-        )
-    placed = tuple(sorted((a * unit, b * unit, upright) for a, b, upright in placed_unit))
-    return RectanglePacking(placed, exact, found.bound)
+    sizes = (length // unit, width // unit, long // unit, short // unit)
+    found = _pack_unit(*sizes, steps)
+    if not found.exact and proof_effort > 0:
+        found = _close_gap(*sizes, steps, proof_effort, found)
+    placed = tuple(sorted((a * unit, b * unit, upright) for a, b, upright in found.placed))
+    return RectanglePacking(placed, found.exact, found.bound)
 
 
 @lru_cache(maxsize=4096)
@@ -255,15 +270,54 @@ def _pack_unit(length: int, width: int, long: int, short: int, steps: int) -> Re
     bound = rectangles_at_most(length, width, long, short)
     recursion = _FiveBlock(length, width, long, short, steps)
     # shallow first: where the steps run out, everything has been looked at a little
-    count, depth = recursion.value(length, width, 0), 0
-    while count < bound and recursion.steps_left > 0:
-        depth += 1
-        left = recursion.steps_left
-        before = count
+    count = 0
+    for depth in _DEPTHS:
         count = recursion.value(length, width, depth)
-        if count == before and left - recursion.steps_left == 0:
+        if count >= bound:
             break
     placed = tuple(recursion.place(0, 0, length, width))
     if len(placed) < count:
         raise AssertionError(f"five blocks placed {len(placed)} but counted {count}")
     return RectanglePacking(placed, len(placed) >= bound, bound)
+
+
+def _close_gap(
+    length: int,
+    width: int,
+    long: int,
+    short: int,
+    steps: int,
+    effort: float,
+    found: RectanglePacking,
+) -> RectanglePacking:
+    """Find more than five blocks did, or prove that there is no more, within an effort."""
+    if found.bound > _SOLVER_LIMIT:
+        return found
+    from bomplan.packing.proof import search_more  # loads the solver: only when needed
+
+    room = (length, width, long, short)
+    # most gaps of real bays are refuted in a moment
+    placed, exact = search_more(*room, found.placed, found.bound, effort / 4)
+    if not exact:
+        recursion = _FiveBlock(length, width, long, short, steps)
+        blocks: dict[tuple[int, int], list[Box]] = {}
+
+        def boxes(a: int, b: int) -> list[Box]:
+            if (a, b) not in blocks:
+                recursion.value(a, b, _DEPTHS[-1])
+                blocks[(a, b)] = [
+                    (x, y, short, long) if upright else (x, y, long, short)
+                    for x, y, upright in recursion.place(0, 0, a, b)
+                ]
+            return blocks[(a, b)]
+
+        pieces = LPieces(length, width, long, short, int(effort * _L_STEPS), boxes)
+        while len(placed) < found.bound:
+            more = pieces.pack(length, width, len(placed) + 1)
+            if not more:
+                break
+            placed = tuple((x, y, dx < dy) for x, y, dx, dy in more)
+        exact = len(placed) >= found.bound
+    if not exact:
+        placed, exact = search_more(*room, placed, found.bound, effort)
+    return RectanglePacking(placed, exact, found.bound)

@@ -14,6 +14,7 @@ from bomplan.physics.controller import Controller
 from bomplan.physics.descent import Descent, worst_descent
 from bomplan.physics.drive import Balance, RangeAnswer, range_answer
 from bomplan.physics.driveline import Driveline
+from bomplan.physics.energy import combined_mpge, mpge, wall_wh_per_km
 from bomplan.physics.envelope_motor import EnvelopeMotor
 from bomplan.physics.gears import choose_gears, fixed_gear, least_loss_gears
 from bomplan.physics.pack_condition import PackData, TemperatureTable, condition_pack
@@ -27,9 +28,9 @@ from bomplan.physics.performance import (
     steady_table,
     top_speed,
 )
-from bomplan.physics.profile import Profile, cap
+from bomplan.physics.profile import Profile
 from bomplan.physics.road import CoastDown, RoadLoad, air_density, rolling_from_pressure
-from bomplan.physics.route import route_profile
+from bomplan.physics.route import cap, route_profile
 from bomplan.physics.schedules import load_profile, schedule_names
 from bomplan.physics.series_motor import SeriesMotor, from_nameplate
 from bomplan.physics.strings import sharing_derate, string_currents
@@ -62,6 +63,7 @@ __all__ = [
     "choose_gears",
     "climb",
     "climb_speed_ok",
+    "combined_mpge",
     "condition_pack",
     "current_for_power",
     "fixed_gear",
@@ -72,6 +74,7 @@ __all__ = [
     "least_loss_gears",
     "load_profile",
     "most_usable_energy",
+    "mpge",
     "optimistic_range",
     "pack_temperature",
     "peukert_exponent",
@@ -85,5 +88,6 @@ __all__ = [
     "steady_table",
     "string_currents",
     "top_speed",
+    "wall_wh_per_km",
     "worst_descent",
 ]

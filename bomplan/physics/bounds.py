@@ -99,8 +99,10 @@ def least_battery_energy(
     second takes the gear of least draw, so that it also holds for the gears another pack
     would call for.
 
-    A pack may cut a few seconds short. A cut by current or voltage is a threshold on power,
-    so with at most k seconds cut the threshold is no lower than the (k+1)-th greatest power.
+    A pack may cut a few seconds short, at most k. A cut by current is a threshold on power, no
+    lower than the (k+1)-th greatest. A cut by voltage holds shaft power to what the volts
+    left allow, and volts fall with power: so a cut second has at least the shaft power, or
+    at least the power, of every second that runs uncut, one of the k+1 strongest among them.
     A series motor's voltage limit is met by a pair of thresholds, see :func:`_series_floor`.
     """
     lines = system.driveline.ratios
@@ -114,12 +116,25 @@ def least_battery_energy(
     if isinstance(system.motor, SeriesMotor):
         floor = _series_floor(laps, power, spare)
     else:
-        threshold = _ranked(shaft, spare)
-        floor = _least([lap.power_below(threshold) for lap in laps])
-        floor = np.minimum(floor, _ranked(power, spare))
+        strongest = np.argsort(-shaft, kind="stable")[: spare + 1]
+        floor = _least([lap.power_below(float(shaft[strongest].min())) for lap in laps])
+        floor = np.minimum(floor, min(float(power[strongest].min()), _ranked(power, spare)))
     saving = np.sort(np.maximum(power - floor, 0.0))[::-1]
     saved = float(saving[:spare].sum())
     return _least_ratio(power + auxiliary_w + heater_w, saved, profile, at_least_m)
+
+
+def free_power(system: System, profile: Profile, mass_kg: float) -> FloatArray:
+    """Power at the terminals each second in the gear of least draw, W, 12 V side left out.
+
+    Every limit but the pack's; no second that the pack does not cut short takes less.
+    """
+    return _least(
+        [
+            _Free(system, profile, np.full(profile.steps, ratio), mass_kg).power_w
+            for ratio in system.driveline.ratios
+        ]
+    )
 
 
 def _series_floor(laps: list[_Free], power: FloatArray, spare: int) -> FloatArray:

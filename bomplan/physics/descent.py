@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-import numpy as np
+from dataclasses import dataclass, replace
 
 from bomplan.physics.arrays import IntArray
 from bomplan.physics.demand import drive_lap
@@ -29,18 +27,17 @@ class Descent:
 
 
 def worst_descent(
-    system: System, profile: Profile, gears: IntArray, mass_kg: float, regeneration_full: bool
+    system: System, profile: Profile, gears: IntArray, mass_kg: float, pack_full: bool
 ) -> Descent | None:
     """The descent with the most energy for the friction brakes; None if it never goes down.
 
     A descent runs on while the road falls (level seconds in between count). With
-    ``regeneration_full`` False the pack is taken as full at its top: nothing goes back, the
-    friction brakes take all (a house on a hill, at the first drive of the day).
+    ``pack_full`` nothing goes back and the friction brakes take all: a house on a hill, at
+    the first drive of the day.
     """
-    lap = drive_lap(system, profile, gears, mass_kg)
-    brake = lap.brake_w.copy()
-    if not regeneration_full:
-        brake += np.maximum(-lap.wheel_w, 0.0) * (lap.traction_w < 0)
+    # The torque tables do not depend on regeneration, so the copy may share them.
+    driven = replace(system, regeneration=False) if pack_full else system
+    brake = drive_lap(driven, profile, gears, mass_kg).brake_w
     worst: Descent | None = None
     start: int | None = None
     for second in range(profile.steps + 1):
@@ -56,8 +53,3 @@ def worst_descent(
                 worst = Descent(taken, length, height, taken / length, warn)
             start = None
     return worst
-
-
-def descent_energy_j(mass_kg: float, height_m: float, gravity: float = 9.80665) -> float:
-    """m g h: what a descent sets free, J, before road load takes its part."""
-    return mass_kg * gravity * height_m

@@ -117,7 +117,10 @@ def discharge(pack: Pack, lap_power_w: FloatArray, external_ohm: float) -> Disch
                 share = float((last[-2] - pack.soc_min) / (last[-2] - last[-1]))
             cause: Cause = "voltage" if block.dead else "empty"
             return Discharge(tuple(blocks), begun, min(1.0, max(0.0, share)), cause)
-        soc = float(block.soc[-1])
+        drop, soc = soc - float(block.soc[-1]), float(block.soc[-1])
+        expected = float(guess[at : at + BLOCK].sum())
+        if expected > 0 and drop > 0:
+            guess *= drop / expected  # a better first guess for the next block
         if begun >= length and soc >= float(blocks[0].soc[0]) and per_lap.sum() <= 0:
             break  # a lap gives at least as much as it takes
     return Discharge(tuple(blocks[:1]), blocks[0].seconds, 1.0, "endless")

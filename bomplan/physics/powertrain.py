@@ -123,7 +123,7 @@ def _fixed_limits(
     rows = np.full((4, len(speed)), np.inf)
     rows[MOTOR_SPEED] = np.where(speed > motor.max_speed_rad_s * (1 + 1e-9), 0.0, np.inf)
     if isinstance(motor, SeriesMotor):
-        rows[TORQUE] = motor.torque(np.array([motor.current_limit_a(hold_s)]))[0]
+        rows[TORQUE] = motor.torque(motor.held_current_a(speed, hold_s))
         rows[MOTOR_CURRENT] = motor.torque(np.array([controller.motor_current_a(hold_s)]))[0]
     else:
         rows[TORQUE] = motor.held(speed, hold_s)

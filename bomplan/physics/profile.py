@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -19,7 +19,9 @@ class Profile:
     ``time_s`` and ``speed_m_s`` hold n + 1 samples; ``grade`` (rise over run) and
     ``distance_m`` (length of the step) hold one value for each of the n steps between
     them. ``closed`` tells that the trace ends as fast and at least as high as it began, so
-    that it can be driven over and over and more mass cannot pay.
+    that it can be driven over and over and more mass cannot pay. (One exception: a trace that
+    first goes down by more than rolling resistance takes, driven with regeneration by a car
+    that does not finish its first lap.)
     """
 
     time_s: FloatArray
@@ -87,27 +89,4 @@ def from_speeds(speed_m_s: FloatArray, name: str, rise_m: FloatArray | None = No
         distance_m=distance,
         name=name,
         closed=bool(level and abs(speed[0] - speed[-1]) < 1e-9),
-    )
-
-
-def cap(profile: Profile, speed_m_s: float) -> Profile:
-    """The profile with every speed held to ``speed_m_s``; durations stay, distance shrinks.
-
-    UN GTR No. 15, Annex 1, section 9 caps the speed of slow vehicles so (there the lost
-    distance is made up by lengthening the capped part; here it is not, and the range counts
-    only the metres really driven).
-    """
-    if speed_m_s <= 0:
-        raise ValueError("a speed cap must be above zero")
-    if float(profile.speed_m_s.max()) <= speed_m_s:
-        return profile
-    capped = np.minimum(profile.speed_m_s, speed_m_s)
-    distance = 0.5 * (capped[1:] + capped[:-1])
-    # The hill stays as steep per metre of road as it was.
-    return replace(
-        profile,
-        speed_m_s=frozen(capped),
-        distance_m=frozen(distance),
-        name=f"{profile.name} capped at {speed_m_s * 3.6:g} km/h",
-        closed=profile.closed and bool(np.all(profile.grade == 0)),
     )

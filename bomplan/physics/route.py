@@ -10,6 +10,7 @@ from bomplan.physics.arrays import FloatArray
 from bomplan.physics.profile import Profile, from_speeds
 
 GRID_M = 5.0
+STEEPEST = 0.45  # rise over distance in any one second
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,13 +46,52 @@ def route_profile(
     _check(route, acceleration_m_s2, braking_m_s2)
     grid, speed = _speed_over_distance(route, acceleration_m_s2, braking_m_s2)
     clock, place = _clock(route, grid, speed)
-    seconds = np.arange(int(np.ceil(clock[-1])) + 2, dtype=np.float64)
-    at = np.interp(seconds, clock, place)
-    # Speed straight in time between grid points: even acceleration there.
-    pace = np.interp(seconds, clock, _speeds_on_clock(route, grid, speed))
-    pace[seconds >= clock[-1]] = 0.0
-    pace[0] = 0.0
-    rise = np.diff(np.interp(at, route.distance_m, route.elevation_m))
+    pace = _speeds_on_clock(route, grid, speed)
+    return _resampled(clock, place, pace, route.distance_m, route.elevation_m, name)
+
+
+def cap(profile: Profile, speed_m_s: float) -> Profile:
+    """The profile with every speed held to ``speed_m_s``.
+
+    On the flat durations stay and the distance shrinks: UN GTR No. 15, Annex 1, section 9
+    caps slow vehicles so (it then lengthens the capped part until the distance is made up;
+    here a lap simply is shorter, and the range counts only the metres really driven). On
+    hills the road stays and the time grows.
+    """
+    if speed_m_s <= 0:
+        raise ValueError("a speed cap must be above zero")
+    if float(profile.speed_m_s.max()) <= speed_m_s:
+        return profile
+    name = f"{profile.name} capped at {speed_m_s * 3.6:g} km/h"
+    pace = np.minimum(profile.speed_m_s, speed_m_s)
+    if not profile.grade.any():
+        return from_speeds(pace, name)
+    place = np.concatenate([[0.0], np.cumsum(profile.distance_m)])
+    height = np.concatenate([[0.0], np.cumsum(profile.rise_m)])
+    mean = 0.5 * (pace[1:] + pace[:-1])
+    lasting = np.where(mean > 0, profile.distance_m / np.where(mean > 0, mean, 1.0), 1.0)
+    clock = np.concatenate([[0.0], np.cumsum(lasting)])
+    return _resampled(clock, place, pace, place, height, name)
+
+
+def _resampled(
+    clock_s: FloatArray,
+    place_m: FloatArray,
+    pace_m_s: FloatArray,
+    distance_m: FloatArray,
+    elevation_m: FloatArray,
+    name: str,
+) -> Profile:
+    """One sample a second of place and pace on a clock of uneven steps.
+
+    Pace is straight in time between the points (even acceleration); the last whole second
+    ends as the trace does.
+    """
+    seconds = np.arange(int(np.ceil(clock_s[-1])) + 1, dtype=np.float64)
+    at = np.interp(seconds, clock_s, place_m)
+    pace = np.interp(seconds, clock_s, pace_m_s)
+    # Points may share a place (standing): keep the height of the last.
+    rise = np.diff(np.interp(at, distance_m, elevation_m))
     moved = 0.5 * (pace[1:] + pace[:-1])
     return from_speeds(pace, name, _fit(rise, moved))
 
@@ -62,13 +102,14 @@ def _fit(rise: FloatArray, moved: FloatArray) -> FloatArray:
     waiting = 0.0
     for index, (up, run) in enumerate(zip(rise.tolist(), moved.tolist(), strict=True)):
         waiting += up
-        room = 0.45 * run
+        room = STEEPEST * run
         taken = min(room, max(-room, waiting))
         fitted[index] = taken
         waiting -= taken
-    if abs(waiting) > 0:
-        moving = np.nonzero(moved > 0.5)[0]
-        fitted[moving[-len(moving) // 2 :]] += waiting / len(moving[-len(moving) // 2 :])
+    if waiting:
+        last = np.nonzero(moved > 0.5)[0]
+        last = last[len(last) // 2 :]
+        fitted[last] += waiting / len(last)
     return fitted
 
 

@@ -9,7 +9,7 @@ and without field weakening; the torque table is taken as torque at the shaft.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -17,6 +17,8 @@ import numpy as np
 from bomplan.physics.arrays import FloatArray, frozen, log_interpolated
 from bomplan.physics.controller import Controller
 
+FULL_AIR_RAD_S = 209.0  # 2000 rpm
+STILL_AIR_SHARE = 1.0 / 3.0
 _POINTS = 600
 _BEYOND = 2.0  # the table is continued at its last slope to this many times its last current
 
@@ -31,6 +33,7 @@ class SeriesMotor:
     the last the last slope (saturated: torque grows in proportion). ``max_voltage_v`` is what
     the commutator stands at low current, falling in a straight line to
     ``max_voltage_high_v`` at ``high_current_a``. ``ratings`` are (seconds, A), seconds rising.
+    ``self_cooled``: a fan on its own shaft, no blower.
     """
 
     current_a: FloatArray
@@ -43,6 +46,7 @@ class SeriesMotor:
     max_speed_rad_s: float
     ratings: tuple[tuple[float, float], ...] = ()
     estimated: bool = False
+    self_cooled: bool = False
 
     def __post_init__(self) -> None:
         current = np.asarray(self.current_a, dtype=np.float64)
@@ -57,7 +61,8 @@ class SeriesMotor:
         """Currents of the fine table, A."""
         top = float(self.current_a[-1]) * _BEYOND
         # Even in the square root: fine where torque goes with the square of the current.
-        return frozen(np.linspace(0.0, np.sqrt(top), _POINTS) ** 2)
+        even = np.linspace(0.0, np.sqrt(top), _POINTS) ** 2
+        return frozen(np.union1d(even, np.asarray(self.current_a, dtype=np.float64)))
 
     @cached_property
     def dense_torque_nm(self) -> FloatArray:
@@ -146,12 +151,30 @@ class SeriesMotor:
         first_a = self.ratings[0][1] if self.ratings else float(self.current_a[-1])
         return 3.0 * min(1.0, (first_a / current_a) ** 2) if current_a > 0 else float("inf")
 
-    def fan_share(self, speed_rad_s: float, full_rad_s: float = 210.0) -> float:
-        """Share of the rated cooling that its own fan gives: air goes with speed.
+    def fan_share(self, speed_rad_s: FloatArray) -> FloatArray:
+        """Share of the rated cooling air that its own fan moves: air goes with speed.
 
-        Full from 2000 rpm up, none at rest (common practice); with a blower it is always 1.
+        Full from 2000 rpm up, none at rest (common practice); with a blower always 1.
         """
-        return min(1.0, max(0.0, speed_rad_s / full_rad_s))
+        speed = np.asarray(speed_rad_s, dtype=np.float64)
+        if not self.self_cooled:
+            return np.ones_like(speed)
+        return np.clip(speed / FULL_AIR_RAD_S, 0.0, 1.0)
+
+    def held_current_a(self, speed_rad_s: FloatArray, hold_s: float) -> FloatArray:
+        """:meth:`current_limit_a` at each speed, less where the fan turns slowly.
+
+        Up to the first rating the heat stays inside whatever the air does. At the second and
+        beyond, a third of the rated heat leaves without moving air (common practice), the
+        rest with the fan's share; heat goes with the square of the current.
+        """
+        held = np.full_like(np.asarray(speed_rad_s, dtype=np.float64), self.current_limit_a(hold_s))
+        if not self.self_cooled or len(self.ratings) < 2 or hold_s <= self.ratings[0][0]:
+            return held
+        (first_s, _), (second_s, _) = self.ratings[:2]
+        weight = min(1.0, float(np.log(hold_s / first_s) / np.log(second_s / first_s)))
+        still = STILL_AIR_SHARE + (1.0 - STILL_AIR_SHARE) * self.fan_share(speed_rad_s)
+        return np.asarray(held * still ** (0.5 * weight), dtype=np.float64)
 
 
 def from_nameplate(
@@ -189,8 +212,3 @@ def from_nameplate(
         ratings=((300.0, 1.8 * current_a), (3600.0, 1.1 * current_a), (float("inf"), current_a)),
         estimated=True,
     )
-
-
-def as_estimate(motor: SeriesMotor) -> SeriesMotor:
-    """The same motor, marked as an estimate."""
-    return replace(motor, estimated=True)

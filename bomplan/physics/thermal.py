@@ -77,12 +77,16 @@ def rolling_rms_of_laps(
     one = float(squares.sum())
     total = np.concatenate([[0.0], np.cumsum(np.concatenate([squares, squares]))])
     found = {}
-    for window in windows_s:
-        whole, rest = divmod(min(window, steps), length)
-        greatest = float(np.max(total[rest : rest + length] - total[:length]))
-        found[float(window)] = math.sqrt(max(0.0, whole * one + greatest) / min(window, steps))
     laps, rest = divmod(steps, length)
-    found[math.inf] = math.sqrt((laps * one + float(total[rest])) / steps)
+    everything = math.sqrt((laps * one + float(total[rest])) / steps)
+    for window in windows_s:
+        if window >= steps:
+            found[float(window)] = everything
+            continue
+        whole, rest = divmod(window, length)
+        greatest = float(np.max(total[rest : rest + length] - total[:length]))
+        found[float(window)] = math.sqrt(max(0.0, whole * one + greatest) / window)
+    found[math.inf] = everything
     return found
 
 

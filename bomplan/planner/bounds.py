@@ -10,8 +10,12 @@ from __future__ import annotations
 
 from itertools import chain, combinations
 
+from bomplan.design.bill import RULES, Rule
 from bomplan.design.context import Context
 from bomplan.planner.options import Options, Row
+from bomplan.planner.screen import admitted, least_part_price
+
+CORE = ("motor", "controller", "module")
 
 
 def least_price(context: Context, options: Options) -> int | None:
@@ -33,6 +37,34 @@ def least_price(context: Context, options: Options) -> int | None:
         else:
             bound = total if bound is None else min(bound, total)
     return bound
+
+
+def least_rest(context: Context) -> int:
+    """What every conversion pays for the families that read the design currents.
+
+    Those that every core needs, at the fewest pieces that any core needs and the cheapest row
+    of the catalogue; shipping left out.
+    """
+    total = 0
+    for rule in RULES:
+        always = type(rule).needed is Rule.needed
+        if not always or rule.side != "currents" or rule.family in CORE:
+            continue
+        locked = context.project.choices.parts.get(rule.family)
+        prices = [
+            least_part_price(context, part, rule.least_ever)
+            for part in admitted(context, rule.family, locked)
+        ]
+        total += min((price for price in prices if price is not None), default=0)
+    return total
+
+
+def least_of(rows: dict[str, tuple[Row, ...]]) -> int:
+    """The least price of these families, each from its cheapest source; shipping left out."""
+    return sum(
+        min(row.price(source, row.least) for row in family for source in row.sources)
+        for family in rows.values()
+    )
 
 
 def least_mass_g(options: Options) -> int:

@@ -18,6 +18,7 @@ from bomplan.design.assemble import (
     place_x_mm,
 )
 from bomplan.design.bill import JOINTS, DesignCurrents
+from bomplan.design.bill.body import box_holds_g
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.errors import InternalError
@@ -242,10 +243,18 @@ class CoreModel:
         for bay, at_most in enumerate(self._context.bays):
             if at_most.mass_limit_g is not None:
                 model.add(self._bay_mass[bay] <= at_most.mass_limit_g)
+        holds = sum(box_holds_g(row.part) * pick for row, pick in self._picks["box"])
+        for bay in range(len(self._options.capacity)):
+            model.add(self._modules_g(bay) <= holds)
         model.add(self._supply >= self._load)
         budget = self._context.project.targets.budget
         if budget is not None:
             model.add(self._price <= budget)
+
+    def _modules_g(self, bay: int) -> Any:
+        drive = self._drive
+        each = drive.module.mass_g * drive.core.parallel
+        return sum(each * rows * var for rows, var in enumerate(self._at[bay]))
 
     def _row_value(self, limit: MassRow) -> Any:
         return limit.per_gram * self._added + limit.per_gmm * self._moment + limit.constant

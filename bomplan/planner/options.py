@@ -4,21 +4,24 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
+from typing import cast
 
 from bomplan.buying.prices import Source
 from bomplan.catalog.records import Part
 from bomplan.design.assemble import needed_rules, owned
 from bomplan.design.bill import DesignCurrents, Rule
+from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
+from bomplan.errors import InternalError
 
 
 @dataclass(frozen=True)
 class Row:
     """A row of a family that suits the core: where it sells, and how many may be needed.
 
-    ``tables[bay][rows]`` is the number of pieces in that bay; ``quantities`` every total
+    ``tables[bay][rows]`` is the number of pieces in that bay (no tables: none in any); ``quantities`` every total
     that some placement leads to. The last three figures are those of one piece.
     """
 
@@ -39,7 +42,9 @@ class Row:
 
     def fitted(self, rows: tuple[int, ...]) -> int:
         """Pieces fitted for this placement."""
-        return self.base + sum(table[count] for table, count in zip(self.tables, rows, strict=True))
+        return self.base + sum(
+            table[count] for table, count in zip(self.tables, rows, strict=False)
+        )
 
     def price(self, source: Source, fitted: int) -> int:
         """What ``fitted`` pieces cost from this source, after those at hand."""
@@ -71,28 +76,77 @@ def find_options(
     drive: Drive,
     currents: DesignCurrents,
     capacity: tuple[int, ...],
+    known: dict[str, tuple[Row, ...]] | None = None,
 ) -> Options | NoOption:
-    """Every family's suitable rows, or the first family that has none."""
+    """Every family's suitable rows, or the first family that has none.
+
+    ``known`` holds families that were judged before, from the pack or the drive alone.
+    """
     found: dict[str, tuple[Row, ...]] = {}
     for rule in needed_rules(context, drive):
-        rows, reasons = [], Counter[str]()
-        for part in candidates(context, drive, rule):
-            failed = next(
-                (c.id for c in rule.suits(context, drive, currents, part) if not c.passed), None
-            )
-            if failed is not None:
-                reasons[failed] += 1
-                continue
-            sources = context.prices.sources(part)
-            if not sources:
-                reasons["supplier"] += 1
-                continue
-            rows.append(_row(context, drive, rule, part, sources, capacity))
-        if not rows:
-            most = max(sorted(reasons), key=lambda name: reasons[name], default="none listed")
-            return NoOption(rule.family, most)
-        found[rule.family] = tuple(rows)
+        rows = None if known is None else known.get(rule.family)
+        if rows is None:
+            judged = suitable(context, drive, rule, currents, capacity)
+            if isinstance(judged, NoOption):
+                return judged
+            rows = judged
+        found[rule.family] = rows
     return Options(found, capacity)
+
+
+def side_rows(
+    context: Context, drive: Drive, side: Side, capacity: tuple[int, ...]
+) -> dict[str, tuple[Row, ...]] | NoOption:
+    """The suitable rows of every family that reads one side of the core only."""
+    found: dict[str, tuple[Row, ...]] = {}
+    for rule in needed_rules(context, drive):
+        if rule.side != side:
+            continue
+        judged = suitable(context, drive, rule, cast(DesignCurrents, UNREAD), capacity)
+        if isinstance(judged, NoOption):
+            return judged
+        found[rule.family] = judged
+    return found
+
+
+class _Unread:
+    """Stands where a rule of one side must not look."""
+
+    def __getattr__(self, name: str) -> object:
+        raise InternalError(f"a rule of one side of the core reads {name} of the other")
+
+
+UNREAD = _Unread()
+
+
+def suitable(
+    context: Context,
+    drive: Drive,
+    rule: Rule,
+    currents: DesignCurrents,
+    capacity: tuple[int, ...],
+) -> tuple[Row, ...] | NoOption:
+    """The rows of one family that suit the core, or why none does."""
+    rows, reasons = [], Counter[str]()
+    shared: tuple[tuple[int, ...], ...] | None = None
+    for part in candidates(context, drive, rule):
+        failed = next(
+            (c.id for c in rule.suits(context, drive, currents, part) if not c.passed), None
+        )
+        if failed is not None:
+            reasons[failed] += 1
+            continue
+        sources = context.prices.sources(part)
+        if not sources:
+            reasons["supplier"] += 1
+            continue
+        if shared is None or rule.table_by_part:
+            shared = _tables(context, drive, rule, part, capacity)
+        rows.append(_row(context, drive, rule, part, sources, shared))
+    if not rows:
+        most = max(sorted(reasons), key=lambda name: reasons[name], default="none listed")
+        return NoOption(rule.family, most)
+    return tuple(rows)
 
 
 def candidates(context: Context, drive: Drive, rule: Rule) -> list[Part]:
@@ -117,15 +171,9 @@ def _row(
     rule: Rule,
     part: Part,
     sources: tuple[Source, ...],
-    capacity: tuple[int, ...],
+    tables: tuple[tuple[int, ...], ...],
 ) -> Row:
     base = rule.base(context, drive, part)
-    tables = tuple(
-        tuple(
-            rule.in_bay(context, drive, part, bay, rows) if rows else 0 for rows in range(most + 1)
-        )
-        for bay, most in enumerate(capacity)
-    )
     return Row(
         rule=rule,
         part=part,
@@ -140,6 +188,18 @@ def _row(
     )
 
 
+def _tables(
+    context: Context, drive: Drive, rule: Rule, part: Part, capacity: tuple[int, ...]
+) -> tuple[tuple[int, ...], ...]:
+    return tuple(
+        tuple(
+            rule.in_bay(context, drive, part, bay, rows) if rows else 0 for rows in range(most + 1)
+        )
+        for bay, most in enumerate(capacity)
+    )
+
+
+@lru_cache(maxsize=65536)
 def _totals(base: int, tables: tuple[tuple[int, ...], ...], series: int) -> tuple[int, ...]:
     """Every total over all placements of ``series`` places, ascending."""
     slope = _common_slope(tables)

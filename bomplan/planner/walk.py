@@ -16,18 +16,19 @@ import numpy as np
 import numpy.typing as npt
 
 from bomplan.design.adapter import Simulator
+from bomplan.design.assemble import joints_uohm
 from bomplan.design.bill import DesignCurrents
+from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
 from bomplan.design.drive import Drive, pack_figures
-from bomplan.design.records import Core
-from bomplan.planner.bounds import least_mass_g, least_price
+from bomplan.design.records import Core, Couplers
+from bomplan.planner.bounds import least_mass_g, least_of, least_price, least_rest
 from bomplan.planner.core_search import CoreResult, search_core
 from bomplan.planner.energy import EnergyScreen
 from bomplan.planner.events import Event, Listener, Stop
-from bomplan.planner.options import NoOption, Options, find_options
+from bomplan.planner.options import NoOption, Options, Row, find_options, side_rows
 from bomplan.planner.screen import (
-    DriveRow,
     Screened,
     core_of,
     drives,
@@ -40,7 +41,7 @@ from bomplan.requirements.simulated import falls_short
 from bomplan.requirements.sustained import sustained_checks
 
 CHUNK = 4
-UNSEEN, COARSE, REFINED = range(3)
+UNSEEN, COARSE, PRICED, REFINED = range(4)
 # (key, stage, drive, place in the drive's list of packs, the core once it is refined)
 Entry = tuple[int, int, int, int, "Opened | None"]
 
@@ -57,6 +58,8 @@ class Opened:
     key: int
 
 
+# The rows of one side's families, and the least that they cost.
+SideRows = tuple[dict[str, tuple[Row, ...]], int]
 Spread = Callable[[list[Opened], tuple[int, int] | None], list[CoreResult]]
 
 
@@ -96,6 +99,8 @@ class Walk:
         self._solved = self._simulated = self._cut = 0
         self._best: Best | None = None
         self._unproven: list[int] = []
+        self._pack_sides: dict[int, SideRows | str] = {}
+        self._drive_sides: dict[int, SideRows | str] = {}
         self._opened: list[tuple[Opened, CoreResult]] = []
 
     def run(self, spread: Spread) -> Walked:
@@ -103,6 +108,7 @@ class Walk:
         self._drives = drives(self.context, self.seen)
         self._packs = packs(self.context, self.seen)
         self._energy = EnergyScreen(self.context, self._packs)
+        self._rest = least_rest(self.context)
         heap = self._start()
         self._say("screened", "")
         chunk: list[Opened] = []
@@ -147,7 +153,7 @@ class Walk:
 
     def _coarse(self, number: int, place: int, stage: int) -> Entry:
         pack = int(self._lists[number][place])
-        price = self._drives[number].price + int(self._packs.price[pack])
+        price = self._rest + self._drives[number].price + int(self._packs.price[pack])
         return (price, stage, number, place, None)
 
     def _beyond(self, key: int, chunk: list[Opened]) -> bool:
@@ -165,37 +171,92 @@ class Walk:
             if len(enough):
                 yield self._coarse(number, 0, COARSE)
             return
-        if place + 1 < len(self._lists[number]):
-            yield self._coarse(number, place + 1, COARSE)
-        opened = self._refine(self._drives[number], int(self._lists[number][place]))
+        if stage == COARSE:
+            if place + 1 < len(self._lists[number]):
+                yield self._coarse(number, place + 1, COARSE)
+            price = self._priced(number, place)
+            if price is not None:
+                yield (price, PRICED, number, place, None)
+            return
+        opened = self._refine(number, int(self._lists[number][place]))
         if opened is not None and (self._best is None or opened.key <= self._best.price):
             yield (opened.key, REFINED, number, place, opened)
 
-    def _refine(self, row: DriveRow, pack: int) -> Opened | None:
-        context = self.context
+    def _priced(self, number: int, place: int) -> int | None:
+        """The bound with the families that pack and drive settle by themselves."""
+        pack = int(self._lists[number][place])
+        sides = self._sides(number, pack)
+        if sides is None:
+            return None
+        coarse, _, _, _, _ = self._coarse(number, place, COARSE)
+        return coarse + sum(least for _, least in sides)
+
+    def _sides(self, number: int, pack: int) -> tuple[SideRows, SideRows] | None:
+        """The judged rows of both sides, each judged once; None if a family has no row."""
+        of_pack = self._pack_sides.get(pack)
+        if of_pack is None:
+            of_pack = self._judge_pack(number, pack)
+            self._pack_sides[pack] = of_pack
+        of_drive = self._drive_sides.get(number)
+        if of_drive is None:
+            of_drive = self._judge(self._drive(number, pack), "drive", ())
+            self._drive_sides[number] = of_drive
+        for side in (of_pack, of_drive):
+            if isinstance(side, str):
+                self.seen.count(side)
+                return None
+        assert not isinstance(of_pack, str)
+        assert not isinstance(of_drive, str)
+        return of_pack, of_drive
+
+    def _judge_pack(self, number: int, pack: int) -> SideRows | str:
+        drive = self._drive(number, pack)
+        capacity = self._capacity(drive)
+        if capacity is None:
+            return "bay.room"
+        return self._judge(drive, "pack", capacity)
+
+    def _judge(self, drive: Drive, side: Side, capacity: tuple[int, ...]) -> SideRows | str:
+        rows = side_rows(self.context, drive, side, capacity)
+        if isinstance(rows, NoOption):
+            return f"part.{rows.family} ({rows.reason})"
+        return rows, least_of(rows)
+
+    def _drive(self, number: int, pack: int) -> Drive:
+        row = self._drives[number]
         module, series, parallel, _ = self._packs.rows[pack]
-        core = core_of(row, self._packs.rows[pack])
-        drive = Drive(
-            core,
+        return Drive(
+            core_of(row, self._packs.rows[pack]),
             row.motor,
             row.controller,
             row.pair,
             module,
             pack_figures(module, series, parallel),
         )
+
+    def _refine(self, number: int, pack: int) -> Opened | None:
+        context, row = self.context, self._drives[number]
+        drive = self._drive(number, pack)
+        sides = self._sides(number, pack)
+        if sides is None:
+            return None
         failed = first_failed(context, drive, self.seen)
         if failed is not None:
             self.seen.count(failed.id)
             return None
         simulator = Simulator(context, drive)
-        added = row.motor.mass_g + row.controller.mass_g + int(self._packs.mass_g[pack])
-        short = falls_short(simulator, added)
+        least = Couplers(
+            added_g=row.motor.mass_g + row.controller.mass_g + int(self._packs.mass_g[pack]),
+            external_uohm=joints_uohm(context, drive),
+            mean_12v_w=round(context.project.donor.load_12v_w),
+        )
+        short, runs = falls_short(simulator, least)
+        self._simulated += runs
         if short is not None:
             self.seen.count(short)
             return None
         capacity = self._capacity(drive)
-        if capacity is None:
-            return None
+        assert capacity is not None
         currents = design_currents(context, drive, simulator)
         self._simulated += len(context.project.targets.range)
         for check in sustained_checks(context, drive, currents):
@@ -203,7 +264,7 @@ class Walk:
                 self.seen.keep(check)
                 self.seen.count(check.id)
                 return None
-        options = find_options(context, drive, currents, capacity)
+        options = find_options(context, drive, currents, capacity, {**sides[0][0], **sides[1][0]})
         if isinstance(options, NoOption):
             self.seen.count(f"part.{options.family} ({options.reason})")
             return None
@@ -214,7 +275,7 @@ class Walk:
         if not self._may_weigh(least_mass_g(options)):
             self.seen.count("mass.gross")
             return None
-        return Opened(core, drive, currents, options, simulator, price)
+        return Opened(drive.core, drive, currents, options, simulator, price)
 
     def _capacity(self, drive: Drive) -> tuple[int, ...] | None:
         """Series places that each bay takes; None if they do not suffice."""
@@ -232,7 +293,6 @@ class Walk:
         if not exact and at_most >= core.series:
             # A denser layout is not excluded: the core stays open, below which no proof goes.
             self._unproven.append(0)
-        self.seen.count("bay.room")
         return None
 
     def _may_weigh(self, added_g: int) -> bool:

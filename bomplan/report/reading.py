@@ -10,10 +10,28 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from bomplan.design.records import Check, Line, Plan, RangeResult
+from bomplan.design.records import AxleLoad, Check, Line, Mass, Plan, RangeResult
 from bomplan.money import currency_decimals
+from bomplan.requirements.cautions import DEFER
 
+YES_NO: Final = "yes/no"
 SHIPPING_FAMILY: Final = "shipping"
+# First words of the ids of what is asked of the whole plan.
+_ASKED: Final = (
+    "range.",
+    "speed.",
+    "climb.",
+    "acceleration.",
+    "mass.",
+    "axle.",
+    "bay.room",
+    "bay.mass",
+    "budget",
+    "current.",
+    "power.",
+    "voltage.",
+    "charger.hours",
+)
 _GOALS: Final = {"price of the whole bill": "cheapest"}
 
 
@@ -70,20 +88,44 @@ def gap_share(plan: Plan) -> float | None:
     return max(0.0, (value - bound) / value)
 
 
+def cautions(plan: Plan) -> tuple[str, ...]:
+    """What to tell whoever builds this, the statement of who decides always among it."""
+    told = dict.fromkeys(plan.cautions)
+    if plan.core is not None:
+        told.setdefault(DEFER)
+    return tuple(told)
+
+
+def worst_axles(mass: Mass) -> tuple[AxleLoad, ...]:
+    """Each axle in the load case that leaves it the least, in the plan's order."""
+    worst: dict[str, AxleLoad] = {}
+    for axle in mass.axles:
+        known = worst.get(axle.name)
+        if known is None or axle.limit_kg - axle.load_kg < known.limit_kg - known.load_kg:
+            worst[axle.name] = axle
+    return tuple(worst.values())
+
+
 def tightest(plan: Plan, count: int) -> tuple[Check, ...]:
-    """The passed checks with the least room in proportion to their limit, tightest first."""
+    """The passed checks with the least room in proportion to their limit, tightest first.
+
+    Only what the car, the pack and the targets ask for: how closely the cheapest fitting
+    row of a small part fits says nothing about what the plan costs.
+    """
     ranked = [
         (room, place, check)
         for place, check in enumerate(plan.checks)
-        if check.passed and (room := relative_margin(check)) is not None
+        if check.passed
+        and check.id.startswith(_ASKED)
+        and (room := relative_margin(check)) is not None
     ]
     ranked.sort(key=lambda entry: entry[:2])
     return tuple(check for _, _, check in ranked[:count])
 
 
 def relative_margin(check: Check) -> float | None:
-    """The margin as a share of the limit; None where the limit is zero."""
-    if check.limit == 0 or not math.isfinite(check.margin):
+    """The margin as a share of the limit; None where that says nothing (yes or no, limit 0)."""
+    if check.unit == YES_NO or check.limit == 0 or not math.isfinite(check.margin):
         return None
     return check.margin / abs(check.limit)
 

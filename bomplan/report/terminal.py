@@ -13,16 +13,19 @@ from typing import Final, Literal
 from bomplan.design.records import AxleLoad, Check, Plan
 from bomplan.money import currency_decimals, format_amount
 from bomplan.report.reading import (
+    YES_NO,
     by_system,
+    cautions,
     core_line,
     failed,
     ranges_worst_first,
     relative_margin,
     tightest,
     verdict,
+    worst_axles,
     zero_margins,
 )
-from bomplan.report.text import NOTICE, clean, title
+from bomplan.report.text import clean, title
 from bomplan.report.units import Show, Units, plain
 
 Tone = Literal["plain", "heading", "good", "bad", "caution"]
@@ -30,6 +33,7 @@ Tone = Literal["plain", "heading", "good", "bad", "caution"]
 WIDTH: Final = 80
 _BAR: Final = 20
 _TIGHTEST: Final = 6
+_CAUSES: Final = 6
 _LABEL: Final = 10
 
 
@@ -65,7 +69,6 @@ def summary_rows(plan: Plan, units: Units = "metric") -> list[Row]:
         _masses(plan, show),
         _binding(plan, show),
         _proof(plan),
-        _wrapped(NOTICE),
     ):
         lines = list(block)
         if lines:
@@ -118,11 +121,10 @@ def _failures(plan: Plan, show: Show) -> Iterator[Row]:
 
 
 def _cautions(plan: Plan) -> Iterator[Row]:
-    told = [*plan.cautions, *(check.caution for check in plan.checks if check.caution)]
-    if not told:
-        return
-    yield Row("Mind", "heading")
-    for text in dict.fromkeys(told):
+    told = cautions(plan)
+    if told:
+        yield Row("Mind", "heading")
+    for text in told:
         yield from _wrapped(clean(text), first="  ! ", rest="    ", tone="caution")
 
 
@@ -206,7 +208,7 @@ def _masses(plan: Plan, show: Show) -> Iterator[Row]:
         f"  kerb {show.mass(mass.kerb_kg)} ({show.mass(mass.added_kg)} of it new parts), "
         f"laden {show.mass(mass.laden_kg)}"
     )
-    for axle in mass.axles:
+    for axle in worst_axles(mass):
         yield from _axle(axle, show)
 
 
@@ -242,15 +244,19 @@ def _binding(plan: Plan, show: Show) -> Iterator[Row]:
 
 def _check(check: Check, show: Show, *, source: bool) -> Iterator[Row]:
     room = relative_margin(check)
-    far = "" if room is None else f"{room * 100:+.1f} %"
+    far = "" if room is None else f"{room * 100:+.1f} %" if abs(room) < 10 else "far off"
     head = f"  {'ok' if check.passed else 'NO':<3}{far:>9}  "
     value, limit = show.figure(check.value, check.unit), show.figure(check.limit, check.unit)
-    figures = f"{_fixed(value)}, {check.sense} {_fixed(limit)}"
+    figures = f": {_fixed(value)}, {check.sense} {_fixed(limit)}"
+    if check.unit == YES_NO:
+        figures = ""
     tone: Tone = "plain" if check.passed else "bad"
     rest = " " * len(head)
-    yield from _wrapped(f"{clean(check.words)}: {figures}", head, rest, tone)
+    yield from _wrapped(clean(check.words) + figures, head, rest, tone)
     if source and check.source:
         yield from _wrapped(f"source: {clean(check.source)}", rest, rest + "  ")
+    if check.caution and not check.passed:
+        yield from _wrapped(f"mind: {clean(check.caution)}", rest, rest + "  ", "caution")
 
 
 def _proof(plan: Plan) -> Iterator[Row]:
@@ -272,7 +278,8 @@ def _proof(plan: Plan) -> Iterator[Row]:
     )
     if search.certified:
         yield Row("  certified: a second model found nothing cheaper either")
-    for cause, count in sorted(search.rejected.items(), key=lambda item: (-item[1], item[0])):
+    causes = sorted(search.rejected.items(), key=lambda item: (-item[1], item[0]))
+    for cause, count in [] if plan.reasons else causes[:_CAUSES]:
         yield from _wrapped(
             f"{_count(count):>9} screened out: {title(cause).lower()}", "  ", " " * 13
         )

@@ -5,12 +5,6 @@ from __future__ import annotations
 import unicodedata
 from typing import Final
 
-NOTICE: Final = (
-    "A plan is arithmetic, not an approval. High voltage, stored energy, brakes and axle loads "
-    "can kill: local codes, the inspector and licensed practice decide what may be built and "
-    "driven."
-)
-
 # Control, surrogate, private and unassigned characters, and the marks that turn the
 # direction of writing: none of them belongs in a part's name.
 _DROPPED: Final = frozenset({"Cc", "Cs", "Co", "Cn"})

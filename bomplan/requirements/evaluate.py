@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bomplan.catalog.records import Part
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, needed_rules
 from bomplan.design.bill import JOINTS, DesignCurrents, at_least, at_most
+from bomplan.design.bill.body import box_holds_g
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
@@ -27,7 +29,7 @@ def static_checks(
     """Every check that needs no simulation of the finished plan."""
     yield from core_checks(context, drive)
     yield from sustained_checks(context, drive, currents)
-    yield from bay_checks(context, drive, rows, bill)
+    yield from bay_checks(context, drive, rows, bill, chosen["box"].part)
     for limit in mass_rows(context):
         yield mass_check(limit, bill)
     yield from part_checks(context, drive, currents, chosen)
@@ -69,7 +71,7 @@ def part_checks(
 
 
 def bay_checks(
-    context: Context, drive: Drive, rows: tuple[int, ...], bill: Bill
+    context: Context, drive: Drive, rows: tuple[int, ...], bill: Bill, box: Part
 ) -> Iterator[Check]:
     """Room and floor of every bay that holds modules, and nobody left outside."""
     yield at_least(
@@ -91,6 +93,14 @@ def bay_checks(
             context.layout(bay, drive.module).count,
             "modules",
             "layout with walls, gaps and clearances",
+        )
+        yield at_most(
+            f"box.load.{record.name}",
+            f"modules in bay {record.name} against what its box holds",
+            count * drive.core.parallel * drive.module.mass_g / 1000,
+            box_holds_g(box) / 1000,
+            "kg",
+            "box's own figure",
         )
         if record.mass_limit_g is not None:
             yield at_most(

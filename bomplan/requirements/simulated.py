@@ -137,16 +137,22 @@ def simulated_checks(simulator: Simulator, couplers: Couplers) -> Iterator[Check
         yield requirement.check(simulator, couplers)
 
 
-def falls_short(simulator: Simulator, added_g: int) -> str | None:
-    """The range target that cannot be met even by a lossless pack, if there is one.
+def falls_short(simulator: Simulator, least: Couplers) -> tuple[str | None, int]:
+    """The range target that even these couplers miss, if one does; and the simulations run.
 
-    ``added_g`` is at most what any bill of the core adds. Only closed profiles are judged:
-    elsewhere more mass may lengthen the range.
+    ``least`` must undercut every bill of the core. Only closed profiles are judged: elsewhere
+    more mass may lengthen the range. A cheap optimistic figure is looked at first.
     """
     margin = simulator.context.project.margins.range
-    for target in simulator.context.project.targets.range:
-        if not simulator.profile(target).closed:
-            continue
-        if simulator.optimistic_m(target, added_g) < wanted_m(target, margin):
-            return f"range.{target.name}"
-    return None
+    closed = [
+        target
+        for target in simulator.context.project.targets.range
+        if simulator.profile(target).closed
+    ]
+    for target in closed:
+        if simulator.optimistic_m(target, least.added_g) < wanted_m(target, margin):
+            return f"range.{target.name}", 0
+    for runs, target in enumerate(closed, 1):
+        if not Simulated(target).check(simulator, least).passed:
+            return f"range.{target.name}", runs
+    return None, len(closed)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from functools import partial
 
 from bomplan.physics import (
     acceleration,
@@ -36,8 +37,9 @@ def main() -> None:
         for schedule in ("wltc-3b", "udds"):
             system, profile = make(), load_profile(schedule)
             gears = choose_gears(system, profile, 1700.0)
-            full = milliseconds(lambda: range_answer(system, profile, gears, mass, 0.01, 300.0))
-            screen = milliseconds(lambda: optimistic_range(system, profile, gears, mass, 300.0))
+            asked = (system, profile, gears, mass)
+            full = milliseconds(partial(range_answer, *asked, 0.01, 300.0))
+            screen = milliseconds(partial(optimistic_range, *asked, 300.0))
             plain = PlainDrive(system, profile, gears.tolist())
             start = time.perf_counter()
             slow_m = plain.distance(mass, 0.01, 300.0)
@@ -54,7 +56,10 @@ def main() -> None:
         ("least_battery_energy", lambda: least_battery_energy(system, profile, None, 1250, 300)),
         ("top_speed, new system", lambda: top_speed(compact_lithium(), 0.3, 1250, 0.01, 300)),
         ("climb, new system", lambda: climb(compact_lithium(), 0.2, 0, 3, 0.3, 1250, 0.01, 300)),
-        ("acceleration, new system", lambda: acceleration(compact_lithium(), 22, 0.3, 1250, 0.01, 300)),
+        (
+            "acceleration, new system",
+            lambda: acceleration(compact_lithium(), 22, 0.3, 1250, 0.01, 300),
+        ),
     ):
         print(name, "ms", round(milliseconds(job), 2))
 

@@ -58,9 +58,7 @@ def scooter_acceleration(speed: np.ndarray) -> np.ndarray:
     return np.asarray((thrust - steady_force(SCOOTER, speed, 185.0, 0.0)) / 194.0)
 
 
-@pytest.mark.parametrize(
-    ("speed", "seconds"), [(30 * KMH, 5.43), (10.0, 6.58), (45 * KMH, 9.23)]
-)
+@pytest.mark.parametrize(("speed", "seconds"), [(30 * KMH, 5.43), (10.0, 6.58), (45 * KMH, 9.23)])
 def test_electric_scooter(speed: float, seconds: float) -> None:
     """Same book, inputs from memory (they return its equations: 1.57 - 0.00145 v², then
     7.30 - 0.53 v - 0.00145 v²)."""

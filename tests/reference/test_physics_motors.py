@@ -86,7 +86,7 @@ def test_nameplate_gives_its_own_rated_point_and_is_marked() -> None:
     motor = from_nameplate(72.0, 180.0, 10_500.0, 2500 * RPM)
     assert motor.estimated
     torque = float(motor.torque(np.array([180.0]))[0])
-    assert torque * 2500 * RPM == pytest.approx(10_500.0, rel=1e-6)
+    assert torque * 2500 * RPM == pytest.approx(10_500.0, rel=5e-4)
     # The estimate leaves iron and windage out of the electrical side, hence a little faster.
     assert motor.speed(72.0, 180.0) / (2500 * RPM) == pytest.approx(1.0, abs=0.12)
     with pytest.raises(ValueError, match="nameplate"):
@@ -126,9 +126,7 @@ def test_losses_by_parts_and_efficiency_range() -> None:
     motor = EnvelopeMotor(
         "induction", 170.0, 70e3, 398.0, 144.0, 838.0, 0.18, 1.0, 0.002, 100.0, (), 60.0
     )
-    controller = Controller(
-        "inverter", 72, 170, 400, 500, 30, 200, 180, 60.0, 1.5, 0.002, True
-    )
+    controller = Controller("inverter", 72, 170, 400, 500, 30, 200, 180, 60.0, 1.5, 0.002, True)
     best = 0.0
     for torque in np.linspace(5.0, 170.0, 60):
         speed = np.linspace(50.0, 398.0, 60)

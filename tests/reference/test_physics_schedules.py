@@ -26,7 +26,9 @@ TOTALS = [
 def test_totals(name: str, seconds: int, km: float, mean_kmh: float, max_kmh: float) -> None:
     profile = load_profile(name)
     assert profile.steps == seconds
-    assert profile.length_m / 1000 == pytest.approx(km, rel=1e-3)
+    # Straight lines between the regulation's breakpoints give 0.16 % more than the 1.013 km
+    # that it prints for its urban cycle.
+    assert profile.length_m / 1000 == pytest.approx(km, rel=2e-3 if name == "ece-15" else 1e-3)
     assert profile.length_m / seconds * 3.6 == pytest.approx(mean_kmh, abs=0.1)
     assert float(profile.speed_m_s.max()) * 3.6 == pytest.approx(max_kmh, abs=0.1)
     assert profile.closed

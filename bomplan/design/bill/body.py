@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill.rule import DesignCurrents, Rule, at_least
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
@@ -31,22 +31,44 @@ class _PerBox(Rule):
 
 
 class Box(_PerBox):
+    """One row for every box of the car; the heaviest bay decides which."""
+
     family = "box"
+    side = "pack"
+
+    def suits(
+        self,
+        context: Context,  # noqa: ARG002
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        if drive.module.number_or("gassing_a_per_100ah", 0) > 0:
+            yield same(
+                "box.vented",
+                "gassing cells need a box that vents to the outside",
+                part.flag("vented"),
+                "IEC 62485-3 / EN 50272-3; common practice",
+                "hydrogen gathers in a closed box",
+            )
 
 
 class Gland(_PerBox):
     family = "gland"
+    side = "pack"
     per_box = 2
 
 
 class Fasteners(_PerBox):
     family = "fasteners"
+    side = "pack"
 
 
 class HoldDown(Rule):
     """Frames, straps and end plates, bought by the kilogram of modules that they hold."""
 
     family = "hold_down"
+    side = "pack"
     system = "pack"
     unit = "kg of modules"
 
@@ -108,6 +130,7 @@ class Link(Rule):
 
 class VacuumSet(Rule):
     family = "vacuum_set"
+    side = "pack"
     system = "brakes"
     place = "motor"
 
@@ -123,6 +146,7 @@ class VacuumSet(Rule):
 
 class VentFan(_PerBox):
     family = "vent_fan"
+    side = "pack"
     system = "pack"
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
@@ -156,6 +180,7 @@ class VentFan(_PerBox):
 
 class IsolationMonitor(Rule):
     family = "isolation_monitor"
+    side = "pack"
     system = "safety"
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
@@ -192,6 +217,7 @@ class _Single(Rule):
 
 class JunctionBox(_Single):
     family = "junction_box"
+    side = "pack"
     system = "traction circuit"
     place = "controller"
     reason = "where the traction cables meet"
@@ -199,30 +225,35 @@ class JunctionBox(_Single):
 
 class InertiaSwitch(_Single):
     family = "inertia_switch"
+    side = "pack"
     system = "safety"
     reason = "opens the contactor in a crash"
 
 
 class Gauge(_Single):
     family = "gauge"
+    side = "pack"
     system = "instruments"
     reason = "shows volts, amps and what is left"
 
 
 class Labels(_Single):
     family = "labels"
+    side = "pack"
     system = "safety"
     reason = "warn whoever opens a cover"
 
 
 class Consumables(_Single):
     family = "consumables"
+    side = "pack"
     system = "small parts"
     reason = "heat-shrink, ties, tape, grease and the like"
 
 
 class SafetyKit(_Single):
     family = "safety_kit"
+    side = "pack"
     system = "safety"
     reason = "insulating gloves, meter and covers before the first module is touched"
 
@@ -243,3 +274,8 @@ RULES: tuple[Rule, ...] = (
     Consumables(),
     SafetyKit(),
 )
+
+
+def box_holds_g(box: Part) -> int:
+    """Grams of modules that one box of this row holds."""
+    return round(box.number("max_mass_kg") * 1000)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from bomplan.catalog.records import Part
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, from_finding, same
 from bomplan.design.context import Context
-from bomplan.design.drive import Drive
+from bomplan.design.drive import Drive, rest_v
 from bomplan.design.records import Check
 from bomplan.sizing import charging as charge_formulas
 
@@ -43,6 +43,7 @@ def charge_hours(context: Context, drive: Drive, charger: Part) -> float:
 
 class Charger(Rule):
     family = "charger"
+    side = "pack"
     system = "charging"
     place = "charger"
 
@@ -58,7 +59,7 @@ class Charger(Rule):
             v_out_min=part.number("v_out_min"),
             v_out_max=part.number("v_out_max"),
             output_a=set_current_a(context, drive, part),
-            pack_empty_v=figures.least_v,
+            pack_empty_v=rest_v(context, drive, drive.module.number("soc_min")),
             pack_full_v=figures.charge_v,
             charge_limit_a=figures.charge_continuous_a,
             hours=charge_hours(context, drive, part),
@@ -88,6 +89,7 @@ class Charger(Rule):
 
 class ChargeInlet(Rule):
     family = "charge_inlet"
+    side = "pack"
     system = "charging"
     place = "charger"
 
@@ -119,6 +121,7 @@ class ChargeInlet(Rule):
 
 class DcDc(Rule):
     family = "dcdc"
+    side = "pack"
     system = "12 V side"
     place = "charger"
 
@@ -171,6 +174,7 @@ class DcDc(Rule):
 
 class Battery12V(Rule):
     family = "battery_12v"
+    side = "pack"
     system = "12 V side"
 
     def suits(
@@ -194,6 +198,7 @@ class Battery12V(Rule):
 
 class FuseBox12V(Rule):
     family = "fuse_box_12v"
+    side = "pack"
     system = "12 V side"
 
 
@@ -201,7 +206,9 @@ class Monitor(Rule):
     """Boards of cell monitoring; a board never bridges two boxes."""
 
     family = "monitor"
+    side = "pack"
     system = "pack"
+    table_by_part = True
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
         return drive.module.text("monitoring") != "none" and not drive.module.flag(
@@ -261,6 +268,7 @@ def _heat_wanted_w(context: Context) -> float:
 
 class Heater(Rule):
     family = "heater"
+    side = "pack"
     system = "cabin"
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
@@ -304,6 +312,7 @@ class Heater(Rule):
 
 class HeaterRelay(Rule):
     family = "heater_relay"
+    side = "pack"
     system = "cabin"
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002

@@ -54,6 +54,7 @@ class Module(Rule):
 
 class AdapterPlate(Rule):
     family = "adapter_plate"
+    side = "drive"
     system = "drive"
     place = "motor"
 
@@ -97,6 +98,7 @@ class Coupler(Rule):
     """The coupler, the sprocket set of a chain drive, or the kit of a drive unit."""
 
     family = "coupler"
+    side = "drive"
     system = "drive"
     place = "motor"
 
@@ -134,6 +136,7 @@ class Coupler(Rule):
 
 class Throttle(Rule):
     family = "throttle"
+    side = "drive"
     system = "drive"
     place = "controller"
 

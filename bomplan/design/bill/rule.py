@@ -18,6 +18,9 @@ from bomplan.design.records import Check
 from bomplan.sizing.finding import Finding
 
 Place = Literal["motor", "controller", "charger", "other"]
+# What a rule reads of the core: the pack alone, motor and controller alone, or all of it with
+# the design currents. The planner judges the first two once per pack and once per drive.
+Side = Literal["pack", "drive", "currents"]
 
 
 @dataclass(frozen=True)
@@ -45,7 +48,10 @@ class Rule:
     family: str
     system: str
     place: Place = "other"
+    side: Side = "currents"
     unit: str = "piece"
+    least_ever: int = 1  # no conversion that needs the family needs fewer pieces
+    table_by_part: bool = False  # whether in_bay differs between rows of the family
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
         return True
@@ -117,9 +123,9 @@ def at_least(
     )
 
 
-def same(check_id: str, words: str, fits: bool, source: str) -> Check:
+def same(check_id: str, words: str, fits: bool, source: str, caution: str = "") -> Check:
     """A check of a yes/no kind: 1 is wanted."""
-    return at_least(check_id, words, 1.0 if fits else 0.0, 1.0, "yes/no", source)
+    return at_least(check_id, words, 1.0 if fits else 0.0, 1.0, "yes/no", source, caution)
 
 
 def from_finding(finding: Finding, caution: str = "") -> Check:

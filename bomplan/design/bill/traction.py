@@ -66,6 +66,7 @@ class Cable(Rule):
     family = "cable"
     system = "traction circuit"
     unit = "m"
+    least_ever = STAB_METRES + 1
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return STAB_METRES
@@ -121,7 +122,9 @@ class Cable(Rule):
 
 class Lug(Rule):
     family = "lug"
+    side = "pack"
     system = "traction circuit"
+    least_ever = 12
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return 8
@@ -135,6 +138,7 @@ class Lug(Rule):
 
 class Conduit(Rule):
     family = "conduit"
+    side = "pack"
     system = "traction circuit"
     unit = "m"
 
@@ -210,6 +214,7 @@ def fuse_data(part: Part) -> FuseData:
 
 class FuseHolder(Rule):
     family = "fuse_holder"
+    side = "pack"
     system = "traction circuit"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
@@ -413,6 +418,7 @@ def _branches(context: Context) -> int:
 
 class BranchFuse(Rule):
     family = "branch_fuse"
+    side = "pack"
     system = "traction circuit"
     place = "controller"
 
@@ -453,6 +459,7 @@ class BranchFuse(Rule):
 
 class BranchFuseHolder(Rule):
     family = "branch_fuse_holder"
+    side = "pack"
     system = "traction circuit"
     place = "controller"
 

@@ -46,9 +46,9 @@ class Weight:
 
 @dataclass(frozen=True)
 class AxleCells:
-    """Cells of the heaviest load case: what each axle has left, and its reading."""
+    """What each axle has left by (axle, load case); the masses of car and heaviest case."""
 
-    left: dict[str, str]
+    left: dict[tuple[str, str], str]
     laden: str
     kerb: str
 
@@ -253,14 +253,12 @@ def _write_loads(
     wheelbase: str,
     wheelbase_mm: int,
     donor: Mapping[str, Any],
-) -> dict[str, str]:
-    """Every load case on both axles and in all; returns the 'left' cells of the worst case."""
+) -> dict[tuple[str, str], str]:
+    """Every load case on both axles and in all; returns the cells of what is left."""
     sheet.headers(row, _LOADS)
-    sheet.page.set_row(row, 32)
     front, rear = _limits(mass.axles, "front"), _limits(mass.axles, "rear")
     gross_kg = int(donor["gross_limit_g"]) / 1000
-    left: dict[str, str] = {}
-    heaviest = max(cases, key=lambda case: case.total_kg).name
+    left: dict[tuple[str, str], str] = {}
     for case in cases:
         rear_kg = case.moment_kgm * 1000 / wheelbase_mm
         rear_row = row + 2
@@ -273,8 +271,7 @@ def _write_loads(
         for name, formula, value, limits in values:
             row += 1
             _write_load(sheet, row, case.name, name, formula, value, limits)
-            if case.name == heaviest:
-                left[name] = sheet.ref(row, LEFT)
+            left[name, case.name] = sheet.ref(row, LEFT)
     return left
 
 

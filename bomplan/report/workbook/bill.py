@@ -54,7 +54,6 @@ def write_bill(sheet: Sheet, plan: Plan) -> BillCells:
     sheet.text(0, 0, f"Bill of materials: {plan.project}", styles.title())
     sheet.text(1, 0, _HOW_TO, styles.text(wrap=False))
     sheet.headers(_HEAD_ROW, _heads(plan.currency))
-    sheet.page.set_row(_HEAD_ROW, 32)
 
     order = {id(line): index for index, line in enumerate(plan.lines)}
     rows: dict[int, int] = {}
@@ -86,11 +85,11 @@ _HOW_TO: Final = (
 def _heads(currency: str) -> tuple[tuple[str, float, bool], ...]:
     return (
         ("System", 12, False),
-        ("Family", 14, False),
-        ("Part", 20, False),
+        ("Family", 15, False),
+        ("Part", 24, False),
         ("Description", 34, False),
         ("Fitted", 8, True),
-        ("Unit", 7, False),
+        ("Unit", 9, False),
         ("To buy", 8, True),
         (f"Unit price {currency}", 11, True),
         (f"Price {currency}", 12, True),
@@ -145,7 +144,15 @@ def _write_line(sheet: Sheet, row: int, line: Line, currency: str, decimals: int
     if line.owned:
         why = f"{line.owned} at hand already. {why}"
     sheet.text(row, WHY, why)
-    sheet.page.set_row(row, None, None, {"level": 1})
+    texts = (
+        (FAMILY, line.family),
+        (PART, line.part),
+        (WORDS, line.description),
+        (UNIT, line.unit),
+        (SUPPLIER, line.supplier),
+        (WHY, why),
+    )
+    sheet.fit(row, texts, level=1)
 
 
 def _write_own_line(sheet: Sheet, row: int, decimals: int) -> None:

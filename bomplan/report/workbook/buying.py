@@ -32,7 +32,6 @@ def write_buying(sheet: Sheet, plan: Plan, bill: BillCells) -> None:
         ("Figures from", 13, False),
     )
     sheet.headers(_HEAD, heads)
-    sheet.page.set_row(_HEAD, 32)
     row = _HEAD
     bought: dict[str, list[tuple[int, Line]]] = {}
     for index, line in enumerate(plan.lines):
@@ -77,6 +76,7 @@ def _write_line(
     date, origin = known.get(line.part, ("", ""))
     sheet.text(row, 7, date)
     sheet.text(row, 8, origin)
+    sheet.fit(row, ((0, supplier), (1, line.part), (2, line.description), (4, line.unit)))
 
 
 def _write_suppliers(

@@ -51,7 +51,6 @@ def write_range(sheet: Sheet, plan: Plan) -> None:
     sheet.page.set_row(0, 24)
     sheet.text(0, 0, "How far it goes, worst first", styles.title())
     sheet.headers(head, _RANGE_HEADS)
-    sheet.page.set_row(head, 32)
     results = ranges_worst_first(plan)
     row = head
     for one in results:
@@ -78,6 +77,8 @@ def write_range(sheet: Sheet, plan: Plan) -> None:
         for col, (value, shape) in enumerate(figures, start=8):
             sheet.number(row, col, value, styles.number(shape))
         sheet.text(row, 14, one.end_cause)
+        texts = (one.target, one.profile, one.condition, one.load_case)
+        sheet.fit(row, (*enumerate(texts), (14, one.end_cause)))
     if results:
         _range_chart(sheet, head + 1, row)
     _write_drive(sheet, plan, row + 2)
@@ -180,3 +181,4 @@ def _write_check(sheet: Sheet, row: int, check: Check) -> None:
     sheet.text(row, 8, check.source)
     sheet.text(row, 9, check.caution)
     sheet.text(row, 10, check.id)
+    sheet.fit(row, ((1, check.words), (8, check.source), (9, check.caution), (10, check.id)))

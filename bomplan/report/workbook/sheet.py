@@ -7,7 +7,9 @@ string or a number, so text that begins like a formula or a link does nothing.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+import textwrap
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from xlsxwriter.utility import xl_rowcol_to_cell
@@ -80,6 +82,11 @@ class Styles:
         return self.get(bold=True, font_size=16, num_format=shape, align="left")
 
 
+def _lines(text: str, width: float) -> int:
+    """Lines that ``text`` fills in a column of this width, broken at spaces."""
+    return max(1, len(textwrap.wrap(text, max(4, int(width * 1.12)))))
+
+
 def _clear(shape: str) -> str:
     """The number format with a little room at the right, clear of text in the next column."""
     return ";".join(f"{part}_)" if part else "" for part in shape.split(";"))
@@ -92,6 +99,7 @@ class Sheet:
     page: Any
     styles: Styles
     name: str
+    widths: dict[int, float] = field(default_factory=dict)
 
     def text(self, row: int, col: int, text: str, style: Any = None) -> None:
         self._bound(row)
@@ -112,8 +120,25 @@ class Sheet:
     def headers(self, row: int, names: tuple[tuple[str, float, bool], ...]) -> None:
         """A row of column heads: name, column width, whether it stands above figures."""
         for col, (name, width, right) in enumerate(names):
-            self.page.set_column(col, col, width)
+            self.width(col, width)
             self.text(row, col, name, self.styles.header(right=right))
+        self.page.set_row(row, 32)
+
+    def width(self, col: int, width: float) -> None:
+        """Set a column's width, in characters."""
+        self.widths[col] = width
+        self.page.set_column(col, col, width)
+
+    def fit(self, row: int, texts: Iterable[tuple[int, str]], *, level: int = 0) -> None:
+        """Make the row as high as its longest wrapped text needs; not every program does so.
+
+        ``texts`` are (column, text); ``level`` folds the row away under a group's head.
+        """
+        lines = max(
+            (_lines(clean(text, 2000), self.widths.get(col, 10.0)) for col, text in texts),
+            default=1,
+        )
+        self.page.set_row(row, 13.5 * min(lines, 30), None, {"level": level} if level else {})
 
     def at(self, row: int, col: int, *, absolute: bool = False) -> str:
         """The address of a cell on this sheet, for a formula on this sheet."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from bomplan.design.records import Plan
-from bomplan.report.text import NOTICE, title
+from bomplan.report.reading import cautions
+from bomplan.report.text import title
 from bomplan.report.workbook.buying import part_sources
 from bomplan.report.workbook.sheet import Sheet
 
@@ -15,16 +16,15 @@ NAME: Final = "Sources"
 def write_sources(sheet: Sheet, plan: Plan) -> None:
     """Cautions first, then what the plan rests on; only sources that it used."""
     styles = sheet.styles
-    page = sheet.page
-    page.set_column(0, 0, 34)
-    page.set_column(1, 1, 100)
-    page.set_column(2, 2, 14)
-    page.set_row(0, 24)
+    sheet.width(0, 44)
+    sheet.width(1, 100)
+    sheet.page.set_row(0, 24)
     sheet.text(0, 0, "Cautions and sources", styles.title())
-    sheet.text(1, 1, NOTICE, styles.text(bold=True))
-    row = 2
-    told = [*plan.cautions, *(check.caution for check in plan.checks if check.caution)]
-    row = _block(sheet, row, "Cautions", [("", text) for text in dict.fromkeys(told)])
+    row = _block(sheet, 1, "Cautions", [("", text) for text in cautions(plan)])
+    why = {check.caution: check.words for check in plan.checks if check.caution}
+    row = _block(
+        sheet, row, "What the checks guard against", [(words, text) for text, words in why.items()]
+    )
     sources: dict[str, list[str]] = {}
     for check in plan.checks:
         if check.source:
@@ -67,4 +67,5 @@ def _block(sheet: Sheet, row: int, heading: str, lines: list[tuple[str, str]]) -
         row += 1
         sheet.text(row, 0, left)
         sheet.text(row, 1, right)
+        sheet.fit(row, ((0, left), (1, right)))
     return row + 1

@@ -9,6 +9,7 @@ from bomplan.money import currency_decimals
 from bomplan.report.reading import (
     SHIPPING_FAMILY,
     by_system,
+    cautions,
     core_line,
     failed,
     grams,
@@ -17,9 +18,10 @@ from bomplan.report.reading import (
     relative_margin,
     tightest,
     verdict,
+    worst_axles,
     zero_margins,
 )
-from bomplan.report.text import NOTICE, title
+from bomplan.report.text import title
 from bomplan.report.workbook.axles import AxleCells
 from bomplan.report.workbook.bill import PRICE, BillCells
 from bomplan.report.workbook.sheet import Sheet
@@ -32,7 +34,7 @@ def write_summary(sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells | 
     """Write the one-page answer; its money and masses follow the other sheets."""
     styles = sheet.styles
     page = sheet.page
-    for col, width in enumerate((34, 15, 11, 3, 36, 16, 16, 14)):
+    for col, width in enumerate((34, 15, 11, 3, 44, 20, 20, 12)):
         page.set_column(col, col, width)
     page.set_row(0, 26)
     sheet.text(0, 0, plan.project, styles.title())
@@ -67,23 +69,21 @@ def _write_answers(sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells |
         sheet.text(6, 1, f"{worst.target}, {worst.condition}", styles.text(wrap=False))
     if axles is not None and plan.mass is not None:
         for col, axle in ((4, "rear"), (5, "front")):
-            load = next(one for one in plan.mass.axles if one.name == axle)
+            load = next(one for one in worst_axles(plan.mass) if one.name == axle)
             sheet.text(4, col, f"The {axle} axle has left", styles.text(wrap=False))
             sheet.formula(
                 5,
                 col,
-                f"={axles.left[axle]}",
+                f"={axles.left[axle, load.load_case]}",
                 load.limit_kg - load.load_kg,
                 styles.big('0 "kg"'),
             )
     wrong = failed(plan)
     if wrong:
-        sheet.text(
-            7,
-            0,
-            "FAILED: " + "; ".join(check.words for check in wrong),
-            styles.text(bold=True, wrap=False),
-        )
+        words = "FAILED: " + "; ".join(check.words for check in wrong)
+        sheet.page.merge_range(7, 0, 7, 7, "", styles.text(bold=True))
+        sheet.text(7, 0, words, styles.text(bold=True))
+        sheet.page.set_row(7, 13.5 * (1 + len(words) // 130))
 
 
 def _write_money(sheet: Sheet, plan: Plan, bill: BillCells, row: int) -> int:
@@ -235,13 +235,13 @@ def _write_weights(sheet: Sheet, plan: Plan, axles: AxleCells | None, row: int) 
         row += 1
         sheet.text(row, 4, words)
         sheet.formula(row, 5, f"={cell}", value, styles.get(num_format='0 "kg"', align="left"))
-    for axle in mass.axles:
+    for axle in worst_axles(mass):
         row += 1
-        sheet.text(row, 4, f"{title(axle.name)} axle: left of {axle.limit_kg:.0f} kg")
+        sheet.text(row, 4, f"{title(axle.name)} axle, {axle.load_case}: left of the limit")
         sheet.formula(
             row,
             5,
-            f"={axles.left[axle.name]}",
+            f"={axles.left[axle.name, axle.load_case]}",
             axle.limit_kg - axle.load_kg,
             styles.get(num_format='0 "kg"', align="left", bold=True),
         )
@@ -256,7 +256,8 @@ def _write_binding(sheet: Sheet, plan: Plan, row: int) -> int:
     _heading(sheet, row, 4, 7, "What binds (least room first)")
     for check in tight:
         row += 1
-        sheet.text(row, 4, check.words)
+        words = check.words if len(check.words) <= 52 else check.words[:51] + "…"
+        sheet.text(row, 4, words, styles.text(wrap=False))
         sheet.number(row, 5, check.value, styles.get(num_format="#,##0.0#", align="left"))
         sheet.text(row, 6, f"{check.sense} {check.limit:.6g} {check.unit}")
         sheet.number(row, 7, relative_margin(check) or 0.0, styles.number("+0.0 %;-0.0 %;0 %"))
@@ -266,15 +267,15 @@ def _write_binding(sheet: Sheet, plan: Plan, row: int) -> int:
 def _write_cautions(sheet: Sheet, plan: Plan, row: int) -> None:
     styles = sheet.styles
     _heading(sheet, row, 0, 7, "Mind")
-    told = [*plan.cautions, *(check.caution for check in plan.checks if check.caution)]
+    told = list(cautions(plan))
     none = zero_margins(plan)
     if none:
         told.insert(0, f"Made with zero margin on request: {', '.join(none)}.")
-    for text in (*dict.fromkeys(told), NOTICE):
+    for text in told:
         row += 1
         sheet.page.merge_range(row, 0, row, 7, "", styles.text())
         sheet.text(row, 0, text)
-        sheet.page.set_row(row, 15 * (1 + len(text) // 130))
+        sheet.page.set_row(row, 13.5 * (1 + len(text) // 150))
 
 
 def _words(plan: Plan, family: str, part: str) -> str:

@@ -1,0 +1,8 @@
+"""Lets tests of every kind import the sample vehicles and oracles that stand beside it."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
