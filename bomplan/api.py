@@ -82,17 +82,17 @@ def open_project(path: str | Path) -> LoadedProject:
 
 
 def load_catalog(names: Sequence[str | Path], base: str | Path = ".") -> Catalog:
-    """The catalogues, stacked in this order: shipped ones by name, own ones by folder.
+    """The catalogues, stacked in this order: shipped ones by name, own ones by path.
 
-    A relative folder counts from ``base``. Raises InputError with every fault found.
+    An own one is a folder of CSV files or a workbook; a relative path counts from ``base``. Raises InputError with every fault found.
     """
     from bomplan.catalog import load_catalog as load
     from bomplan.catalog.sources import shipped_catalogs
 
     shipped = shipped_catalogs()
     own = {name: Path(base) / name for name in names if name not in shipped}
-    # A folder that is not there keeps its plain name, for the message to find a near one.
-    return load([own[name] if name in own and own[name].is_dir() else name for name in names])
+    # A path that is not there keeps its plain name, for the message to find a near one.
+    return load([own[name] if name in own and own[name].exists() else name for name in names])
 
 
 def plan(

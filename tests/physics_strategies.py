@@ -39,7 +39,7 @@ def packs(draw: st.DrawFn, lead: bool, series: int) -> Pack:
         20.0 if lead else 3.0, draw(st.floats(1.05, 1.3)) if lead else 1.0,
         draw(st.sampled_from([0.0, 0.05, 0.2])), 1.0,
         series * (1.5 if lead else 2.5), series * (2.6 if lead else 3.65),
-        1.0 * ah, 2.5 * ah, 0.0 if lead or cold > 2 else draw(st.sampled_from([0.0, 0.5 * ah])),
+        1.0 * ah, 2.5 * ah, 0.0 if lead else draw(st.sampled_from([0.0, 0.3 * ah, 1.0 * ah, 1.0 * ah])),
     )  # fmt: skip
 
 
@@ -65,7 +65,7 @@ def drivelines(draw: st.DrawFn) -> Driveline:
 @st.composite
 def systems(draw: st.DrawFn) -> System:
     """A car with a series, induction or permanent-magnet motor, sized to move it."""
-    lead = draw(st.booleans())
+    lead = draw(st.sampled_from([True, False, False]))
     cells = draw(st.integers(48, 78)) if lead else draw(st.integers(30, 50))
     pack = draw(packs(lead, cells))
     volts = cells * (2.0 if lead else 3.25)
@@ -77,7 +77,7 @@ def systems(draw: st.DrawFn) -> System:
         draw(st.sampled_from([0.0, 0.0, 4.0])),
     )
     scale = draw(st.floats(0.7, 1.8))
-    if draw(st.booleans()):
+    if draw(st.sampled_from(["series", "envelope", "envelope"])) == "series":
         motor = replace(NINE_INCH, torque_nm=np.asarray(NINE_INCH.torque_nm) * scale)
         controller = Controller(
             "chopper", 40.0, 260.0, 500.0, 800.0, 30.0, 300.0, 250.0, 40.0, 0.9, 0.0008, False
@@ -93,9 +93,10 @@ def systems(draw: st.DrawFn) -> System:
     )  # fmt: skip
     controller = Controller(
         "inverter", 40.0, 260.0, 450.0, 500.0, 30.0, 250.0, 200.0, draw(st.floats(0.0, 120.0)),
-        draw(st.floats(0.0, 2.5)), draw(st.floats(0.0, 0.004)), draw(st.booleans()),
+        draw(st.floats(0.0, 2.5)), draw(st.floats(0.0, 0.004)), True,
     )  # fmt: skip
-    return System(road, draw(drivelines()), envelope, controller, pack, draw(st.booleans()))
+    wanted = draw(st.sampled_from([True, True, False]))
+    return System(road, draw(drivelines()), envelope, controller, pack, wanted)
 
 
 @st.composite

@@ -91,6 +91,8 @@ def _chosen(context: Context, drive: Drive, plan: Plan) -> dict[str, Chosen]:
     lines: dict[str, Line] = {}
     faults = []
     for line in plan.lines:
+        if line.family == "shipping":
+            continue
         if line.family in lines:
             faults.append(Fault("audit.line-twice", f"two lines of family {line.family}"))
         lines[line.family] = line
@@ -131,8 +133,8 @@ def _source(sources: tuple[Source, ...], supplier: str) -> Source | None:
 
 def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator[Check]:
     """What the plan says of itself against what its lines come to."""
-    stated = {line.family: line for line in plan.lines if line.family in RULE_OF}
-    counted = {line.family: line for line in bill.lines if line.family in RULE_OF}
+    stated = {_key(line): line for line in plan.lines}
+    counted = {_key(line): line for line in bill.lines}
     wrong = [
         family
         for family in sorted(stated.keys() | counted.keys())
@@ -169,6 +171,11 @@ def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator
         COUNTED,
     )
     yield from _stands(context, drive, plan)
+
+
+def _key(line: Line) -> str:
+    """What a line stands for: a family, or one supplier's shipping."""
+    return f"shipping by {line.part}" if line.family == "shipping" else line.family
 
 
 def _figures(line: Line | None) -> tuple[object, ...]:

@@ -1,6 +1,6 @@
-"""From folders of CSV files to one checked :class:`Catalog`.
+"""From folders of CSV files and workbooks to one checked :class:`Catalog`.
 
-Steps: find the folders, read every table against the schema, stack them (later ones
+Steps: find the sources, read every table against the schema, stack them (later ones
 override), check what rows say of one another, build the records. Faults of every step
 before are collected and raised together.
 """
@@ -26,7 +26,7 @@ from bomplan.catalog.records import (
     Supplier,
     TemperaturePoint,
 )
-from bomplan.catalog.rows import Row, read_folder
+from bomplan.catalog.rows import Row, read_folder, read_workbook
 from bomplan.catalog.sources import find_source
 from bomplan.errors import Fault, InputError
 from bomplan.money import parse_money
@@ -57,10 +57,35 @@ def load_catalog(names_or_paths: Sequence[str | Path]) -> Catalog:
     """The catalogues named, stacked in this order, checked and resolved.
 
     A bare name is a shipped catalogue (``"generic"``), anything else a folder with one CSV
-    file per table. A later catalogue replaces parts and suppliers by id, pairs by both ids,
+    file per table, or a workbook with one sheet per table. A later catalogue replaces parts and suppliers by id, pairs by both ids,
     curves and temperatures by name, offers by part and supplier. Raises InputError with
     every fault found; what is kept without being understood stands in ``Catalog.notes``.
     """
+    stacked, labels, faults, notes = _read_all(names_or_paths)
+    unread = bool(faults)
+    catalog = _build(" + ".join(labels), stacked, faults, tuple(notes))
+    # A row that was dropped for a fault would make every mention of it look dangling.
+    faults.extend(check_links(stacked, dangling=not unread))
+    if faults:
+        raise InputError(faults)
+    return catalog.model_copy(update={"digest": catalog_digest(catalog)})
+
+
+def stacked_rows(names_or_paths: Sequence[str | Path]) -> dict[str, list[Row]]:
+    """The rows of every table as :func:`load_catalog` stacks them, to be written elsewhere.
+
+    Raises InputError for what cannot be read; what rows say of one another is not looked at.
+    """
+    stacked, _, faults, _ = _read_all(names_or_paths)
+    if faults:
+        raise InputError(faults)
+    return {table: list(rows.values()) for table, rows in stacked.items()}
+
+
+def _read_all(
+    names_or_paths: Sequence[str | Path],
+) -> tuple[dict[str, dict[tuple[str, ...], Row]], list[str], list[Fault], list[str]]:
+    """Stacked rows by table, the sources' labels, faults and notes."""
     if isinstance(names_or_paths, str | Path):
         raise TypeError("load_catalog takes a sequence of names, not one name")
     faults: list[Fault] = []
@@ -75,18 +100,13 @@ def load_catalog(names_or_paths: Sequence[str | Path]) -> Catalog:
             faults.append(source)
             continue
         labels.append(source.label)
-        content = read_folder(source.folder, source.label)
+        read = read_workbook if source.is_workbook else read_folder
+        content = read(source.folder, source.label)
         faults.extend(content.faults)
         notes.extend(content.notes)
         for table, rows in content.rows.items():
             notes.extend(_stack(stacked.setdefault(table, {}), rows))
-    unread = bool(faults)
-    catalog = _build(" + ".join(labels), stacked, faults, tuple(notes))
-    # A row that was dropped for a fault would make every mention of it look dangling.
-    faults.extend(check_links(stacked, dangling=not unread))
-    if faults:
-        raise InputError(faults)
-    return catalog.model_copy(update={"digest": catalog_digest(catalog)})
+    return stacked, labels, faults, notes
 
 
 def _stack(below: dict[tuple[str, ...], Row], rows: Sequence[Row]) -> list[str]:

@@ -1,14 +1,15 @@
-"""The rows of one catalogue folder, checked cell by cell against the schema."""
+"""The rows of one catalogue folder or workbook, checked cell by cell against the schema."""
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from bomplan.catalog.cells import Cell, Problem, read_cell, text_problem
 from bomplan.catalog.columns import Column, Family, schema
+from bomplan.catalog.sheets import read_sheets
 from bomplan.catalog.tables import Table, read_table
 from bomplan.errors import Fault
 
@@ -77,7 +78,7 @@ class Row:
 
 @dataclass
 class FolderRows:
-    """Everything one folder holds, with what is wrong in it and what should be known."""
+    """Everything one folder or workbook holds, with what is wrong in it and what should be known."""
 
     rows: dict[str, list[Row]]
     faults: list[Fault]
@@ -91,20 +92,14 @@ def read_folder(folder: Path, label: str) -> FolderRows:
     that of a table is taken for a slip and is a fault; any other is only noted.
     """
     result = FolderRows({}, [], [])
-    known = schema()
     seen = 0
     for path in sorted(folder.glob("*.[cC][sS][vV]")):
-        name = path.stem.lower()
         file = f"{label}/{path.name}"
-        if name not in known:
-            _unknown_file(path.stem, file, known, result)
+        if path.stem.lower() not in schema():
+            _unknown_table(path.stem, file, result, "unknown-file", ".csv")
             continue
         seen += 1
-        table = read_table(path, file)
-        if isinstance(table, Fault):
-            result.faults.append(table)
-            continue
-        result.rows[name] = _read_rows(known[name], table, result)
+        _take(path.stem.lower(), read_table(path, file), result)
     if not seen and not result.faults:
         result.faults.append(
             Fault(
@@ -117,22 +112,59 @@ def read_folder(folder: Path, label: str) -> FolderRows:
     return result
 
 
-def _unknown_file(stem: str, file: str, known: Iterable[str], result: FolderRows) -> None:
-    near = difflib.get_close_matches(stem.lower(), known, n=1, cutoff=0.75)
+def read_workbook(path: Path, label: str) -> FolderRows:
+    """Every sheet of a workbook that is named after a table; the same rules as for a folder."""
+    result = FolderRows({}, [], [])
+    sheets = read_sheets(path, label)
+    if isinstance(sheets, Fault):
+        result.faults.append(sheets)
+        return result
+    seen = 0
+    for title, table in sheets.items():
+        name = title.strip().lower()
+        if name not in schema():
+            _unknown_table(title, f"{label}, sheet {title}", result, "unknown-sheet", "")
+            continue
+        seen += 1
+        _take(name, table, result)
+    if not seen and not result.faults:
+        result.faults.append(
+            Fault(
+                code="catalog.no-tables",
+                message="the workbook holds no parts table",
+                file=label,
+                allowed="sheets named after a family, such as motor",
+                hint="bomplan catalog import reads a table of any other shape",
+            )
+        )
+    return result
+
+
+def _take(name: str, table: Table | Fault, result: FolderRows) -> None:
+    if isinstance(table, Fault):
+        result.faults.append(table)
+    else:
+        result.rows[name] = read_rows(schema()[name], table, result)
+
+
+def _unknown_table(name: str, file: str, result: FolderRows, code: str, ending: str) -> None:
+    near = difflib.get_close_matches(name.lower(), schema(), n=1, cutoff=0.75)
     if near:
         result.faults.append(
             Fault(
-                code="catalog.unknown-file",
+                code=f"catalog.{code}",
                 message="no table has this name",
                 file=file,
-                hint=f"did you mean {near[0]}.csv?",
+                hint=f"did you mean {near[0]}{ending}?",
             )
         )
     else:
-        result.notes.append(f"{file}: no table has this name, the file was left alone")
+        what = "file" if ending else "sheet"
+        result.notes.append(f"{file}: no table has this name, the {what} was left alone")
 
 
-def _read_rows(family: Family, table: Table, result: FolderRows) -> list[Row]:
+def read_rows(family: Family, table: Table, result: FolderRows) -> list[Row]:
+    """The checked rows of one table; faults and notes are added to ``result``."""
     header = _check_header(family, table, result)
     if header is None:
         return []

@@ -27,13 +27,16 @@ _COMMA_NUMBER = re.compile(r"[+-]?\d+,\d+(?:[eE][+-]?\d+)?", re.ASCII)
 class Table:
     """The header and the non-blank rows of one file; ``line`` is where a row starts.
 
-    ``decimal_comma`` says that numbers in this file are written with a decimal comma.
+    ``decimal_comma`` says that numbers in this file are written with a decimal comma;
+    ``delimiter`` and ``told`` (a first line such as ``sep=;``) how its text is laid out.
     """
 
     file: str
     header: tuple[str, ...]
     rows: tuple[tuple[int, tuple[str, ...]], ...]
     decimal_comma: bool
+    delimiter: str = ","
+    told: bool = False
 
 
 def read_table(path: Path, file: str) -> Table | Fault:
@@ -114,7 +117,7 @@ def parse_table(text: str, file: str) -> Table | Fault:
     comma = delimiter != "," and any(
         _COMMA_NUMBER.fullmatch(cell.strip()) for _, cells in rows for cell in cells
     )
-    return Table(file=file, header=header, rows=rows, decimal_comma=comma)
+    return Table(file, header, rows, comma, delimiter, told=skipped > 0)
 
 
 def _numbered(text: str, delimiter: str, skipped: int) -> Iterator[tuple[int, tuple[str, ...]]]:

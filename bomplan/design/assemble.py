@@ -102,14 +102,15 @@ def assemble(
         part = pick.part
         base = rule.base(context, drive, part)
         fitted = base
-        moment += base * part.mass_g * place_x_mm(context, rule)
+        here = base * part.mass_g * place_x_mm(context, rule)
         for bay, count in enumerate(rows):
             if count == 0:
                 continue
             pieces = rule.in_bay(context, drive, part, bay, count)
             fitted += pieces
             bay_mass[bay] += pieces * part.mass_g
-            moment += bay_moment_gmm(context, drive, rule, part, bay, count)
+            here += bay_moment_gmm(context, drive, rule, part, bay, count)
+        moment += here
         at_hand = min(owned(context, part), fitted)
         bought, unit_price, price = pick.source.buy(fitted - at_hand)
         added += fitted * part.mass_g
@@ -132,6 +133,7 @@ def assemble(
                 price=price,
                 unit_mass_kg=part.mass_g / 1000,
                 mass_kg=fitted * part.mass_g / 1000,
+                moment_gmm=here,
                 system=rule.system,
                 hours=round(fitted * part.number_or("hours_to_fit", 0.0), 2),
                 why=rule.why(context, drive, currents, part),

@@ -71,8 +71,9 @@ class BayUse(Record):
 class Line(Record):
     """One line of the bill. ``quantity`` is fitted, ``bought`` is paid for.
 
-    price = bought x unit_price; mass = quantity x unit mass. Spares (bought and not fitted)
-    weigh nothing here; parts at hand cost nothing and weigh what they weigh.
+    price = bought x unit_price; mass = quantity x unit mass; the moment is about the front
+    axle. Spares (bought and not fitted) weigh nothing here; parts at hand cost nothing and
+    weigh what they weigh.
     """
 
     family: str
@@ -87,6 +88,7 @@ class Line(Record):
     price: int
     unit_mass_kg: float
     mass_kg: float
+    moment_gmm: int = 0
     system: str
     hours: float = 0.0
     why: str

@@ -177,7 +177,7 @@ class _Free:
         self.system = system
         self.speed = line.motor_speed(profile.mean_speed_m_s, ratio)
         wanted = line.shaft_torque(force, ratio, profile.acceleration_m_s2)
-        within = np.minimum(wanted, _pack_free_limit(system, self.speed, ratio))
+        within = np.minimum(wanted, pack_free_limit(system, self.speed, ratio))
         regenerate = system.regeneration and system.controller.regeneration
         lowest = least_torque(system, self.speed, regenerate)
         self.torque = np.where(self.speed > 0, np.maximum(within, lowest), 0.0)
@@ -211,7 +211,8 @@ class _Free:
         return power
 
 
-def _pack_free_limit(system: System, speed: FloatArray, ratio: FloatArray) -> FloatArray:
+def pack_free_limit(system: System, speed: FloatArray, ratio: FloatArray) -> FloatArray:
+    """Greatest shaft torque that gearbox, motor and controller stand for ten seconds, N·m."""
     motor, controller = system.motor, system.controller
     gearbox = system.driveline.greatest_shaft_torque(ratio)
     if isinstance(motor, SeriesMotor):

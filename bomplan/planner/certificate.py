@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bomplan.design.context import Context
 from bomplan.errors import InternalError
-from bomplan.planner.model import CoreModel, Cut
+from bomplan.planner.model import CoreModel
 from bomplan.planner.walk import Walked
 
 
@@ -24,11 +24,7 @@ def certified_optimum(context: Context, walked: Walked) -> bool:
         if result.rejected is not None:
             continue
         model = CoreModel(context, opened.drive, opened.currents, opened.options)
-        for made in result.ties:
-            if isinstance(made, Cut):
-                model.add_cut(made)
-            else:
-                model.exclude(made)
+        model.add_cuts(result.cuts)
         answer = model.cheaper_than(walked.best.price)
         if answer.solution is not None:
             raise InternalError(

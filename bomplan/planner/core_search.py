@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, assemble, joints_uohm
@@ -16,23 +18,28 @@ from bomplan.planner.model import CoreModel, Cut, Point, Solution
 from bomplan.planner.options import Options
 from bomplan.requirements.simulated import Simulated, simulated
 
+Cuts = tuple[Cut | Point, ...]
+
 
 @dataclass(frozen=True)
 class CoreResult:
-    """What opening one core came to.
+    """What one look into a core came to.
 
-    ``proven`` tells that ``solution`` is the core's best, or that it has none within the
-    incumbent; ``rejected`` names the simulated requirement that no bill of it meets.
+    ``solution`` and its ``bill`` passed the simulation: the core's best. With neither, the
+    core has no bill within the incumbent if ``proven``, or the solver gave up; unless
+    ``bound`` is given: then a bill of that price failed the simulation, ``cuts`` now holds
+    what that taught, and no bill of the core costs less. ``rejected`` names the simulated
+    requirement that no bill of it meets.
     """
 
     proven: bool
-    solution: Solution | None
-    bill: Bill | None
-    solved: int
-    simulated: int
-    cut: int
+    solution: Solution | None = None
+    bill: Bill | None = None
+    bound: int | None = None
+    cuts: Cuts = ()
+    solved: int = 0
+    simulated: int = 0
     rejected: str | None = None
-    ties: tuple[Cut | Point, ...] = ()
 
 
 def least_couplers(context: Context, drive: Drive, options: Options) -> Couplers:
@@ -57,48 +64,55 @@ def rejected_for_good(
     return None
 
 
-def search_core(
+def look_into(
     context: Context,
     drive: Drive,
     currents: DesignCurrents,
     options: Options,
     simulator: Simulator,
-    incumbent: tuple[int, int] | None,
-    most_mass_g: int,
+    incumbent: int | None,
+    cuts: Cuts = (),
 ) -> CoreResult:
-    """Open one core. ``incumbent`` is the (price, mass) to match or beat, if there is one."""
-    solved = cut = 0
-    runs = 1
-    name = rejected_for_good(context, drive, simulator, options)
-    if name is not None:
-        return CoreResult(True, None, None, 0, runs, 0, name)
-    model = CoreModel(context, drive, currents, options)
-    least = least_couplers(context, drive, options)
-    cuts: list[Cut | Point] = []
-    while True:
-        answer = model.solve(incumbent)
-        solved += 1
-        if answer.solution is None:
-            return CoreResult(answer.solved, None, None, solved, runs, cut, None, tuple(cuts))
-        bill = checked_bill(context, drive, currents, answer.solution)
+    """Solve a core once and simulate what comes out.
+
+    ``incumbent`` is the price to match or beat, if there is one; ``cuts`` what earlier looks
+    taught. A failed simulation ends the look, so that the walk can go on with whichever core
+    now has the least bound.
+    """
+    runs = 0
+    if not cuts:
+        name = rejected_for_good(context, drive, simulator, options)
         runs += 1
-        failed = first_failure(simulator, bill.couplers)
-        if failed is None:
-            return CoreResult(
-                answer.solved, answer.solution, bill, solved, runs, cut, None, tuple(cuts)
-            )
-        if failed.direction(simulator) == "none":
-            point = Point(
-                bill.couplers.added_g, bill.couplers.external_uohm, bill.couplers.mean_12v_w
-            )
-            model.exclude(point)
-            cuts.append(point)
-        else:
-            for made, tried in _cuts_from(failed, simulator, bill.couplers, least, most_mass_g):
-                model.add_cut(made)
-                cuts.append(made)
-                runs += tried
-        cut += 1
+        if name is not None:
+            return CoreResult(True, simulated=runs, rejected=name)
+    model = CoreModel(context, drive, currents, options)
+    model.add_cuts(cuts)
+    answer = model.solve(incumbent)
+    if answer.solution is None:
+        return CoreResult(answer.solved, cuts=cuts, solved=1, simulated=runs)
+    bill = checked_bill(context, drive, currents, answer.solution)
+    runs += 1
+    failed = first_failure(simulator, bill.couplers)
+    if failed is None:
+        return CoreResult(
+            answer.solved, answer.solution, bill, None, cuts, solved=1, simulated=runs
+        )
+    learnt: Cuts
+    if failed.direction(simulator) == "none":
+        learnt = (
+            Point(bill.couplers.added_g, bill.couplers.external_uohm, bill.couplers.mean_12v_w),
+        )
+    else:
+        least = least_couplers(context, drive, options)
+        learnt, tried = _cuts_from(failed, simulator, bill.couplers, least, bool(cuts))
+        runs += tried
+    return CoreResult(
+        answer.solved,
+        bound=bill.price,
+        cuts=(*cuts, *learnt),
+        solved=1,
+        simulated=runs,
+    )
 
 
 def checked_bill(
@@ -123,69 +137,72 @@ def first_failure(simulator: Simulator, couplers: Couplers) -> Simulated | None:
 
 
 def _cuts_from(
-    failed: Simulated,
-    simulator: Simulator,
-    at: Couplers,
-    least: Couplers,
-    most_mass_g: int,
-) -> list[tuple[Cut, int]]:
-    """The strongest valid cuts that a failure gives.
+    failed: Simulated, simulator: Simulator, at: Couplers, least: Couplers, again: bool
+) -> tuple[Cuts, int]:
+    """Strong valid cuts from one failure, and the simulations that they took.
 
-    First the greatest mass that passes with the least resistance and load of the core: it
-    bounds every bill. Then the greatest that passes with the bill's own: it bounds every
-    bill that has at least as much of both.
+    Each is a corner at which the requirement is known to fail: worse couplers fail too. The
+    corner is moved as far towards better couplers as bisection finds it failing still, to
+    within a step; a corner between the last failing and the last passing point loses nothing
+    but strength. First along mass and along resistance from where the bill stands; on a
+    second failure of the same core also from its least resistance and its least mass.
     """
-    found: list[tuple[Cut, int]] = []
-    easiest = Couplers(
-        added_g=at.added_g, external_uohm=least.external_uohm, mean_12v_w=least.mean_12v_w
-    )
-    seen: set[tuple[int, int]] = set()
-    for base in (easiest, at):
-        key = (base.external_uohm, base.mean_12v_w)
-        if key in seen:
-            continue
-        seen.add(key)
-        mass, tried = greatest_mass(failed, simulator, base, least.added_g, most_mass_g)
-        if mass < at.added_g:
-            found.append((Cut(mass, base.external_uohm, base.mean_12v_w), tried))
-    if not found:
-        raise InternalError(f"{failed.id} fails at {at} and yet gives no cut")
-    return found
-
-
-def greatest_mass(
-    requirement: Simulated,
-    simulator: Simulator,
-    base: Couplers,
-    least_g: int,
-    most_g: int,
-) -> tuple[int, int]:
-    """The greatest added mass at which the requirement still passes, by bisection.
-
-    ``least_g - 1`` if it fails at the least mass already. Also the number of simulations.
-    """
+    found: list[Cut] = []
     tried = 0
 
-    def passes(mass_g: int) -> bool:
+    def fails(mass_g: int, uohm: int, watts: int) -> bool:
         nonlocal tried
         tried += 1
-        couplers = Couplers(
-            added_g=mass_g, external_uohm=base.external_uohm, mean_12v_w=base.mean_12v_w
-        )
-        return requirement.check(simulator, couplers).passed
+        couplers = Couplers(added_g=mass_g, external_uohm=uohm, mean_12v_w=watts)
+        return not failed.check(simulator, couplers).passed
 
-    low, high = least_g - 1, max(most_g, base.added_g) + 1
-    if not passes(least_g):
-        return low, tried
-    low = least_g
-    if passes(base.added_g):
-        low = base.added_g
-    else:
-        high = min(high, base.added_g)
-    while high - low > 1:
+    starts = [(at.added_g, at.external_uohm, at.mean_12v_w)]
+    if again:
+        starts += [
+            (at.added_g, least.external_uohm, least.mean_12v_w),
+            (least.added_g, at.external_uohm, least.mean_12v_w),
+        ]
+    for number, (mass_g, uohm, watts) in enumerate(starts):
+        if number and not fails(mass_g, uohm, watts):
+            continue
+        if watts > least.mean_12v_w and fails(mass_g, uohm, least.mean_12v_w):
+            watts = least.mean_12v_w
+        lighter = _least_failing(
+            least.added_g, mass_g, MASS_STEP_G, partial(_along_mass, fails, uohm, watts)
+        )
+        found.append(Cut(lighter - 1, uohm, watts))
+        lower = _least_failing(
+            least.external_uohm, uohm, UOHM_STEP, partial(_along_ohm, fails, mass_g, watts)
+        )
+        found.append(Cut(mass_g - 1, lower, watts))
+    return tuple(dict.fromkeys(found)), tried
+
+
+Fails = Callable[[int, int, int], bool]
+
+
+def _along_mass(fails: Fails, uohm: int, watts: int, mass_g: int) -> bool:
+    return fails(mass_g, uohm, watts)
+
+
+def _along_ohm(fails: Fails, mass_g: int, watts: int, uohm: int) -> bool:
+    return fails(mass_g, uohm, watts)
+
+
+MASS_STEP_G = 50
+UOHM_STEP = 10
+
+
+def _least_failing(low: int, high: int, step: int, fails: Callable[[int], bool]) -> int:
+    """A failing value no more than ``step`` above the least one; ``high`` is known to fail."""
+    if low >= high:
+        return high
+    if fails(low):
+        return low
+    while high - low > step:
         middle = (low + high) // 2
-        if passes(middle):
-            low = middle
-        else:
+        if fails(middle):
             high = middle
-    return low, tried
+        else:
+            low = middle
+    return high

@@ -12,7 +12,7 @@ from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Check, Objective, Plan, SearchCounts, Status
 from bomplan.planner.core_search import checked_bill, first_failure
 from bomplan.planner.events import Event, Listener, Stop
-from bomplan.planner.model import CoreModel, Cut, Point, Solution
+from bomplan.planner.model import CoreModel, Point, Solution
 from bomplan.planner.refusal import reasons
 from bomplan.planner.screen import named_refusals
 from bomplan.planner.spread import open_in_processes
@@ -114,11 +114,7 @@ def _first(context: Context, best: Best) -> tuple[Opened, Solution, Bill]:
     assert result.solution is not None
     assert result.bill is not None
     model = CoreModel(context, opened.drive, opened.currents, opened.options)
-    for made in result.ties:
-        if isinstance(made, Cut):
-            model.add_cut(made)
-        else:
-            model.exclude(made)
+    model.add_cuts(result.cuts)
     while True:
         first = model.first_by_rank(result.solution)
         bill = checked_bill(context, opened.drive, opened.currents, first)

@@ -8,6 +8,7 @@ the three couplers.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -89,22 +90,28 @@ class CoreModel:
         self.model: cp_model.CpModel = cp_model.CpModel()
         self._picks: dict[str, list[tuple[Row, Any]]] = {}
         self._sources: list[tuple[Row, Any, Any, int, int, str]] = []
-        self._price: Any = 0
-        self._added: Any = 0
-        self._moment: Any = 0
-        self._external: Any = joints_uohm(context, drive)
-        self._load: Any = round(context.project.donor.load_12v_w)
-        self._supply: Any = 0
-        self._bay_mass: list[Any] = [0] * len(options.capacity)
+        # Terms are gathered in lists and summed once. Never += on a solver's expression: it
+        # changes in place, and one that another sum already holds would count twice.
+        self._price: list[Any] = []
+        self._added: list[Any] = []
+        self._moment: list[Any] = []
+        self._external: list[Any] = [joints_uohm(context, drive)]
+        self._load: list[Any] = [round(context.project.donor.load_12v_w)]
+        self._supply: list[Any] = []
+        self._bay_mass: list[list[Any]] = [[] for _ in options.capacity]
         self._spend: dict[str, list[tuple[int, Any]]] = {}
         self._place()
         for family, rows in options.rows.items():
             self._family(family, rows)
         self._ship()
         self._joints()
+        total = cp_model.LinearExpr.sum
+        self._total_price = total(self._price)
+        self._total_added = total(self._added)
+        self._total_moment = total(self._moment)
         self._limits()
         self._couplers()
-        self._objective = self._price * MASS_WEIGHT + self._added
+        self._objective = self._total_price * MASS_WEIGHT + self._total_added
         problem = self.model.validate()
         if problem:
             raise InternalError(f"the model of one core is not valid: {problem}")
@@ -139,9 +146,9 @@ class CoreModel:
     def _pieces(self, row: Row, pick: Any) -> Any:
         """Fitted pieces as an expression, zero when the row is not picked."""
         context, drive, rule, part = self._context, self._drive, row.rule, row.part
-        total: Any = row.base * pick
-        self._added += row.base * part.mass_g * pick
-        self._moment += row.base * part.mass_g * place_x_mm(context, rule) * pick
+        pieces: list[Any] = [row.base * pick]
+        self._added.append(row.base * part.mass_g * pick)
+        self._moment.append(row.base * part.mass_g * place_x_mm(context, rule) * pick)
         if row.in_bays:
             for bay, table in enumerate(row.tables):
                 moments = [
@@ -149,19 +156,22 @@ class CoreModel:
                     for rows in range(len(table))
                 ]
                 here = self._tabled(bay, list(table), pick, f"{part.id}@{bay}")
-                total += here
-                self._added += part.mass_g * here
-                self._bay_mass[bay] += part.mass_g * here
+                pieces.append(here)
+                self._added.append(part.mass_g * here)
+                self._bay_mass[bay].append(part.mass_g * here)
                 if rule.family == "module":
-                    self._moment += sum(
-                        moment * var for moment, var in zip(moments, self._at[bay], strict=True)
+                    self._moment.append(
+                        sum(
+                            moment * var for moment, var in zip(moments, self._at[bay], strict=True)
+                        )
                     )
                 else:
                     # Equal places: the moment is the pieces' times the bay's centre.
-                    self._moment += part.mass_g * context.bay_centre_mm(bay) * here
-        self._external += row.external_uohm * total
-        self._load += row.load_12v_w * total
-        self._supply += row.supply_12v_w * total
+                    self._moment.append(part.mass_g * context.bay_centre_mm(bay) * here)
+        total = self._cp.LinearExpr.sum(pieces)
+        self._external.append(row.external_uohm * total)
+        self._load.append(row.load_12v_w * total)
+        self._supply.append(row.supply_12v_w * total)
         return total
 
     def _tabled(self, bay: int, table: list[int], pick: Any, name: str) -> Any:
@@ -192,7 +202,7 @@ class CoreModel:
                 var: Any = pick if single else model.new_bool_var(name)
                 booleans.append(var)
                 counted.append(fitted * var)
-                self._price += price * var
+                self._price.append(price * var)
                 if source.supplier:
                     self._spend.setdefault(source.supplier, []).append((price, var))
                 self._sources.append((row, source, var, fitted, price, source.supplier))
@@ -216,13 +226,13 @@ class CoreModel:
                 else:
                     model.add_implication(var, used)
             if shipping.free_above is None:
-                self._price += shipping.flat * used
+                self._price.append(shipping.flat * used)
                 continue
             free = model.new_bool_var(f"{supplier} free")
             model.add_implication(free, used)
             goods = sum(price * var for price, var in paying)
             model.add(goods >= shipping.free_above).only_enforce_if(free)
-            self._price += shipping.flat * used - shipping.flat * free
+            self._price.append(shipping.flat * used - shipping.flat * free)
 
     def _joints(self) -> None:
         for joint in JOINTS:
@@ -242,14 +252,14 @@ class CoreModel:
             model.add(self._row_value(limit) <= limit.limit)
         for bay, at_most in enumerate(self._context.bays):
             if at_most.mass_limit_g is not None:
-                model.add(self._bay_mass[bay] <= at_most.mass_limit_g)
+                model.add(self._cp.LinearExpr.sum(self._bay_mass[bay]) <= at_most.mass_limit_g)
         holds = sum(box_holds_g(row.part) * pick for row, pick in self._picks["box"])
         for bay in range(len(self._options.capacity)):
             model.add(self._modules_g(bay) <= holds)
-        model.add(self._supply >= self._load)
+        model.add(self._cp.LinearExpr.sum(self._supply) >= self._cp.LinearExpr.sum(self._load))
         budget = self._context.project.targets.budget
         if budget is not None:
-            model.add(self._price <= budget)
+            model.add(self._total_price <= budget)
 
     def _modules_g(self, bay: int) -> Any:
         drive = self._drive
@@ -257,19 +267,29 @@ class CoreModel:
         return sum(each * rows * var for rows, var in enumerate(self._at[bay]))
 
     def _row_value(self, limit: MassRow) -> Any:
-        return limit.per_gram * self._added + limit.per_gmm * self._moment + limit.constant
+        return (
+            limit.per_gram * self._total_added + limit.per_gmm * self._total_moment + limit.constant
+        )
 
     def _couplers(self) -> None:
         """The couplers as variables of their own, for cuts and for reading back."""
         model = self.model
         self._mass_var = model.new_int_var(0, MASS_WEIGHT - 1, "added mass")
-        model.add(self._mass_var == self._added)
+        model.add(self._mass_var == self._total_added)
         self._external_var = model.new_int_var(0, 10**9, "external resistance")
-        model.add(self._external_var == self._external)
+        model.add(self._external_var == self._cp.LinearExpr.sum(self._external))
         self._load_var = model.new_int_var(0, 10**6, "12 V load")
-        model.add(self._load_var == self._load)
+        model.add(self._load_var == self._cp.LinearExpr.sum(self._load))
 
     # -- cuts --------------------------------------------------------------------------
+
+    def add_cuts(self, cuts: Iterable[Cut | Point]) -> None:
+        """Everything that failed simulations of this core have taught."""
+        for made in cuts:
+            if isinstance(made, Cut):
+                self.add_cut(made)
+            else:
+                self.exclude(made)
 
     def add_cut(self, cut: Cut) -> None:
         """Worse couplers than a failed one fail too (declared and property-tested)."""
@@ -299,19 +319,22 @@ class CoreModel:
 
     # -- solving -----------------------------------------------------------------------
 
-    def solve(self, no_worse_than: tuple[int, int] | None = None) -> Answer:
-        """The cheapest, then lightest bill; within an incumbent's price and mass if given."""
+    def solve(self, no_dearer_than: int | None = None) -> Answer:
+        """The cheapest, then lightest bill; no dearer than an incumbent if one is given.
+
+        The incumbent bounds the price alone: a row with the objective's wide coefficients
+        would slow the solver down by orders of magnitude.
+        """
         model = self.model.clone()
-        if no_worse_than is not None:
-            price, mass = no_worse_than
-            model.add(self._objective <= price * MASS_WEIGHT + mass)
+        if no_dearer_than is not None:
+            model.add(self._total_price <= no_dearer_than)
         model.minimize(self._objective)
         return self._run(model)
 
     def cheaper_than(self, price: int) -> Answer:
         """Any bill below this price, sought with another seed and without presolve."""
         model = self.model.clone()
-        model.add(self._price <= price - 1)
+        model.add(self._total_price <= price - 1)
         return self._run(model, seed=7, presolve=False)
 
     def first_by_rank(self, known: Solution) -> Solution:
@@ -321,7 +344,7 @@ class CoreModel:
         first. Most often ``known`` is the only one, which one call proves.
         """
         model = self.model.clone()
-        model.add(self._price == known.price)
+        model.add(self._total_price == known.price)
         model.add(self._mass_var == known.added_g)
         found = self._run(model)
         if not found.solved or found.solution is None:
@@ -396,5 +419,5 @@ class CoreModel:
             for at in self._at
         )
         return Solution(
-            rows, chosen, int(solver.value(self._price)), int(solver.value(self._mass_var))
+            rows, chosen, int(solver.value(self._total_price)), int(solver.value(self._mass_var))
         )

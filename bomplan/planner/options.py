@@ -21,8 +21,9 @@ from bomplan.errors import InternalError
 class Row:
     """A row of a family that suits the core: where it sells, and how many may be needed.
 
-    ``tables[bay][rows]`` is the number of pieces in that bay (no tables: none in any); ``quantities`` every total
-    that some placement leads to. The last three figures are those of one piece.
+    ``tables[bay][rows]`` is the number of pieces in that bay (no tables: none in any);
+    ``quantities`` every total that some placement leads to. The last three figures are those
+    of one piece.
     """
 
     rule: Rule

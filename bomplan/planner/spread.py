@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from multiprocessing import get_context
@@ -14,18 +14,16 @@ from bomplan.design.bill import DesignCurrents
 from bomplan.design.context import Context
 from bomplan.design.drive import resolve
 from bomplan.design.records import Core
-from bomplan.planner.core_search import CoreResult, search_core
+from bomplan.planner.core_search import CoreResult, Cuts, look_into
 from bomplan.planner.options import NoOption, find_options
-from bomplan.planner.walk import Opened, most_added_g
+from bomplan.planner.walk import Opened, Spread
 from bomplan.project.records import Project
 
 _context: Context | None = None
 
 
 @contextmanager
-def open_in_processes(
-    context: Context, workers: int
-) -> Iterator[Callable[[list[Opened], tuple[int, int] | None], list[CoreResult]]]:
+def open_in_processes(context: Context, workers: int) -> Iterator[Spread]:
     """A pool of workers that each hold the project and the catalogue."""
     pool = ProcessPoolExecutor(
         workers,
@@ -34,9 +32,16 @@ def open_in_processes(
         initargs=(context.project, context.catalog),
     )
 
-    def spread(chunk: list[Opened], incumbent: tuple[int, int] | None) -> list[CoreResult]:
+    def spread(chunk: list[Opened], incumbent: int | None) -> list[CoreResult]:
         futures = [
-            pool.submit(_open, opened.core, opened.currents, opened.options.capacity, incumbent)
+            pool.submit(
+                _open,
+                opened.core,
+                opened.currents,
+                opened.options.capacity,
+                incumbent,
+                opened.cuts,
+            )
             for opened in chunk
         ]
         return [future.result() for future in futures]
@@ -58,18 +63,19 @@ def _open(
     core: Core,
     currents: DesignCurrents,
     capacity: tuple[int, ...],
-    incumbent: tuple[int, int] | None,
+    incumbent: int | None,
+    cuts: Cuts,
 ) -> CoreResult:
     assert _context is not None
     drive = resolve(_context, core)
     options = find_options(_context, drive, currents, capacity)
     assert not isinstance(options, NoOption)
-    return search_core(
+    return look_into(
         _context,
         drive,
         currents,
         options,
         Simulator(_context, drive),
         incumbent,
-        most_added_g(_context),
+        cuts,
     )

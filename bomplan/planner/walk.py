@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -24,7 +24,7 @@ from bomplan.design.currents import design_currents
 from bomplan.design.drive import Drive, pack_figures
 from bomplan.design.records import Core, Couplers
 from bomplan.planner.bounds import least_mass_g, least_of, least_price, least_rest
-from bomplan.planner.core_search import CoreResult, search_core
+from bomplan.planner.core_search import CoreResult, Cuts, look_into
 from bomplan.planner.energy import EnergyScreen
 from bomplan.planner.events import Event, Listener, Stop
 from bomplan.planner.options import NoOption, Options, Row, find_options, side_rows
@@ -56,11 +56,12 @@ class Opened:
     options: Options
     simulator: Simulator
     key: int
+    cuts: Cuts = ()
 
 
 # The rows of one side's families, and the least that they cost.
 SideRows = tuple[dict[str, tuple[Row, ...]], int]
-Spread = Callable[[list[Opened], tuple[int, int] | None], list[CoreResult]]
+Spread = Callable[[list[Opened], int | None], list[CoreResult]]
 
 
 @dataclass
@@ -111,27 +112,26 @@ class Walk:
         self._rest = least_rest(self.context)
         heap = self._start()
         self._say("screened", "")
-        chunk: list[Opened] = []
-        bound: int | None = None
-        while heap:
+        chunk: list[Entry] = []
+        while heap or chunk:
             if self._stop.requested:
-                bound = heap[0][0] if not chunk else min(heap[0][0], chunk[0].key)
-                return self._walked(bound, False)
-            key = heap[0][0]
-            if self._best is not None and key > self._best.price:
+                keys = [entry[0] for entry in (*heap[:1], *chunk[:1])]
+                return self._walked(min(keys), False)
+            done = not heap or (self._best is not None and heap[0][0] > self._best.price)
+            # A chunk is full, or no cheaper key can still join it.
+            if chunk and (done or len(chunk) == CHUNK or self._beyond(heap[0][0], chunk)):
+                for again in self._open(chunk, spread):
+                    heapq.heappush(heap, again)
+                chunk = []
+                continue
+            if done:
                 break
             entry = heapq.heappop(heap)
             if entry[-1] is not None:
-                chunk.append(entry[-1])
+                chunk.append(entry)
             else:
                 for new in self._expand(entry):
                     heapq.heappush(heap, new)
-            # A chunk is full, or no cheaper key can still join it.
-            if chunk and (len(chunk) == CHUNK or not heap or self._beyond(heap[0][0], chunk)):
-                self._open(chunk, spread)
-                chunk = []
-        if chunk:
-            self._open(chunk, spread)
         return self._walked(None, True)
 
     # -- the heap ----------------------------------------------------------------------
@@ -156,9 +156,9 @@ class Walk:
         price = self._rest + self._drives[number].price + int(self._packs.price[pack])
         return (price, stage, number, place, None)
 
-    def _beyond(self, key: int, chunk: list[Opened]) -> bool:
+    def _beyond(self, key: int, chunk: list[Entry]) -> bool:
         """Whether waiting for the next key cannot pay: it lies above the chunk by a tenth."""
-        return key > chunk[0].key + chunk[0].key // 10
+        return key > chunk[0][0] + chunk[0][0] // 10
 
     def _expand(self, entry: Entry) -> Iterator[Entry]:
         """The drive's next pack, and this core under its refined key if it may work."""
@@ -305,21 +305,23 @@ class Walk:
 
     # -- opening -----------------------------------------------------------------------
 
-    def _open(
-        self,
-        chunk: list[Opened],
-        spread: Spread,
-    ) -> None:
-        incumbent = None if self._best is None else (self._best.price, self._best.added_g)
-        for opened, result in zip(chunk, spread(chunk, incumbent), strict=True):
-            self._opened.append((opened, result))
+    def _open(self, chunk: list[Entry], spread: Spread) -> Iterator[Entry]:
+        """Look into a chunk of cores; those to be looked into again come back, dearer."""
+        incumbent = None if self._best is None else self._best.price
+        cores = [entry[-1] for entry in chunk if entry[-1] is not None]
+        for entry, opened, result in zip(chunk, cores, spread(cores, incumbent), strict=True):
             self._solved += result.solved
             self._simulated += result.simulated
-            self._cut += result.cut
             if result.rejected is not None:
                 self.seen.count(result.rejected)
+            elif result.bound is not None:
+                self._cut += 1
+                again = replace(opened, key=result.bound, cuts=result.cuts)
+                yield (result.bound, REFINED, entry[2], entry[3], again)
+                continue
             elif result.solution is None and result.proven and incumbent is None:
                 self.seen.count("mass, axle, budget or bay limits")
+            self._opened.append((opened, result))
             if not result.proven:
                 self._unproven.append(opened.key)
             if result.solution is not None:
@@ -373,29 +375,19 @@ class Walk:
         )
 
 
-def most_added_g(context: Context) -> int:
-    """The most that any bill can add within the gross limits."""
-    return max(
-        limit.limit - limit.constant
-        for limit in mass_rows(context)
-        if limit.per_gmm == 0 and limit.per_gram == 1
-    )
-
-
 def open_here(context: Context) -> Spread:
-    """Open a chunk's cores one after the other in this process."""
-    most = most_added_g(context)
+    """Look into a chunk's cores one after the other in this process."""
 
-    def spread(chunk: list[Opened], incumbent: tuple[int, int] | None) -> list[CoreResult]:
+    def spread(chunk: list[Opened], incumbent: int | None) -> list[CoreResult]:
         return [
-            search_core(
+            look_into(
                 context,
                 opened.drive,
                 opened.currents,
                 opened.options,
                 opened.simulator,
                 incumbent,
-                most,
+                opened.cuts,
             )
             for opened in chunk
         ]
@@ -403,4 +395,4 @@ def open_here(context: Context) -> Spread:
     return spread
 
 
-__all__ = ["Best", "Opened", "Walk", "Walked", "most_added_g", "open_here"]
+__all__ = ["Best", "Opened", "Spread", "Walk", "Walked", "open_here"]

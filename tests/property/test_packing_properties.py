@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from bomplan.packing import BayBox, ModuleBox, at_most, check_layout, layout, moment_table
 from bomplan.packing.bounds import rectangles_at_most
+from bomplan.packing.lpieces import LPieces
 from bomplan.packing.rectangle import pack_rectangle
 
 STEPS = 3_000
@@ -90,6 +91,38 @@ def test_small_rectangles_against_exhaustion(length, width, long, short):
     if found.exact:
         assert found.count == best
     assert best <= rectangles_at_most(length, width, max(long, short), min(long, short))
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(4, 9), st.integers(4, 8), st.sampled_from([(3, 2), (4, 3), (5, 2), (4, 1)]))
+def test_small_rectangles_with_effort_are_always_settled(length, width, size):
+    found = pack_rectangle(length, width, *size, steps=40, proof_effort=1.0)
+    assert found.exact
+    assert found.count == exhaustive(length, width, *size)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(8, 40), st.integers(8, 40), st.integers(3, 9), st.integers(2, 8))
+def test_l_pieces_place_what_they_count(length, width, first, second):
+    long, short = max(first, second), min(first, second)
+    grid = max((length // long) * (width // short), (length // short) * (width // long))
+
+    def one_grid(a: int, b: int) -> list[tuple[int, int, int, int]]:
+        dx, dy = (long, short)
+        if (a // long) * (b // short) < (a // short) * (b // long):
+            dx, dy = (short, long)
+        return [(i * dx, j * dy, dx, dy) for i in range(a // dx) for j in range(b // dy)]
+
+    boxes = LPieces(length, width, long, short, 3_000, one_grid).pack(length, width, grid + 1)
+    assert boxes == [] or len(boxes) >= grid + 1
+    taken: set[tuple[int, int]] = set()
+    for x, y, dx, dy in boxes:
+        assert sorted((dx, dy)) == [short, long]
+        assert 0 <= x <= length - dx
+        assert 0 <= y <= width - dy
+        squares = {(i, j) for i in range(x, x + dx) for j in range(y, y + dy)}
+        assert not squares & taken
+        taken |= squares
 
 
 def exhaustive(length: int, width: int, long: int, short: int) -> int:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, same
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, same, vehicle_check
+from bomplan.design.bill.traction import branches
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
@@ -59,7 +61,20 @@ class Gland(_PerBox):
     per_box = 2
 
 
-class Fasteners(_PerBox):
+class _ForVehicle(Rule):
+    """A set that comes in sizes for cars and for motorcycles."""
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,  # noqa: ARG002
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield vehicle_check(self.family, context, part)
+
+
+class Fasteners(_ForVehicle, _PerBox):
     family = "fasteners"
     side = "pack"
 
@@ -138,7 +153,7 @@ class VacuumSet(Rule):
         return context.project.donor.brake_booster
 
     def mean_12v_w(self, part: Part) -> int:
-        return round(part.number_or("load_12v_w", 0))
+        return ceil(part.number_or("load_12v_w", 0))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "the brake booster has lost the engine's vacuum"
@@ -222,6 +237,30 @@ class JunctionBox(_Single):
     place = "controller"
     reason = "where the traction cables meet"
 
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield at_least(
+            "junction_box.voltage",
+            "the junction box is rated for the charge voltage with its margin",
+            part.number("v_dc"),
+            drive.figures.charge_v * (1 + context.project.margins.voltage),
+            "V",
+            COMMON,
+        )
+        yield at_least(
+            "junction_box.branches",
+            "the junction box has room for every branch",
+            part.number("branches"),
+            branches(context),
+            "branches",
+            COMMON,
+        )
+
 
 class InertiaSwitch(_Single):
     family = "inertia_switch"
@@ -236,15 +275,32 @@ class Gauge(_Single):
     system = "instruments"
     reason = "shows volts, amps and what is left"
 
+    def suits(
+        self,
+        context: Context,  # noqa: ARG002
+        drive: Drive,  # noqa: ARG002
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield same(
+            "gauge.kind",
+            "the gauge counts what is left in the pack",
+            part.text("kind") in ("state_of_charge", "display"),
+            COMMON,
+        )
 
-class Labels(_Single):
+    def mean_12v_w(self, part: Part) -> int:
+        return ceil(part.number_or("load_12v_w", 0))
+
+
+class Labels(_ForVehicle, _Single):
     family = "labels"
     side = "pack"
     system = "safety"
     reason = "warn whoever opens a cover"
 
 
-class Consumables(_Single):
+class Consumables(_ForVehicle, _Single):
     family = "consumables"
     side = "pack"
     system = "small parts"

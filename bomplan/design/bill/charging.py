@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, from_finding, same
@@ -225,15 +226,20 @@ class Monitor(Rule):
         cells keep their own, for their inner taps are not joined.
         """
         cells = int(drive.module.number("cells_series"))
-        shared = drive.core.topology == "groups" and cells == 1
-        strings = 1 if shared else drive.core.parallel
+        strings = self._strings(drive)
         # Lead blocks are watched per block, not per cell.
         per_row = 1 if not drive.lithium_or_sodium else cells
         return strings * -(-rows * per_row // int(part.number("channels")))
 
+    @staticmethod
+    def _strings(drive: Drive) -> int:
+        """How many times over the series run is watched."""
+        single = drive.module.number("cells_series") == 1
+        return 1 if drive.core.topology == "groups" and single else drive.core.parallel
+
     def suits(
         self,
-        context: Context,  # noqa: ARG002
+        context: Context,
         drive: Drive,
         currents: DesignCurrents,  # noqa: ARG002
         part: Part,
@@ -247,16 +253,37 @@ class Monitor(Rule):
         )
         if drive.lithium_or_sodium:
             yield at_least(
-                "monitor.cell-voltage",
+                "monitor.cell-high",
                 "the monitor measures up to the charge voltage of a cell",
                 part.number("cell_v_max"),
                 drive.module.number("cell_v_charge"),
                 "V",
                 COMMON,
             )
+            yield at_most(
+                "monitor.cell-low",
+                "the monitor measures down to the cut-off of a cell",
+                part.number("cell_v_min"),
+                drive.module.number("cell_v_min"),
+                "V",
+                COMMON,
+            )
+        if part.has("banks_max"):
+            # Spread over every bay, so that it holds for any placement.
+            strings = self._strings(drive)
+            alone = self.in_bay(context, drive, part, 0, drive.core.series) // strings
+            spread = strings * (alone + len(context.bays) - 1)
+            yield at_most(
+                "monitor.boards",
+                "boards on one line of communication, were the modules spread over every bay",
+                spread,
+                part.number("banks_max"),
+                "boards",
+                "monitor's own figure",
+            )
 
     def mean_12v_w(self, part: Part) -> int:
-        return round(part.number_or("load_12v_w", 0))
+        return ceil(part.number_or("load_12v_w", 0))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return f"watches {drive.figures.cells_series} cells in series; no board bridges two boxes"

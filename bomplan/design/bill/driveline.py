@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, same
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, same, vehicle_check
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
@@ -28,7 +29,7 @@ class Controller(Rule):
     place = "controller"
 
     def mean_12v_w(self, part: Part) -> int:
-        return round(part.number_or("load_12v_w", 0))
+        return ceil(part.number_or("load_12v_w", 0))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         known = "a known pair with the motor" if drive.pair else "paired on the builder's word"
@@ -123,15 +124,20 @@ class Coupler(Rule):
         )
         yield at_least(
             "coupler.torque",
-            "the coupler holds the motor's greatest torque",
+            "the coupler holds the motor's greatest torque (of a drive unit: at the axle)",
             part.number("max_torque_nm"),
-            drive.motor_torque_nm,
+            _coupled_torque_nm(drive),
             "N m",
             COMMON,
         )
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        return f"carries {drive.motor_torque_nm:.0f} N m from the motor's shaft"
+        return f"carries {_coupled_torque_nm(drive):.0f} N m"
+
+
+def _coupled_torque_nm(drive: Drive) -> float:
+    """What the coupler carries: shaft torque, or axle torque behind a drive unit's gears."""
+    return drive.motor_torque_nm * drive.motor.number_or("unit_ratio", 1.0)
 
 
 class Throttle(Rule):
@@ -139,6 +145,23 @@ class Throttle(Rule):
     side = "drive"
     system = "drive"
     place = "controller"
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,  # noqa: ARG002
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield at_least(
+            "throttle.channels",
+            "two sensors that must agree: one broken wire must not mean full power",
+            part.number("channels"),
+            2,
+            "sensors",
+            COMMON,
+        )
+        yield vehicle_check(self.family, context, part)
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "tells the controller what the driver wants"
@@ -148,6 +171,9 @@ class CoolingSet(Rule):
     family = "cooling_set"
     system = "drive"
     place = "controller"
+
+    def mean_12v_w(self, part: Part) -> int:
+        return ceil(part.number_or("load_12v_w", 0))
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
         return "liquid" in (drive.motor.text("cooling"), drive.controller.text("cooling"))

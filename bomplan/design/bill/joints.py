@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill.rule import DesignCurrents, at_least, from_finding, same
+from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
 from bomplan.design.bill.traction import FUSE_CAUTIONS, fuse_data, per_string
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, greatest_fault_a
@@ -76,7 +76,17 @@ def _fuse_and_cable(
             yield from_finding(finding, FUSE_CAUTIONS.get(finding.id, ""))
 
 
-FUSE_ALONE = frozenset({"fuse-voltage", "fuse-continuous", "fuse-holds-peak", "fuse-breaking"})
+# Judged with the fuse's and the cable's own rows already.
+FUSE_ALONE = frozenset(
+    {
+        "fuse-voltage",
+        "fuse-continuous",
+        "fuse-holds-peak",
+        "fuse-breaking",
+        "cable-voltage",
+        "cable-continuous",
+    }
+)
 
 
 def _lug_and_cable(
@@ -134,9 +144,54 @@ def _inlet_and_charger(
     )
 
 
+def _gland_and_cable(
+    context: Context,  # noqa: ARG001
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    gland: Part,
+    cable: Part,
+) -> Iterator[Check]:
+    diameter = cable.number("outer_diameter_mm")
+    yield at_most(
+        "gland.thin",
+        "the gland still seals the cable",
+        gland.number("cable_mm_min"),
+        diameter,
+        "mm",
+        COMMON,
+    )
+    yield at_least(
+        "gland.thick",
+        "the gland lets the cable through",
+        gland.number("cable_mm_max"),
+        diameter,
+        "mm",
+        COMMON,
+    )
+
+
+def _conduit_and_cable(
+    context: Context,  # noqa: ARG001
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    conduit: Part,
+    cable: Part,
+) -> Iterator[Check]:
+    yield at_least(
+        "conduit.inner",
+        "the conduit goes over one pole's cable",
+        conduit.number("inner_mm"),
+        cable.number("outer_diameter_mm"),
+        "mm",
+        COMMON,
+    )
+
+
 JOINTS: tuple[Joint, ...] = (
     Joint("fuse", "cable", _fuse_and_cable),
     Joint("lug", "cable", _lug_and_cable),
+    Joint("gland", "cable", _gland_and_cable),
+    Joint("conduit", "cable", _conduit_and_cable),
     Joint("fuse_holder", "fuse", _holder_and_fuse),
     Joint("charge_inlet", "charger", _inlet_and_charger),
 )

@@ -89,6 +89,17 @@ class Rule:
         return "always needed"
 
 
+def vehicle_check(family: str, context: Context, part: Part) -> Check:
+    """Whether a row is made for the donor's kind of vehicle."""
+    kind = context.project.donor.kind
+    return same(
+        f"{family}.vehicle",
+        f"the {family} row is made for a {kind}",
+        part.text("vehicle") in ("", "any", kind),
+        "common practice",
+    )
+
+
 def at_most(
     check_id: str, words: str, value: float, limit: float, unit: str, source: str, caution: str = ""
 ) -> Check:

@@ -146,7 +146,7 @@ class Conduit(Rule):
         return 1
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
-        return math.ceil(context.bays[bay].cable_run_mm / 1000)
+        return math.ceil(2 * context.bays[bay].cable_run_mm / 1000)
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "orange cover for cable outside the boxes"
@@ -410,7 +410,7 @@ class Shunt(Rule):
         return f"lets the gauge read up to {currents.peak_a:.0f} A"
 
 
-def _branches(context: Context) -> int:
+def branches(context: Context) -> int:
     """Charger and converter, and the heater where there is one."""
     heater = any(condition.heater_w > 0 for condition in context.project.conditions)
     return 3 if heater else 2
@@ -423,7 +423,7 @@ class BranchFuse(Rule):
     place = "controller"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return _branches(context)
+        return branches(context)
 
     def suits(
         self,
@@ -464,7 +464,7 @@ class BranchFuseHolder(Rule):
     place = "controller"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return _branches(context)
+        return branches(context)
 
     def suits(
         self,

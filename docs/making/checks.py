@@ -1,0 +1,158 @@
+"""The page of checks, read out of the source that makes them.
+
+Every check is made by a call of a few known names with its id and words as the first two
+arguments. What such a call fills in while it runs (a name, a figure) is shown as ``…``.
+"""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+# Name of the maker: (sense, place of the unit, place of the source) among its arguments.
+MAKERS = {
+    "at_most": ("at most", 4, 5),
+    "at_least": ("at least", 4, 5),
+    "same": ("must be so", None, 3),
+    "Finding": (None, 4, 6),
+    "MassRow": ("at most", None, 9),
+}
+ROOMS = ("bomplan/requirements", "bomplan/design/bill", "bomplan/sizing", "bomplan/audit")
+# The four kinds of target share one call site each; their ids are made from the target's name.
+TARGETS = {
+    "km": "range.…",
+    "km/h": "speed.…",
+    "N": "climb.…",
+    "s": "acceleration.…",
+}
+
+INTRODUCTION = """\
+# Checks
+
+Every check that a plan can carry, read out of the program's source. A plan holds those that its
+parts and targets call for; `bomplan audit` makes them all anew. A check has an id, a value, a
+limit, a unit, the side on which the value must lie, whether it passed, and the source of the
+rule. `…` stands for what depends on the plan: the name of a target, a load case, a bay or a
+part. *Common practice* is a habit of the trade without a published source that we know; *from
+memory* means that the source was not at hand when the rule was written.
+"""
+
+
+@dataclass(frozen=True)
+class Made:
+    """One call that makes a check."""
+
+    id: str
+    words: str
+    sense: str
+    unit: str
+    source: str
+
+
+def page() -> str:
+    """Markdown: a table of checks for every module that makes some."""
+    parts = [INTRODUCTION]
+    for room in ROOMS:
+        for path in sorted((ROOT / room).rglob("*.py")):
+            tree = ast.parse(path.read_text("utf-8"))
+            made = list(dict.fromkeys(_made(tree)))
+            if not made:
+                continue
+            title = (ast.get_docstring(tree) or path.stem).splitlines()[0].rstrip(".")
+            parts.append(f"## {title}\n")
+            parts.append("| check | what is looked at | good | unit | source |")
+            parts.append("|---|---|---|---|---|")
+            parts += [
+                f"| `{one.id}` | {one.words} | {one.sense} | {one.unit} | {one.source} |"
+                for one in made
+            ]
+            parts.append("")
+    return "\n".join(parts)
+
+
+def patterns() -> tuple[str, ...]:
+    """The ids of all checks, ``…`` standing for anything."""
+    return tuple(
+        one.id
+        for room in ROOMS
+        for path in sorted((ROOT / room).rglob("*.py"))
+        for one in _made(ast.parse(path.read_text("utf-8")))
+    )
+
+
+def _made(tree: ast.Module) -> Iterator[Made]:
+    names = _constants(tree)
+    calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
+    for call in sorted(calls, key=lambda call: (call.lineno, call.col_offset)):
+        name = call.func.id if isinstance(call.func, ast.Name) else ""
+        if name == "vehicle_check" and isinstance(call.args[0], ast.Constant):
+            family = call.args[0].value
+            yield Made(
+                f"{family}.vehicle",
+                f"the {family} row is made for this kind of vehicle",
+                "must be so",
+                "",
+                "common practice",
+            )
+        if name not in MAKERS or len(call.args) < 4:
+            continue
+        sense, unit_place, source_place = MAKERS[name]
+        unit = _argument(call, unit_place, names)
+        check_id = _text(call.args[0], names)
+        if check_id is None and isinstance(call.args[0], ast.Attribute):
+            check_id = TARGETS.get(unit)
+        if check_id is None or check_id == "…":
+            continue
+        if name == "Finding":
+            check_id = check_id.replace("-", ".", 1)
+            sense = _argument(call, 5, names)
+        yield Made(
+            check_id,
+            _cell(_text(call.args[1], names) or "…"),
+            sense or "",
+            "kg" if name == "MassRow" else unit,
+            _cell(_argument(call, source_place, names)),
+        )
+
+
+def _argument(call: ast.Call, place: int | None, names: dict[str, str]) -> str:
+    if place is None or place >= len(call.args):
+        return ""
+    return _text(call.args[place], names) or "…"
+
+
+def _constants(tree: ast.Module) -> dict[str, str]:
+    """Module-level names (and plain local ones) that stand for a piece of text."""
+    names: dict[str, str] = {}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
+            text = _text(node.value, names)
+            if text is not None and text != "…":
+                names[node.targets[0].id] = text
+    return names
+
+
+def _text(node: ast.expr, names: dict[str, str]) -> str | None:
+    """The text that an expression gives, as far as the source alone tells; else None."""
+    if isinstance(node, ast.Constant):
+        return node.value if isinstance(node.value, str) else None
+    if isinstance(node, ast.Name):
+        return names.get(node.id)
+    if isinstance(node, ast.JoinedStr):
+        pieces = [
+            str(part.value) if isinstance(part, ast.Constant) else _text(part.value, names) or "…"
+            for part in node.values
+            if isinstance(part, (ast.Constant, ast.FormattedValue))
+        ]
+        return "".join(pieces)
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add):
+        left, right = _text(node.left, names), _text(node.right, names)
+        return f"{left or '…'}{right or '…'}" if left or right else None
+    return None
+
+
+def _cell(text: str) -> str:
+    return text.replace("|", "\\|")

@@ -1,0 +1,58 @@
+"""The page of the Python interface, made from its signatures and docstrings."""
+
+from __future__ import annotations
+
+import inspect
+
+from bomplan import api
+
+INTRODUCTION = """\
+# From Python
+
+The whole job in five lines:
+
+```python
+from bomplan import api
+
+project = api.load_project("example:garden-pickup")
+plan = api.plan(project)
+print(api.summary(plan))
+api.write_outputs(plan, "pickup-out")
+```
+
+Everything is typed. What stands here is public: a name or an argument goes away only after one
+minor version in which using it warns. Records and their fields: [the plan file](plan-file.md).
+"""
+
+
+def page() -> str:
+    """Markdown: each public function with its signature and what it says of itself."""
+    parts = [INTRODUCTION]
+    for name in api.__all__:
+        made = getattr(api, name)
+        if not callable(made):
+            continue
+        parts.append(f"## `api.{name}`\n\n```python\n{_signature(name, made)}\n```\n")
+        parts.append(_plain(inspect.getdoc(made) or "") + "\n")
+    return "\n".join(parts)
+
+
+def _signature(name: str, made: object) -> str:
+    """``name(arguments) -> result``, one argument a line when it is long."""
+    signature = inspect.signature(made)  # type: ignore[arg-type]
+    text = f"{name}{signature}".replace("'", "")
+    if len(text) <= 88:
+        return text
+    lines, starred = [], False
+    for parameter in signature.parameters.values():
+        if parameter.kind is parameter.KEYWORD_ONLY and not starred:
+            lines.append("    *,")
+            starred = True
+        lines.append(f"    {parameter},".replace("'", ""))
+    result = str(signature.return_annotation).strip("'")
+    return "\n".join([f"{name}(", *lines, f") -> {result}"])
+
+
+def _plain(text: str) -> str:
+    """Docstring marks as Markdown."""
+    return text.replace(":func:", "").replace("``", "`")
