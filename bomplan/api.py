@@ -8,7 +8,7 @@
     api.write_outputs(plan, "pickup/out")
 
 What stands in ``__all__`` is public: a name or an argument goes away only after one minor
-version in which using it warns.
+version in which using it warns. ``docs/reference/api.md`` lists it.
 """
 
 from __future__ import annotations
@@ -22,18 +22,27 @@ from typing import TYPE_CHECKING, Any, Final
 from bomplan.errors import Fault, InputError
 
 if TYPE_CHECKING:
+    from bomplan.audit.parts_list import ListAudit
     from bomplan.catalog import Catalog
-    from bomplan.design.records import Check, Plan
+    from bomplan.catalog.difference import Change
+    from bomplan.design.records import Check, Plan, Topology
     from bomplan.planner.events import Listener, Stop
     from bomplan.project import LoadedProject, Project
+    from bomplan.project.edit import Value
     from bomplan.report.files import Written
-    from bomplan.report.units import Units
+    from bomplan.report.units import Show, Units
 
 __all__ = [
     "EXAMPLE_PREFIX",
     "audit",
+    "audit_list",
+    "change_project",
+    "check_references",
+    "compare_catalogs",
+    "export_catalog",
     "load_catalog",
     "load_project",
+    "migrate_project",
     "open_project",
     "plan",
     "read_plan",
@@ -45,6 +54,7 @@ EXAMPLE_PREFIX: Final = "example:"
 PLAN_FILE: Final = "plan.json"
 WORKBOOK_FILE: Final = "bom.xlsx"
 RUN_FILE: Final = "run.json"
+LOG_FILE: Final = "run.log"
 
 
 def load_project(path: str | Path) -> Project:
@@ -84,7 +94,8 @@ def open_project(path: str | Path) -> LoadedProject:
 def load_catalog(names: Sequence[str | Path], base: str | Path = ".") -> Catalog:
     """The catalogues, stacked in this order: shipped ones by name, own ones by path.
 
-    An own one is a folder of CSV files or a workbook; a relative path counts from ``base``. Raises InputError with every fault found.
+    An own one is a folder of CSV files or a workbook; a relative path counts from ``base``.
+    Raises InputError with every fault found.
     """
     from bomplan.catalog import load_catalog as load
     from bomplan.catalog.sources import shipped_catalogs
@@ -109,23 +120,122 @@ def plan(
     ``catalogs`` replaces the ones that the project names. ``certify`` proves the optimum a
     second time with another model. ``listener`` hears of progress; ``stop`` ends the search
     early with the best plan so far. The result's ``status`` says how far it is proven;
-    "no plan" is a result, not an error. Raises InputError for what cannot be read.
+    "no plan" is a result, not an error. Raises InputError for what cannot be read, and for
+    ids in the project that the catalogues do not have.
     """
     from bomplan.planner import find_plan
-    from bomplan.project import LoadedProject
 
-    if isinstance(project, (str, Path)):
-        project = open_project(project)
-    base = Path()
-    if isinstance(project, LoadedProject):
-        base, project = project.path.parent, project.project
-    catalog = load_catalog(project.catalogs, base) if catalogs is None else load_catalog(catalogs)
+    project, catalog = check_references(project, catalogs)
     found = find_plan(
         project, catalog, workers=workers, listener=listener, stop=stop, certify=certify
     )
     if found.core is None:
         return found
     return found.model_copy(update={"checks": audit(found)})
+
+
+def check_references(
+    project: Project | LoadedProject | str | Path, catalogs: Sequence[str | Path] | None = None
+) -> tuple[Project, Catalog]:
+    """The project with its catalogues (or ``catalogs``), when they belong together.
+
+    Raises InputError with every id, name and exchange rate of the project that leads nowhere.
+    """
+    from bomplan.project import LoadedProject
+    from bomplan.requirements.references import check_references as check
+
+    if isinstance(project, (str, Path)):
+        project = open_project(project)
+    base, file = Path(), None
+    if isinstance(project, LoadedProject):
+        base, file, project = project.path.parent, project.path.name, project.project
+    catalog = load_catalog(project.catalogs, base) if catalogs is None else load_catalog(catalogs)
+    check(project, catalog, file)
+    return project, catalog
+
+
+def audit_list(
+    project: Project | LoadedProject | str | Path,
+    path: str | Path,
+    catalogs: Sequence[str | Path] | None = None,
+    *,
+    sheet: str = "",
+    placement: Mapping[str, int] | None = None,
+    parallel: int | None = None,
+    topology: Topology | None = None,
+    final_ratio: float | None = None,
+) -> ListAudit:
+    """Every check of a parts list typed by hand (CSV or workbook), without the planner.
+
+    ``placement`` gives the places in series of each bay where the list has no column
+    ``bay``. The result's ``checks`` are all that can be made, ``missing`` the families that
+    the list lacks, ``plan`` what it comes to when it lacks none. Raises InputError.
+    """
+    from bomplan.audit.parts_list import PackSaid, audit_parts_list
+    from bomplan.audit.typed_list import read_typed_list
+
+    project, catalog = check_references(project, catalogs)
+    parts = read_typed_list(Path(path), catalog, sheet)
+    said = PackSaid(placement, parallel, topology, final_ratio)
+    return audit_parts_list(project, catalog, parts, said)
+
+
+def change_project(path: str | Path, changes: Mapping[str, Value]) -> LoadedProject:
+    """Set keys of a project file (``{"bays[bed].length": "580 mm"}``); None takes one out.
+
+    Comments and order stay. The file is checked as a whole first and written whole: raises
+    InputError with every fault, and then nothing has changed.
+    """
+    from bomplan.project import edit_project
+    from bomplan.project import load_project as load
+    from bomplan.project.text import read_raw
+
+    file = Path(path)
+    before = read_raw(file, kind="project")
+    write_files({file: edit_project(before, file, changes).encode("utf-8")})
+    return load(file)
+
+
+def migrate_project(path: str | Path) -> bool:
+    """Rewrite an older project file in the newest format; whether anything changed.
+
+    Comments and order stay. Raises InputError for what cannot be read or checked.
+    """
+    from bomplan.project import read_project, upgrade_text
+    from bomplan.project.text import read_raw
+
+    file = Path(path)
+    before = read_raw(file, kind="project")
+    read_project(before, file)
+    after = upgrade_text(before, file.name)
+    if after == before:
+        return False
+    write_files({file: after.encode("utf-8")})
+    return True
+
+
+def compare_catalogs(old: str | Path, new: str | Path) -> tuple[Change, ...]:
+    """What is dearer, cheaper, new, retired or otherwise changed from ``old`` to ``new``."""
+    from bomplan.catalog.difference import compare
+
+    return compare(load_catalog([old]), load_catalog([new]))
+
+
+def export_catalog(names: Sequence[str | Path], target: str | Path) -> tuple[Written, ...]:
+    """The catalogues, stacked, as a workbook (``target`` ends in .xlsx) or a folder of CSV."""
+    from bomplan.catalog.exchange import export_files
+    from bomplan.report.files import write_outputs as write
+
+    files = export_files(names, Path(target))
+    folder = next(iter(files)).parent
+    return write(folder, {path.name: content for path, content in files.items()})
+
+
+def write_files(files: Mapping[Path, bytes]) -> None:
+    """Put contents in the place of files, each whole. Raises InputError."""
+    from bomplan.report.files import replace_files
+
+    replace_files(files)
 
 
 def audit(plan: Plan) -> tuple[Check, ...]:
@@ -142,17 +252,20 @@ def read_plan(path: str | Path) -> Plan:
     return read(Path(path))
 
 
-def summary(plan: Plan, units: Units = "metric") -> str:
-    """The plan as a page of plain text."""
+def summary(plan: Plan, units: Units | Show = "metric") -> str:
+    """The plan as a page of plain text, in ``"metric"`` or ``"us"`` units (or as Show says)."""
     from bomplan.report.terminal import summary as text
 
     return text(plan, units)
 
 
 def write_outputs(
-    plan: Plan, folder: str | Path, run: Mapping[str, Any] | None = None
+    plan: Plan,
+    folder: str | Path,
+    run: Mapping[str, Any] | None = None,
+    log: str | None = None,
 ) -> tuple[Written, ...]:
-    """Write ``plan.json`` and ``bom.xlsx`` (and ``run.json`` from ``run``) into ``folder``.
+    """Write ``plan.json`` and ``bom.xlsx`` into ``folder`` (``run.json``, ``run.log`` if given).
 
     Each is written whole or not at all; a file that somebody changed since we wrote it is
     kept beside under a free name. Raises InputError when the folder cannot be written.
@@ -165,4 +278,6 @@ def write_outputs(
     if run is not None:
         text = json.dumps(run, indent=1, ensure_ascii=False, sort_keys=True)
         files[RUN_FILE] = (text + "\n").encode("utf-8")
+    if log is not None:
+        files[LOG_FILE] = log.encode("utf-8")
     return write(Path(folder), files)

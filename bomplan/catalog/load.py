@@ -57,9 +57,10 @@ def load_catalog(names_or_paths: Sequence[str | Path]) -> Catalog:
     """The catalogues named, stacked in this order, checked and resolved.
 
     A bare name is a shipped catalogue (``"generic"``), anything else a folder with one CSV
-    file per table, or a workbook with one sheet per table. A later catalogue replaces parts and suppliers by id, pairs by both ids,
-    curves and temperatures by name, offers by part and supplier. Raises InputError with
-    every fault found; what is kept without being understood stands in ``Catalog.notes``.
+    file per table, or a workbook with one sheet per table. A later catalogue replaces parts
+    and suppliers by id, pairs by both ids, curves and temperatures by name, offers by part
+    and supplier. Raises InputError with every fault found; what is kept without being
+    understood stands in ``Catalog.notes``.
     """
     stacked, labels, faults, notes = _read_all(names_or_paths)
     unread = bool(faults)

@@ -78,7 +78,7 @@ class Row:
 
 @dataclass
 class FolderRows:
-    """Everything one folder or workbook holds, with what is wrong in it and what should be known."""
+    """What one folder or workbook holds, what is wrong in it and what should be known."""
 
     rows: dict[str, list[Row]]
     faults: list[Fault]

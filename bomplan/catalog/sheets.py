@@ -176,9 +176,9 @@ def _shared_strings(stream: Any) -> Iterator[str]:
         if node.tag != f"{_MAIN}si":
             continue
         runs = [node, *node.findall(f"{_MAIN}r")]
-        text = "".join(t.text or "" for run in runs for t in run.findall(f"{_MAIN}t"))
+        texts = [t.text or "" for run in runs for t in run.findall(f"{_MAIN}t")]
         node.clear()
-        yield _ESCAPE.sub(lambda match: chr(int(match[1], 16)), text)
+        yield "".join(_ESCAPE.sub(lambda match: chr(int(match[1], 16)), text) for text in texts)
 
 
 def _holds_formulas(path: Path, book: Any, sheet: str) -> bool:

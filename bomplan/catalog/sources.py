@@ -57,6 +57,7 @@ def find_source(name: str | Path) -> Source | Fault:
         code="catalog.not-found",
         message="there is no such catalogue",
         value=text,
-        allowed=f"a folder of CSV files, a workbook, or one of the shipped: {', '.join(shipped) or 'none'}",
+        allowed="a folder of CSV files, a workbook, or one of the shipped: "
+        + (", ".join(shipped) or "none"),
         hint=f"did you mean {near[0]}?" if near else None,
     )

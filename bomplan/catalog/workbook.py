@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any, Final
 
 from bomplan.catalog.columns import Column, Family, schema
@@ -23,6 +25,9 @@ _MADE: Final = dt.datetime(2000, 1, 1)
 _FIRST_DAY: Final = dt.date(1900, 3, 1)
 _ZERO_DAY: Final = dt.date(1899, 12, 30)
 _RISKY: Final = ("=", "+", "-", "@")
+# What a workbook would read as one character, wherever it begins.
+_ESCAPE_LIKE: Final = re.compile(r"(?=_x[0-9A-Fa-f]{4}_)")
+_ESCAPE_LENGTH: Final = 7
 _HELP_LIMIT: Final = 250
 _ROWS_WITH_HELP: Final = 2000
 
@@ -99,8 +104,26 @@ def _cell(
 
 def _words(sheet: Any, line: int, place: int, text: str, formats: Mapping[str, Any]) -> None:
     style = formats["risky" if text.startswith(_RISKY) else "text"]
-    if sheet.write_string(line, place, text, style):
+    pieces = _pieces(text)
+    if len(pieces) > 1:
+        failed = sheet.write_rich_string(line, place, *pieces, style)
+    else:
+        failed = sheet.write_string(line, place, text, style)
+    if failed:
         raise ValueError(f"a cell of {len(text)} characters does not fit into a workbook")
+
+
+def _pieces(text: str) -> list[str]:
+    """The text in one piece, or in several where escapes of the format share an underscore.
+
+    The writer cannot escape those; cut after each one's first letter, in runs of their own,
+    they need no escaping.
+    """
+    starts = [match.start() for match in _ESCAPE_LIKE.finditer(text)]
+    if all(b - a >= _ESCAPE_LENGTH for a, b in pairwise(starts)):
+        return [text]
+    cuts = [start + 1 for start in starts]
+    return [text[a:b] for a, b in pairwise([0, *cuts, len(text)])]
 
 
 def _help(sheet: Any, place: int, family: str, column: Column, rows: int) -> None:

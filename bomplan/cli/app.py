@@ -2,55 +2,34 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Final
 
-import typer
+import click
 
 from bomplan import __version__
-from bomplan.cli import audit, catalog, new, plan
+from bomplan.cli.lazy import LazyGroup
+from bomplan.cli.options import CONTEXT
+
+COMMANDS: Final = {
+    "new": ("bomplan.cli.new", "Write a commented project file to start from."),
+    "plan": ("bomplan.cli.plan", "Find the cheapest plan that works."),
+    "audit": ("bomplan.cli.audit", "Check a plan or a typed parts list."),
+    "project": ("bomplan.cli.project", "Look after project files."),
+    "catalog": ("bomplan.cli.catalog", "Look after catalogues."),
+    "settings": ("bomplan.cli.settings_command", "Say which settings hold, and from where."),
+    "completion": ("bomplan.cli.completion", "Print what makes your shell complete commands."),
+}
 
 
-def command() -> Any:
-    """The whole command line as one object that can be run."""
-    return typer.main.get_command(_app())
-
-
-def _app() -> typer.Typer:
-    app = typer.Typer(
-        name="bomplan",
-        rich_markup_mode=None,
-        pretty_exceptions_enable=False,
-        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
-    )
-    app.callback()(_bomplan)
-    app.command("new", short_help="Write a commented project file.")(new.new)
-    app.command("plan", short_help="Find the cheapest plan that works.")(plan.plan)
-    app.command("audit", short_help="Check a saved plan again.")(audit.audit)
-    catalogs = typer.Typer(rich_markup_mode=None, short_help="Look after catalogues.")
-    catalogs.callback()(catalog.catalog)
-    catalogs.command("check", short_help="Say what looks wrong in one.")(catalog.check)
-    app.add_typer(catalogs, name="catalog")
-    return app
-
-
-def _show_version(asked: bool) -> None:
-    if asked:
-        print(f"bomplan {__version__}")
-        raise typer.Exit
-
-
-def _bomplan(
-    version: Annotated[
-        bool,
-        typer.Option(
-            "--version", callback=_show_version, is_eager=True, help="Print the version and end."
-        ),
-    ] = False,
-) -> None:
+@click.group(cls=LazyGroup, lazily=COMMANDS, context_settings=CONTEXT, no_args_is_help=False)
+@click.version_option(
+    __version__, prog_name="bomplan", message="%(prog)s %(version)s", help="Print the version."
+)
+def command() -> None:
     """Plan an electric conversion before buying anything.
 
-    From a donor vehicle, what it must do and a catalogue of parts: the cheapest list of parts
-    that provably works, with masses, axle loads, range and a spreadsheet to shop from.
+    From a donor vehicle, what it must do and a catalogue of parts: the cheapest list of
+    parts that provably works, with masses, axle loads, range and a spreadsheet to shop from.
 
     \b
     Example:

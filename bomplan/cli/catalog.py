@@ -2,65 +2,30 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import sys
-from typing import Annotated
+from typing import Final
 
-import typer
+import click
 
-from bomplan.cli.status import Status
+from bomplan.cli.lazy import LazyGroup
+from bomplan.cli.options import CONTEXT
+
+COMMANDS: Final = {
+    "check": ("bomplan.cli.catalog_check", "Say what looks wrong in one."),
+    "list": ("bomplan.cli.catalog_list", "List families, or the parts of one."),
+    "show": ("bomplan.cli.catalog_show", "Show one part, with what its columns mean."),
+    "diff": ("bomplan.cli.catalog_diff", "Say what changed between two."),
+    "export": ("bomplan.cli.catalog_export", "Write one as a workbook or a folder."),
+    "import": ("bomplan.cli.catalog_import", "Take in a table of any shape."),
+    "update": ("bomplan.cli.catalog_update", "Put edited prices and figures in."),
+}
 
 
-def catalog() -> None:
-    """Look after catalogues: folders of CSV tables that any spreadsheet opens."""
-
-
-def check(
-    name: Annotated[
-        str, typer.Argument(metavar="[NAME|FOLDER]", help="A shipped catalogue, or a folder.")
-    ] = "generic",
-    as_of: Annotated[
-        str | None,
-        typer.Option("--as-of", metavar="DATE", help="Day to judge prices by [default: today]."),
-    ] = None,
-    verbose: Annotated[  # noqa: ARG001 - read by main when something goes wrong
-        bool, typer.Option("--verbose", help="Show where a bug struck, should there be one.")
-    ] = False,
-) -> int:
-    """Read a catalogue whole and say everything that looks wrong in it.
-
-    What cannot be read is an error (exit status 2); what reads well and looks odd, such as a
-    cell that holds more energy than its chemistry can, is listed (exit status 1).
+@click.group("catalog", cls=LazyGroup, lazily=COMMANDS, context_settings=CONTEXT)
+def COMMAND() -> None:  # noqa: N802
+    """Look after catalogues: folders of CSV tables, or one workbook, that any spreadsheet opens.
 
     \b
     Example:
-      bomplan catalog check generic
+      bomplan catalog export generic my-parts.xlsx
+      bomplan catalog check my-parts.xlsx
     """
-    from bomplan import api
-    from bomplan.catalog.lint import lint
-
-    day = _day(as_of)
-    loaded = api.load_catalog([name])
-    findings = lint(loaded, day)
-    for note in loaded.notes:
-        print(f"mind: {note}", file=sys.stderr)
-    for one in findings:
-        print(f"{one.family}, {one.id}, {one.column}: {one.message} [{one.code}]")
-    parts = sum(len(rows) for rows in loaded.families.values())
-    size = f"{parts} parts in {len(loaded.families)} families, {len(loaded.pairs)} pairs"
-    if findings:
-        print(f"\n{len(findings)} things to look at in {loaded.name} ({size})")
-        return int(Status.NO_PLAN)
-    print(f"{loaded.name}: nothing to complain of ({size})")
-    return int(Status.SOUND)
-
-
-def _day(text: str | None) -> dt.date:
-    if text is None:
-        return dt.date.today()
-    try:
-        return dt.date.fromisoformat(text)
-    except ValueError:
-        raise typer.BadParameter(
-            f"a day is written as 2025-06-30, not {text!r}", param_hint="--as-of"
-        ) from None

@@ -23,9 +23,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if arguments is None else arguments)
     _speak_unicode()
     try:
-        result = command().main(
-            args=words or ["--help"], prog_name="bomplan", standalone_mode=False
-        )
+        result = command.main(args=words or ["--help"], prog_name="bomplan", standalone_mode=False)
         sys.stdout.flush()
     except BrokenPipeError:
         # Whoever read our output has gone: not worth a word. Python would complain at exit.

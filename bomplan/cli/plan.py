@@ -4,64 +4,62 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
-import typer
+import click
+
+from bomplan.cli.options import CONTEXT, as_json, catalogs, complete_projects, shown, verbose
 
 if TYPE_CHECKING:
+    from bomplan.cli.run_log import RunLog
+    from bomplan.design.records import Plan
+    from bomplan.planner.events import Event, Listener
     from bomplan.project import LoadedProject
     from bomplan.report.files import Written
-    from bomplan.report.units import Units
 
 
-def plan(
-    project: Annotated[
-        str,
-        typer.Argument(
-            metavar="PROJECT",
-            help="Project file, its folder, or a shipped example such as example:garden-pickup.",
-        ),
-    ],
-    out: Annotated[
-        Path | None,
-        typer.Option(
-            "--out", metavar="DIR", help="Folder for the outputs [default: out-NAME beside it]."
-        ),
-    ] = None,
-    catalog: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--catalog",
-            metavar="NAME|DIR",
-            help="Catalogue instead of the project's; give it again to stack more on top.",
-        ),
-    ] = None,
-    workers: Annotated[
-        int,
-        typer.Option(
-            "--workers",
-            min=1,
-            max=64,
-            metavar="N",
-            help="Processes to search with; the plan is the same with any number.",
-        ),
-    ] = 1,
-    units: Annotated[
-        str, typer.Option("--units", metavar="metric|us", help="Units of the summary.")
-    ] = "metric",
-    as_json: Annotated[
-        bool, typer.Option("--json", help="Print the plan as JSON instead of the summary.")
-    ] = False,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but faults.")] = False,
-    certify: Annotated[
-        bool, typer.Option("--certify", help="Prove the result a second time, another way.")
-    ] = False,
-    verbose: Annotated[
-        bool, typer.Option("--verbose", help="Say how figures were read and what is tried.")
-    ] = False,
+@click.command("plan", context_settings=CONTEXT)
+@click.argument("project", metavar="PROJECT", shell_complete=complete_projects)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder for the outputs [default: out-NAME beside the project].",
+)
+@catalogs
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 64),
+    metavar="N",
+    help="Processes to search with; the plan is the same with any number.",
+)
+@shown
+@as_json
+@click.option("--quiet", is_flag=True, help="Print nothing but faults.")
+@click.option("--certify", is_flag=True, help="Prove the result a second time, another way.")
+@click.option(
+    "--lock",
+    is_flag=True,
+    help="Write motor, controller and pack of a sound plan into the project.",
+)
+@verbose
+def COMMAND(  # noqa: N802
+    project: str,
+    out: Path | None,
+    catalogs: tuple[str, ...],
+    workers: int | None,
+    units: str | None,
+    decimal_comma: bool | None,
+    as_json: bool,
+    quiet: bool,
+    certify: bool,
+    lock: bool,
+    verbose: bool,
 ) -> int:
     """Find the cheapest plan that works, and write plan.json and bom.xlsx.
 
+    PROJECT is a project file, its folder, or a shipped example such as
+    example:garden-pickup. Beside the plan, run.json and run.log say how the run went.
     Ctrl-C once stops the search and writes the best plan so far; twice ends at once.
 
     \b
@@ -75,18 +73,26 @@ def plan(
     from bomplan import api
     from bomplan.cli.interrupt import Interrupts, run_aside
     from bomplan.cli.progress import Progress
+    from bomplan.cli.run_log import RunLog
     from bomplan.cli.run_record import Clock
+    from bomplan.cli.settings import resolve
     from bomplan.cli.show import show
     from bomplan.cli.status import status_of
     from bomplan.planner.events import Stop
     from bomplan.report.terminal import summary_rows
 
     clock = Clock()
-    shown_in = check_units(units)
+    log = RunLog()
     loaded = api.open_project(project)
+    settings = resolve(
+        {"units": units, "decimal_comma": decimal_comma, "workers": workers}, loaded.project
+    )
     folder = out if out is not None else _default_folder(project, loaded)
-    if not quiet:
-        _tell_reading(loaded, verbose=verbose)
+    if lock and project.startswith(api.EXAMPLE_PREFIX):
+        raise click.UsageError("an example is not changed; bomplan new makes it yours")
+    _tell_reading(loaded, log, quiet=quiet, verbose=verbose)
+    for name, value in settings.values.items():
+        log.add("setting", f"{name} = {value} ({settings.homes[name]})")
     stop = Stop()
     progress = Progress(
         loaded.project.currency, live=not quiet and sys.stderr.isatty(), verbose=verbose
@@ -96,10 +102,10 @@ def plan(
             found = run_aside(
                 lambda: api.plan(
                     loaded,
-                    catalog or None,
-                    workers=workers,
+                    list(catalogs) or None,
+                    workers=settings.workers,
                     certify=certify,
-                    listener=progress,
+                    listener=_both(progress, log),
                     stop=stop,
                 )
             )
@@ -110,28 +116,30 @@ def plan(
         run = clock.record(
             project=project,
             folder=folder,
-            workers=workers,
+            workers=settings.workers,
             stopped=stopped,
             exit_status=int(status),
         )
-        written = api.write_outputs(found, folder, run)
+        _log_result(log, found, stopped=stopped, exit_status=int(status))
+        written = api.write_outputs(found, folder, run, log.text())
     if as_json:
         from bomplan.design import plan_bytes
 
         sys.stdout.write(plan_bytes(found).decode("utf-8"))
     elif not quiet:
-        show(summary_rows(found, shown_in))
+        show(summary_rows(found, settings.show()), colour=settings.values["colour"])
     _tell_files(written, quiet=quiet)
+    if lock and status == 0:
+        _lock(loaded, found, quiet=quiet)
     return int(status)
 
 
-def check_units(units: str) -> Units:
-    """``metric`` or ``us``; a usage error for anything else."""
-    if units == "metric":
-        return "metric"
-    if units == "us":
-        return "us"
-    raise typer.BadParameter(f"units are metric or us, not {units!r}", param_hint="--units")
+def _both(progress: Listener, log: RunLog) -> Listener:
+    def hear(event: Event) -> None:
+        log.event(event)
+        progress(event)
+
+    return hear
 
 
 def _default_folder(asked: str, loaded: LoadedProject) -> Path:
@@ -149,12 +157,33 @@ def folder_name(name: str) -> str:
     return "-".join(kept.split())[:60] or "plan"
 
 
-def _tell_reading(loaded: LoadedProject, *, verbose: bool) -> None:
-    if verbose:
-        for line in loaded.echo:
+def _tell_reading(loaded: LoadedProject, log: RunLog, *, quiet: bool, verbose: bool) -> None:
+    for line in loaded.echo:
+        log.add("read", line)
+        if verbose and not quiet:
             print(line, file=sys.stderr)
     for caution in loaded.cautions:
-        print(f"mind: {caution.text()}", file=sys.stderr)
+        log.add("mind", caution.text())
+        if not quiet:
+            print(f"mind: {caution.text()}", file=sys.stderr)
+
+
+def _log_result(log: RunLog, found: Plan, *, stopped: bool, exit_status: int) -> None:
+    search = found.search
+    log.add(
+        "search",
+        f"{search.screened} screened, {search.cut} cut off, {search.solved} solved,"
+        f" {search.simulated} simulated",
+    )
+    log.add("found", f"{found.status}, {found.objective.value} {found.currency} (smallest units)")
+    for reason in found.reasons:
+        log.add("reason", reason)
+    for check in found.checks:
+        if not check.passed:
+            log.add("FAILED", f"{check.id}: {check.words}: {check.value:g}, {check.limit:g}")
+    if stopped:
+        log.add("stopped", "on request; the best plan so far is what is written")
+    log.add("run", f"exit status {exit_status}")
 
 
 def _tell_files(written: tuple[Written, ...], *, quiet: bool) -> None:
@@ -168,3 +197,27 @@ def _tell_files(written: tuple[Written, ...], *, quiet: bool) -> None:
     if not quiet:
         names = ", ".join(one.path.name for one in written)
         print(f"\nwritten: {names} in {written[0].path.parent}", file=sys.stderr)
+
+
+def _lock(loaded: LoadedProject, found: Plan, *, quiet: bool) -> None:
+    """The choice as the project's own, so that the next run keeps it."""
+    from bomplan import api
+
+    core = found.core
+    assert core is not None
+    api.change_project(
+        loaded.path,
+        {
+            "choices.motor": core.motor,
+            "choices.controller": core.controller,
+            "choices.module": core.module,
+            "choices.series": core.series,
+            "choices.parallel": core.parallel,
+            "choices.topology": core.topology,
+        },
+    )
+    if not quiet:
+        print(
+            f"locked in {loaded.path}: {core.motor}, {core.controller}, ", end="", file=sys.stderr
+        )
+        print(f"{core.series} x {core.parallel} {core.module}", file=sys.stderr)

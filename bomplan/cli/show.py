@@ -20,10 +20,10 @@ def wants_colour(stream: TextIO) -> bool:
     return stream.isatty()
 
 
-def show(rows: Iterable[Row], stream: TextIO | None = None) -> None:
-    """Write the rows, each in its tone."""
+def show(rows: Iterable[Row], stream: TextIO | None = None, *, colour: str = "auto") -> None:
+    """Write the rows, each in its tone; ``colour`` is "auto" or "never"."""
     out = stream or sys.stdout
-    colour = wants_colour(out)
+    coloured = colour != "never" and wants_colour(out)
     for row in rows:
-        code = _TONES.get(row.tone) if colour else None
+        code = _TONES.get(row.tone) if coloured else None
         out.write(f"\x1b[{code}m{row.text}\x1b[0m\n" if code else f"{row.text}\n")

@@ -43,7 +43,7 @@ from bomplan.physics import (
     range_answer,
     top_speed,
 )
-from bomplan.physics.screen import PackTable, may_reach
+from bomplan.physics.screen import Asked, PackTable, may_reach
 from bomplan.project.records import (
     AccelerationTarget,
     ClimbTarget,
@@ -117,28 +117,40 @@ class Simulator:
     def may_reach(
         self,
         target: RangeTarget,
-        added_g: int,
         wanted_m: int,
         table: PackTable,
         which: npt.NDArray[np.int64],
+        nominal_v: npt.NDArray[np.float64],
+        added_g: npt.NDArray[np.int64],
+        classes: tuple[int, int],
     ) -> npt.NDArray[np.bool_]:
-        """Which of many packs may reach the target with this drive; reads no pack of its own."""
-        condition = self.context.condition(target.condition)
-        couplers = Couplers(
-            added_g=added_g,
-            external_uohm=0,
-            mean_12v_w=round(self.context.project.donor.load_12v_w),
-        )
+        """Which of many packs may reach the target with this drive; reads no pack of its own.
+
+        ``nominal_v`` and the least ``added_g`` go with ``which``; ``classes`` by strength
+        and mass, see :func:`bomplan.physics.screen.may_reach`.
+        """
+        context, condition = self.context, self.context.condition(target.condition)
+        load = context.base.mass_g + context.load(target.load_case).mass_g
+        donor_w = round(context.project.donor.load_12v_w)
+        pair = self.drive.pair
+        # An envelope without a reference voltage holds at each pack's nominal one.
+        own = self.drive.motor.text("kind") != "series_dc" and pair and not pair.reference_v
         return may_reach(
             self.system(condition, target.load_case),
             self.profile(target),
-            mass_kg=self.mass_kg(target.load_case, couplers),
-            auxiliary_w=self.auxiliary_w(couplers),
-            heater_w=condition.heater_w,
-            wanted_m=float(wanted_m),
-            reserve=target.reserve,
-            table=table,
-            which=which,
+            Asked(
+                wanted_m=float(wanted_m),
+                reserve=target.reserve,
+                beside_w=donor_w / context.project.house_rules.dcdc_efficiency + condition.heater_w,
+                reference_mass_kg=context.reference_mass_g / 1000,
+                gear_circuit_ohm=context.project.house_rules.reference_circuit_ohm,
+                battery_a=self.drive.controller.number("battery_a_max"),
+                reference_v=nominal_v if own else None,
+            ),
+            table,
+            which,
+            (load + added_g) / 1000,
+            *classes,
         )
 
     def gears(self, target: RangeTarget) -> npt.NDArray[np.int64]:
@@ -257,6 +269,7 @@ class Simulator:
                     self.controller.max_voltage_v,
                 ),
                 regeneration=may_regenerate(self.context, self.drive),
+                reference_external_ohm=self.context.project.house_rules.reference_circuit_ohm,
             )
             self._systems[key] = known
         return known
@@ -443,4 +456,5 @@ def _series_motor(motor: Part) -> SeriesMotor:
         max_voltage_high_v=motor.number_or("max_motor_v_high_current", motor.number("max_motor_v")),
         max_speed_rad_s=motor.number("max_speed_rpm") * RPM,
         ratings=tuple(ratings),
+        self_cooled=motor.text("cooling") == "self",
     )

@@ -48,6 +48,20 @@ def design_currents(context: Context, drive: Drive, simulator: Simulator) -> Des
     )
 
 
+def no_mean_current(context: Context, drive: Drive) -> DesignCurrents:
+    """What stands before any simulation: peak and fault currents, and no mean current at all."""
+    return DesignCurrents(
+        rms_a=0.0,
+        peak_a=drive.battery_limit_a,
+        peak_s=drive.controller.number("peak_s"),
+        motor_rms_a=0.0,
+        motor_rms_kw=0.0,
+        least_fault_a=least_fault_a(context, drive),
+        at_mass_g=context.reference_mass_g,
+        profile="",
+    )
+
+
 def least_fault_a(context: Context, drive: Drive) -> float:
     """Short-circuit current of the pack when empty, aged and as cold as declared.
 

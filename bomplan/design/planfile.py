@@ -145,9 +145,9 @@ def catalog_of(plan: Plan) -> Catalog:
     """The embedded rows as a catalogue. InputError if they are not whole."""
     used = plan.parts_used
     families: dict[str, dict[str, Any]] = {}
-    for row in used.get("parts", []):
-        families.setdefault(row["family"], {})[row["id"]] = row
     try:
+        for row in used.get("parts", []):
+            families.setdefault(row["family"], {})[row["id"]] = row
         return Catalog.model_validate(
             {
                 "name": "embedded in the plan",

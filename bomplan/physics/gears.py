@@ -33,14 +33,12 @@ def choose_gears(
     plan's own mass.
     """
     line = system.driveline
-    wanted = _by_table(profile.mean_speed_m_s, line.shift_speeds_m_s)
+    wanted = by_table(profile, line.shift_speeds_m_s)
     if line.gears == 1:
         return wanted
     short, in_speed, pull = _shortfall(system, profile, reference_mass_kg, external_resistance_ohm)
     able = (short <= 1e-9) & in_speed
-    order = np.arange(line.gears)[:, None]
-    # Preference: the table's gear, then the next lower ones, then the higher ones.
-    rank = np.where(order <= wanted, wanted - order, line.gears + order - wanted)
+    rank = preference(wanted, line.gears)
     best_able = np.argmin(np.where(able, rank, 10 * line.gears), axis=0)
     strongest = np.argmax(np.where(in_speed, pull, -np.inf), axis=0)
     highest = np.full(profile.steps, line.gears - 1)
@@ -74,7 +72,23 @@ def least_loss_gears(
     return np.asarray(np.where(in_speed.any(axis=0), chosen, line.gears - 1), dtype=np.int64)
 
 
-def _by_table(speed_m_s: FloatArray, shift_speeds_m_s: tuple[float, ...]) -> IntArray:
+def preference(wanted: IntArray, gears: int) -> IntArray:
+    """Rank of each gear in each second: the table's, the next lower ones, then the higher."""
+    order = np.arange(gears)[:, None]
+    return np.asarray(np.where(order <= wanted, wanted - order, gears + order - wanted))
+
+
+def by_table(profile: Profile, shift_speeds_m_s: tuple[float, ...]) -> IntArray:
+    """The gear of the driver's table in each second; kept with the profile, read-only."""
+    known = profile.table_gears.get(shift_speeds_m_s)
+    if known is None:
+        known = _shifted(profile.mean_speed_m_s, shift_speeds_m_s)
+        known.setflags(write=False)
+        profile.table_gears[shift_speeds_m_s] = known
+    return known
+
+
+def _shifted(speed_m_s: FloatArray, shift_speeds_m_s: tuple[float, ...]) -> IntArray:
     gear, gears = 0, []
     top = len(shift_speeds_m_s)
     for speed in speed_m_s.tolist():

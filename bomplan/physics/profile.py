@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
-from bomplan.physics.arrays import FloatArray, frozen
+from bomplan.physics.arrays import FloatArray, IntArray, frozen
 
 CLOSED_WITHIN_M = 0.01
 
@@ -30,6 +30,9 @@ class Profile:
     distance_m: FloatArray
     name: str
     closed: bool
+    table_gears: dict[tuple[float, ...], IntArray] = field(
+        default_factory=dict, repr=False
+    )  # what gears.by_table has worked out already
 
     @property
     def steps(self) -> int:
@@ -60,6 +63,21 @@ class Profile:
     def cosine(self) -> FloatArray:
         """Cosine of the slope over each step."""
         return frozen(1.0 / np.sqrt(1.0 + self.grade**2))
+
+    @cached_property
+    def distinct(self) -> tuple[IntArray, IntArray]:
+        """(first, which): one step of each kind, and for every step the place of its kind.
+
+        Steps of one kind have the same speeds at both ends and the same slope.
+        """
+        kinds = np.stack([self.speed_m_s[:-1], self.speed_m_s[1:], self.grade])
+        order = np.lexsort(kinds)
+        changes = np.any(np.diff(kinds[:, order], axis=1) != 0, axis=0)
+        number = np.concatenate([[0], np.cumsum(changes)])
+        which = np.empty(len(order), dtype=np.int64)
+        which[order] = number
+        starts = np.concatenate([[0], np.flatnonzero(changes) + 1])
+        return order[starts], which
 
     @cached_property
     def rise_m(self) -> FloatArray:

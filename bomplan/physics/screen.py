@@ -1,10 +1,17 @@
-"""Many packs against one drive at once: which of them may hold enough for a distance.
+"""Many packs against one drive at once: which of them may go a distance.
 
-A screen is only allowed to be optimistic. Every second takes the gear of least draw; the
-seconds that a pack may cut short are left out of the losses; the current is taken at the
-pack's highest voltage at rest, where it is smallest; resistance at its lowest over the state
-of charge. What is left is still close, because it counts the two things that a plain energy
-bound forgets: what the pack's own resistance eats, and Peukert.
+A screen is only allowed to be optimistic. Packs are put into classes of like strength and
+like mass. A class drives with its least mass; in each second it takes the cheapest gear that
+the driver's table can come to for a pack between the class's weakest and its strongest; where
+a torque may be cut, it is cut to what the weakest gives. A lap is cut into pieces of a few
+minutes, each kept as the mean powers of a few groups of its seconds. What a pack loses is a
+convex function of power, so that means never lose more than the seconds they stand for
+(Jensen's inequality). Piece by piece the energy left of each pack is bounded from above: the
+voltage that goes with the bound is no lower, the resistance no higher, the current and the
+loss no greater than the real ones, so the bound stays one. A pack is thrown out when the
+energy is gone, or kept back as reserve, before the distance is reached; when even the bound's
+voltage falls under the cut-off; or when the strongest of its class misses more seconds of a
+lap than may be missed.
 """
 
 from __future__ import annotations
@@ -13,121 +20,316 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from bomplan.physics.arrays import FloatArray
-from bomplan.physics.battery import Pack
-from bomplan.physics.bounds import (
-    STEP_SLACK,
-    free_power,
-    least_battery_energy,
-    most_usable_energy,
-)
+from bomplan.physics.arrays import BoolArray, FloatArray, IntArray
+from bomplan.physics.bounds import STEP_SLACK, pack_free_limit
+from bomplan.physics.demand import force_terms
 from bomplan.physics.drive import FOLLOWED_SHARE
+from bomplan.physics.gears import by_table, preference
+from bomplan.physics.pack_table import PackTable, pack_table
+from bomplan.physics.powertrain import draw, least_torque
 from bomplan.physics.profile import Profile
 from bomplan.physics.system import System
+from bomplan.physics.torque_bounds import Strength, between, torque_bounds, voltage_under
+
+PIECES = 40  # of the whole drive
+GROUPS = (0.0, 0.3, 0.5, 0.65, 0.77, 0.87, 0.94, 1.0)  # of a piece's seconds, weakest first
+HAIR_M = 1e-3
 
 
-@dataclass(frozen=True, eq=False)
-class PackTable:
-    """Packs side by side, one entry each: what the screen needs of them, in one condition.
+@dataclass(frozen=True)
+class Asked:
+    """The drive that is asked, and what settles its gears.
 
-    ``highest_v`` at rest when full, ``lowest_v`` at rest at the end of the window,
-    ``least_ohm`` the resistance where it is lowest, ``rated_a`` the rated current.
+    ``battery_a`` is the controller's own battery current limit. ``reference_v``, if given, is
+    where each pack's envelope holds, in place of the motor's own reference voltage.
     """
 
-    energy_j: FloatArray
-    charge_c: FloatArray
-    highest_v: FloatArray
-    lowest_v: FloatArray
-    least_ohm: FloatArray
-    rated_a: FloatArray
-    peukert: FloatArray
-
-
-def pack_table(
-    packs: list[Pack], which: npt.NDArray[np.int64], series: FloatArray, parallel: FloatArray
-) -> PackTable:
-    """Packs of single modules scaled to so many in series and parallel.
-
-    ``packs[which[i]]`` is the one-module pack that entry i is built of.
-    """
-
-    def of(values: list[float]) -> FloatArray:
-        return np.asarray(values, dtype=np.float64)[which]
-
-    return PackTable(
-        energy_j=of([most_usable_energy(pack) for pack in packs]) * series * parallel,
-        charge_c=of([pack.capacity_ah * 3600.0 * (pack.soc_max - pack.soc_min) for pack in packs])
-        * parallel,
-        highest_v=of([float(pack.open_circuit_table_v[-1]) for pack in packs]) * series,
-        lowest_v=of([float(pack.open_circuit(np.array([pack.soc_min]))[0]) for pack in packs])
-        * series,
-        least_ohm=of([float(pack.resistance_table_ohm.min()) for pack in packs])
-        * series
-        / parallel,
-        rated_a=of([pack.rated_current_a() for pack in packs]) * parallel,
-        peukert=of([pack.peukert for pack in packs]),
-    )
+    wanted_m: float
+    reserve: float
+    beside_w: float
+    reference_mass_kg: float
+    gear_circuit_ohm: float
+    battery_a: float
+    reference_v: FloatArray | None = None
 
 
 def may_reach(
     system: System,
     profile: Profile,
-    mass_kg: float,
-    auxiliary_w: float,
-    heater_w: float,
-    wanted_m: float,
-    reserve: float,
+    asked: Asked,
     table: PackTable,
-    which: npt.NDArray[np.int64],
-) -> npt.NDArray[np.bool_]:
-    """Whether each pack of ``which`` may drive ``wanted_m``; False is proven, True is not.
+    which: IntArray,
+    mass_kg: FloatArray,
+    strengths: int,
+    masses: int,
+) -> BoolArray:
+    """Whether each pack of ``which`` may go the distance; False is proven, True is not.
 
-    Holds for every bill at ``mass_kg`` and above on a closed profile.
+    ``mass_kg`` is the laden mass with each pack; holds for every bill of that mass and more,
+    on a closed profile. ``strengths`` classes by strength, each in ``masses`` classes by mass.
     """
-    beside = auxiliary_w + heater_w
-    energy_j_m = least_battery_energy(
-        system, profile, None, mass_kg, auxiliary_w, heater_w, at_least_m=wanted_m
-    )
-    power = free_power(system, profile, mass_kg) + beside
-    spare = int((1.0 - FOLLOWED_SHARE) * profile.steps + 1e-9)
-    drawn = _Drawn(np.maximum(power, 0.0), profile, spare, wanted_m)
-    returned_j = float(np.maximum(-power, 0.0).sum())
-    volts, ohms = table.highest_v[which], table.least_ohm[which]
-    lost_j = drawn.least_sum(2.0) * ohms / volts**2
-    budget = table.energy_j[which] * (1.0 - reserve)
-    enough = np.asarray(energy_j_m * wanted_m + lost_j <= budget, dtype=np.bool_)
-    # Lead-acid: the charge that Peukert takes. Reserve is kept back as energy, and the lowest
-    # volts of the window hold the least of it, so that its share of the charge is no smaller
-    # than the share of energy times the lowest over the highest voltage.
-    kept = reserve * table.lowest_v[which] / volts
-    charge = table.charge_c[which] * (1.0 - kept) * (1.0 + STEP_SLACK)
-    exponents = table.peukert[which]
-    for exponent in np.unique(exponents[exponents > 1.0]):
-        here = exponents == exponent
-        flow = drawn.least_sum(float(exponent)) / volts[here] ** exponent
-        flow = flow / table.rated_a[which][here] ** (exponent - 1.0)
-        # No more than this comes back in the laps driven, the part lap counted whole.
-        back = (drawn.laps + 1) * returned_j / table.lowest_v[which][here]
-        enough[here] &= flow - back <= charge[here]
-    return enough
+    if not len(which):
+        return np.zeros(0, dtype=np.bool_)
+    found = _Classes(system, profile, asked, table, which, mass_kg, strengths, masses)
+    alive = _reach(system, profile, asked, table, which, found)
+    return alive & found.follows[found.row]
 
 
-class _Drawn:
-    """Powers drawn over a distance of so many laps and a part of one."""
+class _Classes:
+    """Packs in classes (rows), each row with its powers and whether it can follow.
 
-    def __init__(self, power_w: FloatArray, profile: Profile, spare: int, wanted_m: float) -> None:
-        self.laps = math.floor(wanted_m / profile.length_m * (1 + 1e-12))
-        self._power = power_w
-        self._spare = spare
-        rest_m = wanted_m - self.laps * profile.length_m
-        self._part = int(np.searchsorted(np.cumsum(profile.distance_m), rest_m, side="right"))
+    ``row`` gives each pack's; ``power_w`` over (rows, kinds of seconds) with the 12 V side.
+    """
 
-    def least_sum(self, exponent: float) -> float:
-        """Least sum of power to this exponent, in each lap without its strongest seconds."""
-        raised = self._power**exponent
-        strongest = float(np.sort(raised)[len(raised) - self._spare :].sum()) if self._spare else 0
-        whole = float(raised.sum()) - strongest
-        part = float(raised[: self._part].sum()) - strongest
-        return self.laps * whole + max(0.0, part)
+    def __init__(
+        self,
+        system: System,
+        profile: Profile,
+        asked: Asked,
+        table: PackTable,
+        which: IntArray,
+        mass_kg: FloatArray,
+        strengths: int,
+        masses: int,
+    ) -> None:
+        line = system.driveline
+        first, kind = profile.distinct
+        count = np.bincount(kind)
+        circuits = (system.reference_external_ohm, asked.gear_circuit_ohm)
+        weak = _strength(system, asked, table, which, max(circuits), table.peak_a)
+        strong = _strength(system, asked, table, which, min(circuits), table.greatest_a)
+        acceleration = profile.acceleration_m_s2[first]
+        cosine = profile.cosine[first]
+        per_kg, fixed = (
+            terms[first]
+            for terms in force_terms(system.road, profile, line.rotating_mass_factor)
+        )
+        ratio = np.asarray(line.ratios, dtype=np.float64)[:, None]
+        speed = line.motor_speed(profile.mean_speed_m_s[first], ratio)
+        gearbox = line.greatest_shaft_torque(ratio)
+        gravity = system.road.gravity
+        # At the reference mass: the torque that settles the gears.
+        force = asked.reference_mass_kg * per_kg + fixed
+        grip = line.grip_force(asked.reference_mass_kg, cosine, gravity)
+        settling = line.shaft_torque(np.minimum(force, grip), ratio, acceleration)
+        usual = draw(system, np.maximum(settling[0], 0.0), speed[0]).power_w
+        score = weak.left(np.full(len(which), float(np.quantile(usual, 0.95))))
+        score = np.where(np.isinf(score), weak.left(np.zeros(len(which))) - 1e9, score)
+        classes = _quantiles(score, strengths)
+        number = int(classes.max()) + 1
+        tables = [
+            torque_bounds(system, packs, classes, number, strong=is_strong)
+            for packs, is_strong in ((weak, False), (strong, True))
+        ]
+        lower = np.minimum(between(system, tables[0], speed, strong=False), gearbox)
+        upper = np.minimum(between(system, tables[1], speed, strong=True), gearbox)
+        in_speed = speed <= system.motor.max_speed_rad_s
+        possible = _possible(
+            profile, line.shift_speeds_m_s, first, settling, lower, upper, in_speed,
+            [line.wheel_force(limit, ratio, acceleration) for limit in (lower, upper)],
+        )  # fmt: skip
+        # Rows: every class of strength in classes of mass.
+        self.row = np.zeros(len(which), dtype=np.int64)
+        of_row, least_kg = [], []
+        for place in range(number):
+            here = np.flatnonzero(classes == place)
+            within = _quantiles(mass_kg[here], masses)
+            self.row[here] = len(of_row) + within
+            for cell in range(int(within.max()) + 1):
+                of_row.append(place)
+                least_kg.append(float(mass_kg[here][within == cell].min()))
+        mass = np.array(least_kg)[:, None, None]
+        force = np.minimum(mass * per_kg + fixed, line.grip_force(mass, cosine, gravity))
+        force = np.maximum(force, -line.braking_force(mass, cosine, gravity))
+        wanted = line.shaft_torque(force, ratio, acceleration)
+        ceiling = np.minimum(pack_free_limit(system, speed, ratio), lower[of_row])
+        lowest = least_torque(system, speed, system.regeneration and system.controller.regeneration)
+        torque = np.maximum(np.minimum(wanted, ceiling), lowest)
+        torque = np.where(speed > 0, torque, 0.0)
+        power = np.where(possible[of_row], draw(system, torque, speed).power_w, np.inf)
+        self.power_w = np.min(power, axis=1) + asked.beside_w
+        missed = (wanted * (1 - 1e-8) - 1e-8 > upper[of_row]) | ~in_speed
+        missed = missed.all(axis=1) & (speed[0] > 0)
+        spare = (1.0 - FOLLOWED_SHARE) * profile.steps + 1e-9
+        self.follows = (missed * count).sum(axis=1) <= spare
+
+
+def _strength(
+    system: System,
+    asked: Asked,
+    table: PackTable,
+    which: IntArray,
+    circuit_ohm: float,
+    limit_a: FloatArray,
+) -> Strength:
+    open_v, ohm = table.nearly_empty(which, circuit_ohm)
+    limit = np.minimum(asked.battery_a, limit_a[which])
+    reference = getattr(system.motor, "reference_voltage_v", 1.0)
+    own = np.full(len(which), reference) if asked.reference_v is None else asked.reference_v
+    return Strength(open_v, ohm, table.greatest_power_w(which, limit, circuit_ohm), own)
+
+
+def _quantiles(values: FloatArray, number: int) -> IntArray:
+    """Classes of equal numbers by rising value."""
+    places = np.argsort(np.argsort(values, kind="stable"), kind="stable")
+    return np.asarray(places * min(number, len(values)) // len(values), dtype=np.int64)
+
+
+def _possible(
+    profile: Profile,
+    shifts: tuple[float, ...],
+    first: IntArray,
+    torque: FloatArray,
+    lower: FloatArray,
+    upper: FloatArray,
+    in_speed: BoolArray,
+    pull: list[FloatArray],
+) -> BoolArray:
+    """Gears that some pack of a class may be driven in, over (classes, gears, seconds).
+
+    The driver takes the first able gear in his order of preference, so none behind the first
+    that the weakest pack can take, and none that the strongest cannot; where no gear may be
+    able, the one that pulls hardest, or the highest where the motor turns in none.
+    """
+    gears = len(torque)
+    rank = preference(by_table(profile, shifts), gears)
+    # One kind of second may be driven in several gears of the table: each stays possible.
+    kinds = profile.distinct[1]
+    ranks = np.full((gears, gears, len(first)), -1, dtype=np.int64)
+    table = by_table(profile, shifts)
+    for gear in range(gears):
+        seconds = np.flatnonzero(table == gear)
+        if len(seconds):
+            ranks[gear][:, kinds[seconds]] = rank[:, seconds]
+    surely = (torque <= lower) & in_speed
+    maybe = (torque * (1 - 1e-8) - 1e-8 <= upper) & in_speed
+    weakest = np.where(in_speed, pull[0], -np.inf).max(axis=1, keepdims=True)
+    strongest = in_speed & (pull[1] >= weakest)
+    strongest |= ~in_speed.any(axis=0) & (np.arange(gears)[:, None] == gears - 1)
+    none = ~surely.any(axis=1, keepdims=True)
+    found = np.zeros(surely.shape, dtype=np.bool_)
+    for by_gear in ranks:
+        used = by_gear >= 0
+        best = np.min(np.where(surely, by_gear, 10 * gears), axis=1, keepdims=True)
+        found |= used & maybe & (by_gear <= best)
+        found |= used & none & strongest
+    return found
+
+
+def _reach(
+    system: System,
+    profile: Profile,
+    asked: Asked,
+    table: PackTable,
+    which: IntArray,
+    classes: _Classes,
+) -> BoolArray:
+    """Piece by piece: whose energy and voltage may last."""
+    power = classes.power_w[:, profile.distinct[1]]
+    cuts = _Cuts(profile, asked, power[len(power) // 2])
+    means, row = cuts.means(power), classes.row
+    peaks = np.maximum.reduceat(power, cuts.edges, axis=1)
+    backs = np.add.reduceat(np.maximum(-power, 0.0), cuts.edges, axis=1)
+    whole = table.energy_j[which]
+    left = whole * (1.0 + STEP_SLACK)
+    least_v = np.maximum(table.least_v[which], system.controller.min_voltage_v) * (1.0 - 1e-9)
+    alive = np.ones(len(which), dtype=np.bool_)
+    rated, exponent = table.rated_a[which][:, None], table.peukert[which]
+    peukert = bool((exponent > 1.0).any())
+    base = left
+    for piece, times, afresh, checkpoint in cuts.steps:
+        mean = means[row, piece]
+        if afresh:
+            base = left
+        # Nothing that comes back before the next look lifts the energy above this.
+        back = backs[row, piece] if times == 1 else backs[row].sum(axis=1)
+        volts, ohm = table.at_level(which, (base + back * times) / whole)
+        alive &= voltage_under(peaks[row, piece], volts, ohm) >= least_v
+        root = np.maximum(volts[:, None] ** 2 - 4.0 * mean * ohm[:, None], 0.0)
+        current = 2.0 * mean / (volts[:, None] + np.sqrt(root))
+        taken = mean + ohm[:, None] * current**2
+        if peukert:
+            excess = np.maximum(current / rated, 1.0) ** (exponent - 1.0)[:, None]
+            taken = taken * excess
+        taken = np.where(mean > 0, taken, mean)
+        left = left - times * (taken @ cuts.seconds[piece])
+        alive &= left >= 0.0
+        if checkpoint:
+            alive &= left >= asked.reserve * whole
+        if not alive.any():
+            break
+    return alive
+
+
+class _Cuts:
+    """Where a lap is cut into pieces, their groups, and in which order they are driven.
+
+    With a reserve kept back as a share of the distance, the drive must last to the distance
+    over one less the reserve; the energy kept back is looked at where the distance is reached.
+    """
+
+    def __init__(self, profile: Profile, asked: Asked, order_by: FloatArray) -> None:
+        lap_m, steps = profile.length_m, profile.steps
+        travelled = np.cumsum(profile.distance_m)
+        ends = []
+        for distance in (asked.wanted_m, asked.wanted_m / (1.0 - asked.reserve)):
+            distance = max(0.0, distance - HAIR_M)
+            laps = math.floor(distance / lap_m)
+            part = int(np.searchsorted(travelled, distance - laps * lap_m, side="left"))
+            ends.append((laps, min(part, steps - 1)))
+        (laps, part), (far_laps, far_part) = ends
+        seconds = far_laps * steps + far_part
+        length = max(1, -(-seconds // PIECES))
+        edges = sorted({*range(0, steps, length), part, far_part, steps})
+        self.edges = np.array(edges[:-1], dtype=np.int64)
+        pieces = len(self.edges)
+        number = {edge: place for place, edge in enumerate(edges)}
+        # (piece, how often, whether to look at the energy left, whether the distance is
+        # reached after it)
+        self.steps: list[tuple[int, int, bool, bool]] = []
+        at_once = max(1, far_laps // PIECES)
+        self._drive(laps, number[part], pieces, at_once)
+        if self.steps:
+            self.steps[-1] = (*self.steps[-1][:3], True)
+        if (far_laps, far_part) != (laps, part):
+            if far_laps > laps:
+                self.steps += [(piece, 1, True, False) for piece in range(number[part], pieces)]
+                self._drive(far_laps - laps - 1, number[far_part], pieces, at_once)
+            else:
+                between = range(number[part], number[far_part])
+                self.steps += [(piece, 1, True, False) for piece in between]
+        self._order = np.concatenate(
+            [
+                first + np.argsort(order_by[first:last], kind="stable")
+                for first, last in zip(edges, edges[1:], strict=False)
+            ]
+        )
+        starts, self.seconds = [], np.zeros((pieces, len(GROUPS) - 1))
+        for piece, (first, last) in enumerate(zip(edges, edges[1:], strict=False)):
+            at = [first + round(share * (last - first)) for share in GROUPS]
+            self.seconds[piece] = np.diff(at)
+            starts += at[:-1]
+        self._starts = np.array(starts, dtype=np.int64)
+
+    def _drive(self, laps: int, end: int, pieces: int, at_once: int) -> None:
+        """So many whole laps, several at once where there are very many, and a part lap."""
+        while laps > 0:
+            times = min(at_once, laps)
+            self.steps += [
+                (piece, times, times == 1 or piece == 0, False) for piece in range(pieces)
+            ]
+            laps -= times
+        self.steps += [(piece, 1, True, False) for piece in range(end)]
+
+    def means(self, power_w: FloatArray) -> FloatArray:
+        """(masses, pieces, groups): mean power of each group, 0 for an empty one."""
+        ordered = power_w[:, self._order]
+        running = np.concatenate([np.zeros((len(power_w), 1)), np.cumsum(ordered, axis=1)], axis=1)
+        counts = self.seconds.reshape(-1).astype(np.int64)
+        sums = running[:, self._starts + counts] - running[:, self._starts]
+        means = np.where(counts > 0, sums / np.maximum(counts, 1), 0.0)
+        return means.reshape(len(power_w), *self.seconds.shape)
+
+
+__all__ = ["Asked", "PackTable", "may_reach", "pack_table"]

@@ -9,8 +9,11 @@ at least its cheapest source in it, and pays unavoidable shipping for every supp
 from __future__ import annotations
 
 from itertools import chain, combinations
+from typing import cast
 
+from bomplan.catalog.records import Part
 from bomplan.design.bill import RULES, Rule
+from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
 from bomplan.planner.options import Options, Row
 from bomplan.planner.screen import admitted, least_part_price
@@ -18,29 +21,80 @@ from bomplan.planner.screen import admitted, least_part_price
 CORE = ("motor", "controller", "module")
 
 
-def least_price(context: Context, options: Options) -> int | None:
+# For every subset of suppliers a least price; None where it cannot deliver.
+BySubset = tuple[int | None, ...]
+SUBSETS_MOST = 1 << 10
+
+
+class Subsets:
+    """Every subset of the suppliers that may be used, and the shipping it cannot avoid.
+
+    With very many suppliers all of them are one subset and no shipping is counted: a weaker
+    bound, and still one.
+    """
+
+    def __init__(self, context: Context) -> None:
+        shipping = context.prices.shipping
+        names = sorted(shipping)
+        self.allowed: tuple[frozenset[str], ...] = (frozenset({"", *names}),)
+        self.shipping: tuple[int, ...] = (0,)
+        if 1 << len(names) <= SUBSETS_MOST:
+            chosen = list(
+                chain.from_iterable(combinations(names, size) for size in range(len(names) + 1))
+            )
+            self.allowed = tuple(frozenset({"", *subset}) for subset in chosen)
+            self.shipping = tuple(
+                sum(shipping[name].flat for name in subset if shipping[name].free_above is None)
+                for subset in chosen
+            )
+
+    def of(self, by_supplier: dict[str, int]) -> BySubset:
+        """The least of these prices in each subset; what costs nothing needs no supplier."""
+        if 0 in by_supplier.values():
+            return (0,) * len(self.allowed)
+        return tuple(
+            min((price for name, price in by_supplier.items() if name in allowed), default=None)
+            for allowed in self.allowed
+        )
+
+    def total(self, *parts: BySubset) -> BySubset:
+        """Their sums."""
+        return tuple(
+            None if None in prices else sum(cast(tuple[int, ...], prices))
+            for prices in zip(*parts, strict=True)
+        )
+
+    def least(self, prices: BySubset) -> int | None:
+        """The least with shipping; None if no subset can deliver."""
+        return min(
+            (
+                price + shipping
+                for price, shipping in zip(prices, self.shipping, strict=True)
+                if price is not None
+            ),
+            default=None,
+        )
+
+    def families(self, rows: dict[str, tuple[Row, ...]]) -> BySubset:
+        """The least that these families cost."""
+        nothing: BySubset = (0,) * len(self.allowed)
+        return self.total(nothing, *(self.of(_least_by_supplier(some)) for some in rows.values()))
+
+    def part(self, context: Context, part: Part, quantity: int) -> BySubset:
+        """The least that so many of one part cost, after those at hand."""
+        needed = max(0, quantity - context.project.choices.owned.get(part.id, 0))
+        return self.of(
+            {source.supplier: source.buy(needed)[2] for source in context.prices.sources(part)}
+        )
+
+
+def least_price(subsets: Subsets, options: Options) -> int | None:
     """A lower bound on the bill; None if no subset of suppliers can deliver every family."""
-    shipping = context.prices.shipping
-    names = sorted(shipping)
-    best: dict[str, dict[str, int]] = {
-        family: _least_by_supplier(rows) for family, rows in options.rows.items()
-    }
-    bound: int | None = None
-    for subset in chain.from_iterable(combinations(names, size) for size in range(len(names) + 1)):
-        allowed = {"", *subset}
-        total = sum(shipping[name].flat for name in subset if shipping[name].free_above is None)
-        for by_supplier in best.values():
-            prices = [price for name, price in by_supplier.items() if name in allowed]
-            if not prices:
-                break
-            total += min(prices)
-        else:
-            bound = total if bound is None else min(bound, total)
-    return bound
+    return subsets.least(subsets.families(options.rows))
 
 
-def least_rest(context: Context) -> int:
-    """What every conversion pays for the families that read the design currents.
+def least_rest(context: Context, side: Side) -> int:
+    """What every conversion pays for the families of one side, the core's own parts aside.
 
     Those that every core needs, at the fewest pieces that any core needs and the cheapest row
     of the catalogue; shipping left out.
@@ -48,7 +102,7 @@ def least_rest(context: Context) -> int:
     total = 0
     for rule in RULES:
         always = type(rule).needed is Rule.needed
-        if not always or rule.side != "currents" or rule.family in CORE:
+        if not always or rule.side != side or rule.family in CORE:
             continue
         locked = context.project.choices.parts.get(rule.family)
         prices = [
@@ -59,12 +113,19 @@ def least_rest(context: Context) -> int:
     return total
 
 
-def least_of(rows: dict[str, tuple[Row, ...]]) -> int:
-    """The least price of these families, each from its cheapest source; shipping left out."""
-    return sum(
-        min(row.price(source, row.least) for row in family for source in row.sources)
-        for family in rows.values()
-    )
+def least_rest_g(context: Context) -> int:
+    """Grams that every conversion adds beside motor, controller and modules.
+
+    Those families that every core needs, at the fewest pieces and the lightest row.
+    """
+    total = 0
+    for rule in RULES:
+        if type(rule).needed is not Rule.needed or rule.family in CORE:
+            continue
+        locked = context.project.choices.parts.get(rule.family)
+        masses = [part.mass_g for part in admitted(context, rule.family, locked)]
+        total += rule.least_ever * min(masses, default=0)
+    return total
 
 
 def least_mass_g(options: Options) -> int:

@@ -11,6 +11,7 @@ from bomplan.design.context import Context
 from bomplan.errors import InternalError
 from bomplan.planner.model import CoreModel
 from bomplan.planner.walk import Walked
+from bomplan.requirements.simulated import all_worsen
 
 
 def certified_optimum(context: Context, walked: Walked) -> bool:
@@ -23,7 +24,13 @@ def certified_optimum(context: Context, walked: Walked) -> bool:
     for opened, result in walked.opened:
         if result.rejected is not None:
             continue
-        model = CoreModel(context, opened.drive, opened.currents, opened.options)
+        model = CoreModel(
+            context,
+            opened.drive,
+            opened.currents,
+            opened.options,
+            all_worsen(opened.simulator),
+        )
         model.add_cuts(result.cuts)
         answer = model.cheaper_than(walked.best.price)
         if answer.solution is not None:

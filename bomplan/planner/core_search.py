@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
@@ -16,7 +17,7 @@ from bomplan.errors import InternalError
 from bomplan.planner.bounds import least_12v_w, least_external_uohm, least_mass_g
 from bomplan.planner.model import CoreModel, Cut, Point, Solution
 from bomplan.planner.options import Options
-from bomplan.requirements.simulated import Simulated, simulated
+from bomplan.requirements.simulated import Simulated, all_worsen, simulated, wanted_m
 
 Cuts = tuple[Cut | Point, ...]
 
@@ -64,6 +65,31 @@ def rejected_for_good(
     return None
 
 
+def falls_short(
+    simulator: Simulator, least: Couplers, known: Counter[str]
+) -> tuple[str | None, int]:
+    """The range target that even these couplers miss, if one does; and the simulations run.
+
+    ``least`` must undercut every bill of the core. Only closed profiles are judged: elsewhere
+    more mass may lengthen the range. ``known`` counts which targets turned cores away so far;
+    those that turned away most are asked first. A cheap optimistic figure is looked at before.
+    """
+    targets = simulator.context.project.targets
+    closed = [target for target in targets.range if simulator.profile(target).closed]
+    closed.sort(key=lambda target: -known[target.name])
+    margin = simulator.context.project.margins.range
+    runs = 0
+    for target in closed:
+        short = simulator.optimistic_m(target, least.added_g) < wanted_m(target, margin)
+        if not short:
+            runs += 1
+            short = not Simulated(target).check(simulator, least).passed
+        if short:
+            known[target.name] += 1
+            return f"range.{target.name}", runs
+    return None, runs
+
+
 def look_into(
     context: Context,
     drive: Drive,
@@ -85,7 +111,7 @@ def look_into(
         runs += 1
         if name is not None:
             return CoreResult(True, simulated=runs, rejected=name)
-    model = CoreModel(context, drive, currents, options)
+    model = CoreModel(context, drive, currents, options, all_worsen(simulator))
     model.add_cuts(cuts)
     answer = model.solve(incumbent)
     if answer.solution is None:

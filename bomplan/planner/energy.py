@@ -1,14 +1,13 @@
-"""Which packs hold enough energy for a drive, on arrays, before any pack is simulated.
+"""Which packs may go the distance with a drive, on arrays, before any pack is simulated.
 
-A pack gives at most its open-circuit energy over its usable window, in the target's
-condition, less what its own resistance eats; a metre takes at least what the drive draws at
-the least mass there can be. That mass grows with the lightest pack that is left, so the two
-are settled in turn.
+Packs are asked about in price order and a block at a time, so that no table over all drives
+and all packs is ever made, and dear packs that the search never comes to cost nothing.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import numpy.typing as npt
@@ -16,53 +15,42 @@ import numpy.typing as npt
 from bomplan.design.adapter import Simulator, pack_in
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, pack_figures
-from bomplan.physics.screen import PackTable, pack_table
+from bomplan.physics.pack_table import PackTable, pack_table
+from bomplan.planner.bounds import least_rest_g
 from bomplan.planner.screen import DriveRow, Packs, core_of
+from bomplan.project.records import RangeTarget
 from bomplan.requirements.simulated import wanted_m
 
-THIRDS = 3
+# Classes by strength and by mass, look after look: packs that turn out too weak widen the
+# classes that they stand in, so what is left is looked at again.
+LOOKS = ((3, 2), (6, 2), (10, 2))
+AT_ONCE = 24  # packs looked at closely together
 
 
 class EnergyScreen:
-    """The packs' usable energy per condition, kept over the drives that ask."""
+    """Every pack's figures per condition, and per drive the laps that packs are held against."""
 
     def __init__(self, context: Context, found: Packs) -> None:
         self._context = context
-        self._found = found
+        self.found = found
+        self._rest_g = least_rest_g(context)
         self._tables: dict[str, PackTable] = {}
+        joint = context.project.house_rules.joint_uohm
+        series = np.array([row[1] for row in found.rows], dtype=np.int64)
+        parallel = np.array([row[2] for row in found.rows], dtype=np.int64)
+        self._series, self._parallel = series, parallel
+        # What bars and joints come to, as the bill counts them.
+        self._joints_ohm = -(-series * joint // np.maximum(parallel, 1)) * 1e-6
 
-    def keep(self, row: DriveRow, order: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-        """The packs of ``order`` that may hold enough for every closed range target."""
-        if not len(order):
-            return order
-        simulator = self._simulator(row, int(order[0]))
-        targets = self._context.project.targets
-        closed = [t for t in targets.range if simulator.profile(t).closed]
-        base = row.motor.mass_g + row.controller.mass_g
-        for target in closed:
-            wanted = wanted_m(target, self._context.project.margins.range)
-            table = self._table(target.condition)
-            # Once for all at the lightest, then each third of the rest by mass at its lightest.
-            for parts in (1, THIRDS):
-                if not len(order):
-                    return order
-                mass = self._found.mass_g[order]
-                kept = np.ones(len(order), dtype=np.bool_)
-                edges = np.quantile(mass, np.linspace(0, 1, parts + 1)[:-1])
-                group = np.searchsorted(edges, mass, side="right") - 1
-                for index in range(parts):
-                    here = group == index
-                    if here.any():
-                        added = base + int(mass[here].min())
-                        kept[here] = simulator.may_reach(target, added, wanted, table, order[here])
-                order = order[kept]
-        return order
+    def of(self, row: DriveRow, candidates: npt.NDArray[np.int64]) -> DriveEnergy:
+        """This drive's screen."""
+        return DriveEnergy(self, self._context, row, int(candidates[0]))
 
-    def _simulator(self, row: DriveRow, pack: int) -> Simulator:
-        """A core of this drive with any pack: the energy asked of it reads no pack figure."""
-        module, series, parallel, _ = self._found.rows[pack]
+    def simulator(self, row: DriveRow, pack: int) -> Simulator:
+        """A core of this drive with this pack."""
+        module, series, parallel, _ = self.found.rows[pack]
         drive = Drive(
-            core_of(row, self._found.rows[pack]),
+            core_of(row, self.found.rows[pack]),
             row.motor,
             row.controller,
             row.pair,
@@ -71,17 +59,85 @@ class EnergyScreen:
         )
         return Simulator(self._context, drive)
 
-    def _table(self, condition: str) -> PackTable:
+    def added_g(self, row: DriveRow, packs: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """Grams that no bill with this drive and each of these packs undercuts."""
+        base = row.motor.mass_g + row.controller.mass_g + self._rest_g
+        return base + self.found.mass_g[packs]
+
+    def table(self, condition: str) -> PackTable:
+        """Every pack in this condition."""
         known = self._tables.get(condition)
         if known is None:
             record = self._context.condition(condition)
-            modules = list({row[0].id: row[0] for row in self._found.rows}.values())
+            modules = list({row[0].id: row[0] for row in self.found.rows}.values())
             number = {module.id: index for index, module in enumerate(modules)}
             known = pack_table(
                 [pack_in(self._context, module, 1, 1, record, 0.0, math.inf) for module in modules],
-                np.array([number[row[0].id] for row in self._found.rows], dtype=np.int64),
-                np.array([float(row[1]) for row in self._found.rows]),
-                np.array([float(row[2]) for row in self._found.rows]),
+                np.array([number[row[0].id] for row in self.found.rows], dtype=np.int64),
+                self._series.astype(np.float64),
+                self._parallel.astype(np.float64),
+                self._joints_ohm,
             )
             self._tables[condition] = known
         return known
+
+
+class DriveEnergy:
+    """One drive against its packs, block by block."""
+
+    def __init__(self, screen: EnergyScreen, context: Context, row: DriveRow, pack: int) -> None:
+        self._screen, self._row = screen, row
+        self._margin = context.project.margins.range
+        self._simulator = screen.simulator(row, pack)
+        self._kept = np.zeros(0, dtype=np.int64)
+        self._close: dict[int, bool] = {}
+        self._targets = [
+            target
+            for target in context.project.targets.range
+            if self._simulator.profile(target).closed
+        ]
+
+    def keep(self, block: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """The packs of ``block`` that may go every closed range target, in their order."""
+        for classes in LOOKS:
+            for target in self._targets:
+                block = block[self._may_reach(target, block, classes)]
+        self._kept = np.concatenate([self._kept, block])
+        return block
+
+    def may_reach(self, pack: int, wanted: Callable[[int], bool]) -> bool:
+        """The same at close quarters, every pack a class of its own.
+
+        Looks at the next packs of the list too, for they are cheaper together: those that
+        were kept, are ``wanted`` and not looked at yet.
+        """
+        known = self._close.get(pack)
+        if known is None:
+            begin = int(np.flatnonzero(self._kept == pack)[0])
+            some = [
+                other
+                for other in self._kept[begin:].tolist()
+                if other not in self._close and (other == pack or wanted(other))
+            ][:AT_ONCE]
+            block = np.array(some, dtype=np.int64)
+            for target in self._targets:
+                block = block[self._may_reach(target, block, (len(block), 1))]
+            reached = set(block.tolist())
+            self._close.update((other, other in reached) for other in some)
+            known = self._close[pack]
+        return known
+
+    def _may_reach(
+        self, target: RangeTarget, block: npt.NDArray[np.int64], classes: tuple[int, int]
+    ) -> npt.NDArray[np.bool_]:
+        if not len(block):
+            return np.zeros(0, dtype=np.bool_)
+        return self._simulator.may_reach(
+            target,
+            wanted_m(target, self._margin),
+            self._screen.table(target.condition),
+            block,
+            self._screen.found.nominal_v[block],
+            self._screen.added_g(self._row, block),
+            classes,
+        )

@@ -19,6 +19,7 @@ from bomplan.planner.spread import open_in_processes
 from bomplan.planner.walk import Best, Opened, Spread, Walk, Walked, open_here
 from bomplan.project.records import Project
 from bomplan.requirements.evaluate import all_checks
+from bomplan.requirements.simulated import all_worsen
 
 
 def find_plan(
@@ -113,7 +114,13 @@ def _first(context: Context, best: Best) -> tuple[Opened, Solution, Bill]:
     opened, result = min(best.cores, key=lambda pair: pair[0].core.sort_key())
     assert result.solution is not None
     assert result.bill is not None
-    model = CoreModel(context, opened.drive, opened.currents, opened.options)
+    model = CoreModel(
+        context,
+        opened.drive,
+        opened.currents,
+        opened.options,
+        all_worsen(opened.simulator),
+    )
     model.add_cuts(result.cuts)
     while True:
         first = model.first_by_rank(result.solution)

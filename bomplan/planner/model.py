@@ -23,6 +23,7 @@ from bomplan.design.bill.body import box_holds_g
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.errors import InternalError
+from bomplan.planner.dominance import undominated
 from bomplan.planner.options import Options, Row
 from bomplan.requirements.loads import MassRow, mass_rows
 
@@ -78,7 +79,12 @@ class CoreModel:
     """The model of one core; built once, solved as often as cuts are added."""
 
     def __init__(
-        self, context: Context, drive: Drive, currents: DesignCurrents, options: Options
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,
+        options: Options,
+        monotone: bool = False,
     ) -> None:
         from ortools.sat.python import cp_model
 
@@ -101,10 +107,15 @@ class CoreModel:
         self._bay_mass: list[list[Any]] = [[] for _ in options.capacity]
         self._spend: dict[str, list[tuple[int, Any]]] = {}
         self._place()
-        for family, rows in options.rows.items():
+        beside, partners = _neighbours(context, drive, currents, options)
+        self._rows = {
+            family: undominated(context, rows, partners, options.capacity, monotone)
+            for family, rows in options.rows.items()
+        }
+        for family, rows in self._rows.items():
             self._family(family, rows)
         self._ship()
-        self._joints()
+        self._joints(beside)
         total = cp_model.LinearExpr.sum
         self._total_price = total(self._price)
         self._total_added = total(self._added)
@@ -137,58 +148,77 @@ class CoreModel:
         for row in rows:
             pick: Any = 1 if alone else model.new_bool_var(f"{family}={row.part.id}")
             picks.append((row, pick))
-            pieces = self._pieces(row, pick)
-            self._buy(row, pick, pieces)
         if not alone:
             model.add_exactly_one([pick for _, pick in picks])
+        here = self._in_bays(picks)
+        for number, (row, pick) in enumerate(picks):
+            pieces = self._pieces(row, pick, [bay[number] for bay in here])
+            self._buy(row, pick, pieces)
         self._picks[family] = picks
 
-    def _pieces(self, row: Row, pick: Any) -> Any:
+    def _in_bays(self, picks: list[tuple[Row, Any]]) -> list[list[Any]]:
+        """For every bay the pieces of each row in it: the table's figure, or 0 if not picked.
+
+        Rows of one table share its pieces out among them, which tells the relaxation that the
+        pieces must be somebody's.
+        """
+        rows = [row for row, _ in picks]
+        if not any(row.in_bays for row in rows):
+            return []
+        shared = all(row.tables == rows[0].tables for row in rows)
+        found: list[list[Any]] = []
+        for bay in range(len(self._options.capacity)):
+            values = [self._tabled(bay, row, pick) for row, pick in picks]
+            if shared and len(rows) > 1:
+                self.model.add(
+                    self._cp.LinearExpr.sum(values) == self._looked_up(bay, rows[0].tables[bay])
+                )
+            found.append(values)
+        return found
+
+    def _looked_up(self, bay: int, table: tuple[int, ...]) -> Any:
+        return self._cp.LinearExpr.sum(
+            [pieces * var for pieces, var in zip(table, self._at[bay], strict=True) if pieces]
+        )
+
+    def _tabled(self, bay: int, row: Row, pick: Any) -> Any:
+        """table[rows in this bay], or zero when the row is not picked."""
+        if not row.in_bays or not any(row.tables[bay]):
+            return 0
+        table = row.tables[bay]
+        looked_up = self._looked_up(bay, table)
+        if isinstance(pick, int):
+            return looked_up
+        value = self.model.new_int_var_from_domain(
+            self._cp.Domain.from_values(sorted({0, *table})), f"{row.part.id}@{bay}"
+        )
+        most = max(table)
+        self.model.add(value <= most * pick)
+        self.model.add(value <= looked_up)
+        self.model.add(value >= looked_up - most + most * pick)
+        return value
+
+    def _pieces(self, row: Row, pick: Any, here: list[Any]) -> Any:
         """Fitted pieces as an expression, zero when the row is not picked."""
         context, drive, rule, part = self._context, self._drive, row.rule, row.part
-        pieces: list[Any] = [row.base * pick]
         self._added.append(row.base * part.mass_g * pick)
         self._moment.append(row.base * part.mass_g * place_x_mm(context, rule) * pick)
-        if row.in_bays:
-            for bay, table in enumerate(row.tables):
-                moments = [
-                    bay_moment_gmm(context, drive, rule, part, bay, rows)
-                    for rows in range(len(table))
-                ]
-                here = self._tabled(bay, list(table), pick, f"{part.id}@{bay}")
-                pieces.append(here)
-                self._added.append(part.mass_g * here)
-                self._bay_mass[bay].append(part.mass_g * here)
-                if rule.family == "module":
-                    self._moment.append(
-                        sum(
-                            moment * var for moment, var in zip(moments, self._at[bay], strict=True)
-                        )
-                    )
-                else:
-                    # Equal places: the moment is the pieces' times the bay's centre.
-                    self._moment.append(part.mass_g * context.bay_centre_mm(bay) * here)
-        total = self._cp.LinearExpr.sum(pieces)
+        for bay, pieces in enumerate(here):
+            self._added.append(part.mass_g * pieces)
+            self._bay_mass[bay].append(part.mass_g * pieces)
+            if rule.family == "module":
+                self._moment.extend(
+                    bay_moment_gmm(context, drive, rule, part, bay, rows) * var
+                    for rows, var in enumerate(self._at[bay])
+                )
+            else:
+                # Equal places: the moment is the pieces' times the bay's centre.
+                self._moment.append(part.mass_g * context.bay_centre_mm(bay) * pieces)
+        total = self._cp.LinearExpr.sum([row.base * pick, *here])
         self._external.append(row.external_uohm * total)
         self._load.append(row.load_12v_w * total)
         self._supply.append(row.supply_12v_w * total)
         return total
-
-    def _tabled(self, bay: int, table: list[int], pick: Any, name: str) -> Any:
-        """table[rows in this bay], or zero when the row is not picked."""
-        looked_up = sum(
-            pieces * var for pieces, var in zip(table, self._at[bay], strict=True) if pieces
-        )
-        if isinstance(pick, int):
-            return looked_up
-        if not any(table):
-            return 0
-        value = self.model.new_int_var_from_domain(
-            self._cp.Domain.from_values(sorted({0, *table})), name
-        )
-        self.model.add(value == looked_up).only_enforce_if(pick)
-        self.model.add(value == 0).only_enforce_if(pick.negated())
-        return value
 
     def _buy(self, row: Row, pick: Any, pieces: Any) -> None:
         model = self.model
@@ -234,17 +264,18 @@ class CoreModel:
             model.add(goods >= shipping.free_above).only_enforce_if(free)
             self._price.append(shipping.flat * used - shipping.flat * free)
 
-    def _joints(self) -> None:
+    def _joints(self, beside: set[tuple[str, str]]) -> None:
+        """Each picked row needs a partner that it may stand beside, and the other way round."""
         for joint in JOINTS:
             if joint.first not in self._picks or joint.second not in self._picks:
                 continue
-            for first, pick_first in self._picks[joint.first]:
-                for second, pick_second in self._picks[joint.second]:
-                    checks = joint.judge(
-                        self._context, self._drive, self._currents, first.part, second.part
-                    )
-                    if not all(check.passed for check in checks):
-                        self.model.add(pick_first + pick_second <= 1)
+            firsts, seconds = self._picks[joint.first], self._picks[joint.second]
+            for first, pick in firsts:
+                partners = [p for row, p in seconds if (first.part.id, row.part.id) in beside]
+                self.model.add(pick <= self._cp.LinearExpr.sum(partners))
+            for second, pick in seconds:
+                partners = [p for row, p in firsts if (row.part.id, second.part.id) in beside]
+                self.model.add(pick <= self._cp.LinearExpr.sum(partners))
 
     def _limits(self) -> None:
         model = self.model
@@ -341,52 +372,65 @@ class CoreModel:
         """Among the bills of this price and mass, the first in the fixed order.
 
         Per family the part's id, then the supplier's; last the placement, fullest first bay
-        first. Most often ``known`` is the only one, which one call proves.
+        first. Every question is put with price and mass as the objective ("is there one as
+        good that comes earlier?"), because its bounds prove the answer quickly; as mere
+        limits they make a knapsack of it. Most often the first answer is that the bill is the
+        only one. Where the solver runs out of effort the order stands as far as it got.
         """
-        model = self.model.clone()
-        model.add(self._total_price == known.price)
-        model.add(self._mass_var == known.added_g)
-        found = self._run(model)
-        if not found.solved or found.solution is None:
-            raise InternalError("the best bill of a core cannot be found again")
-        other = model.clone()
-        other.add_bool_or(self._differs_from(found.solution))
-        if self._run(other) == Answer(True, None):
-            return found.solution
-        best = found.solution
-        for ranks in self._rank_expressions():
-            model.clear_objective()  # type: ignore[no-untyped-call]
-            model.minimize(ranks)
-            answer = self._run(model)
-            if not answer.solved or answer.solution is None:
-                raise InternalError("the order among equal bills could not be settled")
-            best = answer.solution
-            model.add(ranks == self._last_objective)
+        best = known
+        fixed: list[Any] = []
+        if self._as_good(known, [self._other_family(best)]) is not None:
+            for family in self._options.rows:
+                while (earlier := self._earlier(family, best)) is not None:
+                    better = self._as_good(known, [*fixed, earlier])
+                    if better is None:
+                        break
+                    best = better
+                fixed.append(self._taken(family, best) >= 1)
+        else:
+            fixed = [self._taken(family, best) >= 1 for family in self._options.rows]
+        for bay, at in enumerate(self._at[:-1]):
+            while best.rows[bay] < len(at) - 1:
+                fuller = sum(at[best.rows[bay] + 1 :]) >= 1
+                better = self._as_good(known, [*fixed, fuller])
+                if better is None:
+                    break
+                best = better
+            fixed.append(at[best.rows[bay]] >= 1)
         return best
 
-    def _differs_from(self, solution: Solution) -> list[Any]:
-        literals = [at[rows].negated() for at, rows in zip(self._at, solution.rows, strict=True)]
-        for row, source, var, fitted, _, _ in self._sources:
-            taken = solution.chosen[row.rule.family]
-            same = (taken.part.id, taken.source.supplier) == (row.part.id, source.supplier)
-            if same and fitted == row.fitted(solution.rows) and not isinstance(var, int):
-                literals.append(var.negated())
-        return literals
+    def _as_good(self, known: Solution, extra: list[Any]) -> Solution | None:
+        """A bill of the same price and mass that also keeps these constraints."""
+        model = self.model.clone()
+        for constraint in extra:
+            model.add(constraint)
+        model.minimize(self._objective)
+        found = self._run(model).solution
+        if found is None or (found.price, found.added_g) != (known.price, known.added_g):
+            return None
+        return found
 
-    def _rank_expressions(self) -> list[Any]:
-        expressions: list[Any] = []
-        for family in self._options.rows:
-            entries = [entry for entry in self._sources if entry[0].rule.family == family]
-            order = sorted({(row.part.id, supplier) for row, *_, supplier in entries})
-            if len(order) == 1:
-                continue
-            rank = {key: index for index, key in enumerate(order)}
-            expressions.append(
-                sum(rank[row.part.id, supplier] * var for row, _, var, _, _, supplier in entries)
-            )
-        for at in self._at[:-1]:
-            expressions.append(sum(-rows * var for rows, var in enumerate(at)))
-        return expressions
+    def _choice(self, family: str) -> dict[tuple[str, str], Any]:
+        """For each row and supplier of a family how often it is bought: 1 or 0."""
+        found: dict[tuple[str, str], list[Any]] = {}
+        for row, _, var, _, _, supplier in self._sources:
+            if row.rule.family == family:
+                found.setdefault((row.part.id, supplier), []).append(var)
+        return {key: self._cp.LinearExpr.sum(found[key]) for key in sorted(found)}
+
+    def _taken(self, family: str, solution: Solution) -> Any:
+        return self._choice(family)[_key(solution, family)]
+
+    def _other_family(self, solution: Solution) -> Any:
+        """Some family is bought otherwise."""
+        taken = [self._taken(family, solution) for family in self._options.rows]
+        return self._cp.LinearExpr.sum(taken) <= len(taken) - 1
+
+    def _earlier(self, family: str, solution: Solution) -> Any:
+        """This family is bought from an earlier row or supplier; None if there is none."""
+        mine = _key(solution, family)
+        before = [taken for key, taken in self._choice(family).items() if key < mine]
+        return self._cp.LinearExpr.sum(before) >= 1 if before else None
 
     def _run(self, model: cp_model.CpModel, seed: int = 0, presolve: bool = True) -> Answer:
         solver = self._cp.CpSolver()
@@ -405,7 +449,6 @@ class CoreModel:
         if status != self._cp.OPTIMAL:
             solution = self._read(solver) if status == self._cp.FEASIBLE else None
             return Answer(False, solution)
-        self._last_objective = round(solver.objective_value) if model.has_objective() else 0
         return Answer(True, self._read(solver))
 
     def _read(self, solver: cp_model.CpSolver) -> Solution:
@@ -421,3 +464,25 @@ class CoreModel:
         return Solution(
             rows, chosen, int(solver.value(self._total_price)), int(solver.value(self._mass_var))
         )
+
+
+def _neighbours(
+    context: Context, drive: Drive, currents: DesignCurrents, options: Options
+) -> tuple[set[tuple[str, str]], dict[str, frozenset[str]]]:
+    """Pairs of rows that may stand side by side, and for each row its possible partners."""
+    beside: set[tuple[str, str]] = set()
+    partners: dict[str, set[str]] = {}
+    for joint in JOINTS:
+        for first in options.rows.get(joint.first, ()):
+            for second in options.rows.get(joint.second, ()):
+                checks = joint.judge(context, drive, currents, first.part, second.part)
+                if all(check.passed for check in checks):
+                    beside.add((first.part.id, second.part.id))
+                    partners.setdefault(first.part.id, set()).add(second.part.id)
+                    partners.setdefault(second.part.id, set()).add(first.part.id)
+    return beside, {part: frozenset(names) for part, names in partners.items()}
+
+
+def _key(solution: Solution, family: str) -> tuple[str, str]:
+    chosen = solution.chosen[family]
+    return chosen.part.id, chosen.source.supplier

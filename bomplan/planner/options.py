@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import cast
+
+import numpy as np
 
 from bomplan.buying.prices import Source
 from bomplan.catalog.records import Part
@@ -15,6 +16,7 @@ from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.errors import InternalError
+from bomplan.planner.judge import Judge
 
 
 @dataclass(frozen=True)
@@ -31,15 +33,21 @@ class Row:
     sources: tuple[Source, ...]
     base: int
     tables: tuple[tuple[int, ...], ...]
-    quantities: tuple[int, ...]
+    series: int
     at_hand: int
     external_uohm: int
     load_12v_w: int
     supply_12v_w: int
 
-    @property
+    @cached_property
     def least(self) -> int:
-        return self.quantities[0]
+        """The fewest pieces that any placement leads to."""
+        return self.base + _least(self.tables, self.series)
+
+    @cached_property
+    def quantities(self) -> tuple[int, ...]:
+        """Every total that some placement leads to, ascending."""
+        return tuple(self.base + total for total in _totals(self.tables, self.series))
 
     def fitted(self, rows: tuple[int, ...]) -> int:
         """Pieces fitted for this placement."""
@@ -78,16 +86,18 @@ def find_options(
     currents: DesignCurrents,
     capacity: tuple[int, ...],
     known: dict[str, tuple[Row, ...]] | None = None,
+    judge: Judge | None = None,
 ) -> Options | NoOption:
     """Every family's suitable rows, or the first family that has none.
 
     ``known`` holds families that were judged before, from the pack or the drive alone.
     """
+    judge = judge or Judge(context)
     found: dict[str, tuple[Row, ...]] = {}
     for rule in needed_rules(context, drive):
         rows = None if known is None else known.get(rule.family)
         if rows is None:
-            judged = suitable(context, drive, rule, currents, capacity)
+            judged = suitable(context, judge, drive, rule, currents, capacity)
             if isinstance(judged, NoOption):
                 return judged
             rows = judged
@@ -96,14 +106,14 @@ def find_options(
 
 
 def side_rows(
-    context: Context, drive: Drive, side: Side, capacity: tuple[int, ...]
+    context: Context, judge: Judge, drive: Drive, side: Side, capacity: tuple[int, ...]
 ) -> dict[str, tuple[Row, ...]] | NoOption:
     """The suitable rows of every family that reads one side of the core only."""
     found: dict[str, tuple[Row, ...]] = {}
     for rule in needed_rules(context, drive):
         if rule.side != side:
             continue
-        judged = suitable(context, drive, rule, cast(DesignCurrents, UNREAD), capacity)
+        judged = suitable(context, judge, drive, rule, cast(DesignCurrents, UNREAD), capacity)
         if isinstance(judged, NoOption):
             return judged
         found[rule.family] = judged
@@ -122,48 +132,30 @@ UNREAD = _Unread()
 
 def suitable(
     context: Context,
+    judge: Judge,
     drive: Drive,
     rule: Rule,
     currents: DesignCurrents,
     capacity: tuple[int, ...],
 ) -> tuple[Row, ...] | NoOption:
     """The rows of one family that suit the core, or why none does."""
-    rows, reasons = [], Counter[str]()
-    shared: tuple[tuple[int, ...], ...] | None = None
-    for part in candidates(context, drive, rule):
-        failed = next(
-            (c.id for c in rule.suits(context, drive, currents, part) if not c.passed), None
-        )
-        if failed is not None:
-            reasons[failed] += 1
-            continue
+    own = {"motor": drive.motor, "controller": drive.controller, "module": drive.module}
+    part = own.get(rule.family)
+    if part is not None:
         sources = context.prices.sources(part)
         if not sources:
-            reasons["supplier"] += 1
-            continue
-        if shared is None or rule.table_by_part:
+            return NoOption(rule.family, "supplier")
+        return (_row(context, drive, rule, part, _tables(context, drive, rule, part, capacity)),)
+    suiting = judge.suiting(rule, drive, currents)
+    if not suiting.parts:
+        return NoOption(rule.family, suiting.most_failed)
+    shared: tuple[tuple[int, ...], ...] = ()
+    rows = []
+    for place, part in enumerate(suiting.parts):
+        if place == 0 or rule.table_by_part:
             shared = _tables(context, drive, rule, part, capacity)
-        rows.append(_row(context, drive, rule, part, sources, shared))
-    if not rows:
-        most = max(sorted(reasons), key=lambda name: reasons[name], default="none listed")
-        return NoOption(rule.family, most)
+        rows.append(_row(context, drive, rule, part, shared))
     return tuple(rows)
-
-
-def candidates(context: Context, drive: Drive, rule: Rule) -> list[Part]:
-    """The rows of a family that the core and the builder's choices leave, by id."""
-    if rule.family == "motor":
-        return [drive.motor]
-    if rule.family == "controller":
-        return [drive.controller]
-    if rule.family == "module":
-        return [drive.module]
-    choices = context.project.choices
-    rows = context.catalog.family(rule.family)
-    locked = choices.parts.get(rule.family)
-    if locked is not None:
-        return [rows[locked]] if locked in rows else []
-    return [rows[part_id] for part_id in sorted(rows) if part_id not in choices.excluded]
 
 
 def _row(
@@ -171,17 +163,15 @@ def _row(
     drive: Drive,
     rule: Rule,
     part: Part,
-    sources: tuple[Source, ...],
     tables: tuple[tuple[int, ...], ...],
 ) -> Row:
-    base = rule.base(context, drive, part)
     return Row(
         rule=rule,
         part=part,
-        sources=sources,
-        base=base,
+        sources=context.prices.sources(part),
+        base=rule.base(context, drive, part),
         tables=tables,
-        quantities=_totals(base, tables, drive.core.series),
+        series=drive.core.series,
         at_hand=owned(context, part),
         external_uohm=rule.external_uohm(drive, part),
         load_12v_w=rule.mean_12v_w(part),
@@ -192,6 +182,8 @@ def _row(
 def _tables(
     context: Context, drive: Drive, rule: Rule, part: Part, capacity: tuple[int, ...]
 ) -> tuple[tuple[int, ...], ...]:
+    if type(rule).in_bay is Rule.in_bay:
+        return ()
     return tuple(
         tuple(
             rule.in_bay(context, drive, part, bay, rows) if rows else 0 for rows in range(most + 1)
@@ -201,12 +193,12 @@ def _tables(
 
 
 @lru_cache(maxsize=65536)
-def _totals(base: int, tables: tuple[tuple[int, ...], ...], series: int) -> tuple[int, ...]:
+def _totals(tables: tuple[tuple[int, ...], ...], series: int) -> tuple[int, ...]:
     """Every total over all placements of ``series`` places, ascending."""
     slope = _common_slope(tables)
     if slope is not None:
-        return (base + slope * series,)
-    reached: dict[int, set[int]] = {0: {base}}
+        return (slope * series,)
+    reached: dict[int, set[int]] = {0: {0}}
     for table in tables:
         following: dict[int, set[int]] = {}
         for used, totals in reached.items():
@@ -218,6 +210,26 @@ def _totals(base: int, tables: tuple[tuple[int, ...], ...], series: int) -> tupl
     return tuple(sorted(reached.get(series, set())))
 
 
+@lru_cache(maxsize=65536)
+def _least(tables: tuple[tuple[int, ...], ...], series: int) -> int:
+    """The least total over all placements of ``series`` places."""
+    slope = _common_slope(tables)
+    if slope is not None:
+        return slope * series
+    beyond = 1 << 60
+    least = np.full(series + 1, beyond, dtype=np.int64)
+    least[0] = 0
+    for table in tables:
+        following = np.full(series + 1, beyond, dtype=np.int64)
+        for rows, pieces in enumerate(table[: series + 1]):
+            np.minimum(
+                following[rows:], least[: series + 1 - rows] + pieces, out=following[rows:]
+            )
+        least = following
+    return int(least[series])
+
+
+@lru_cache(maxsize=65536)
 def _common_slope(tables: tuple[tuple[int, ...], ...]) -> int | None:
     """The pieces per series place, if every bay counts them strictly in proportion."""
     slope: int | None = None

@@ -1,32 +1,42 @@
 """Cores in order of a lower bound on their whole bill, until the bound passes the best plan.
 
-A lazy heap holds for every drive its next pack (a coarse key: drive and pack alone), and
-cores whose other families are known (a refined key: the bound over supplier subsets). Cores
-are opened in key order in chunks of a fixed size, so that neither the number of workers nor
-the order in which they finish changes anything.
+A lazy heap holds for every drive its next block of packs in price order, for packs that may
+go the distance a coarse key (drive and pack alone), and for cores whose other families are
+known a refined one (the bound over supplier subsets). Cores are opened in key order in chunks
+of a fixed size, so that neither the number of workers nor the order in which they finish
+changes anything.
 """
 
 from __future__ import annotations
 
 import heapq
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from bomplan.catalog.records import Part
 from bomplan.design.adapter import Simulator
-from bomplan.design.assemble import joints_uohm
 from bomplan.design.bill import DesignCurrents
 from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
-from bomplan.design.currents import design_currents
+from bomplan.design.currents import design_currents, no_mean_current
 from bomplan.design.drive import Drive, pack_figures
-from bomplan.design.records import Core, Couplers
-from bomplan.planner.bounds import least_mass_g, least_of, least_price, least_rest
-from bomplan.planner.core_search import CoreResult, Cuts, look_into
-from bomplan.planner.energy import EnergyScreen
+from bomplan.design.records import Core
+from bomplan.planner.bounds import (
+    CORE,
+    BySubset,
+    Subsets,
+    least_mass_g,
+    least_price,
+    least_rest,
+)
+from bomplan.planner.core_search import CoreResult, Cuts, falls_short, least_couplers, look_into
+from bomplan.planner.energy import DriveEnergy, EnergyScreen
 from bomplan.planner.events import Event, Listener, Stop
+from bomplan.planner.judge import Judge
 from bomplan.planner.options import NoOption, Options, Row, find_options, side_rows
 from bomplan.planner.screen import (
     Screened,
@@ -37,12 +47,13 @@ from bomplan.planner.screen import (
     packs,
 )
 from bomplan.requirements.loads import mass_rows
-from bomplan.requirements.simulated import falls_short
 from bomplan.requirements.sustained import sustained_checks
 
 CHUNK = 4
-UNSEEN, COARSE, PRICED, REFINED = range(4)
-# (key, stage, drive, place in the drive's list of packs, the core once it is refined)
+BLOCK = 512
+SIDES: tuple[Side, ...] = ("pack", "drive", "currents")
+UNSEEN, BLOCKS, COARSE, PRICED, SIZED, REFINED = range(6)
+# (key, stage, drive, pack or place in the drive's order, the core once it is refined)
 Entry = tuple[int, int, int, int, "Opened | None"]
 
 
@@ -59,8 +70,8 @@ class Opened:
     cuts: Cuts = ()
 
 
-# The rows of one side's families, and the least that they cost.
-SideRows = tuple[dict[str, tuple[Row, ...]], int]
+# The rows of one side's families, and what they and the side's own parts cost at least.
+SideRows = tuple[dict[str, tuple[Row, ...]], BySubset]
 Spread = Callable[[list[Opened], int | None], list[CoreResult]]
 
 
@@ -100,8 +111,12 @@ class Walk:
         self._solved = self._simulated = self._cut = 0
         self._best: Best | None = None
         self._unproven: list[int] = []
+        self._short: Counter[str] = Counter()
+        self._rows = Judge(context)
+        self._subsets = Subsets(context)
+        self._options: dict[tuple[int, int], Options] = {}
         self._pack_sides: dict[int, SideRows | str] = {}
-        self._drive_sides: dict[int, SideRows | str] = {}
+        self._drive_sides: dict[int, SideRows] = {}
         self._opened: list[tuple[Opened, CoreResult]] = []
 
     def run(self, spread: Spread) -> Walked:
@@ -109,7 +124,8 @@ class Walk:
         self._drives = drives(self.context, self.seen)
         self._packs = packs(self.context, self.seen)
         self._energy = EnergyScreen(self.context, self._packs)
-        self._rest = least_rest(self.context)
+        # What every core pays beside its own parts: the families of each side, by their least.
+        self._rest = {side: least_rest(self.context, side) for side in SIDES}
         heap = self._start()
         self._say("screened", "")
         chunk: list[Entry] = []
@@ -137,90 +153,114 @@ class Walk:
     # -- the heap ----------------------------------------------------------------------
 
     def _start(self) -> list[Entry]:
-        """For every drive its cheapest pack by price alone; energy is looked at when popped."""
-        heap: list[Entry] = []
-        self._lists: list[npt.NDArray[np.int64]] = []
-        margin = 1 + self.context.project.margins.voltage
-        for number, row in enumerate(self._drives):
-            order = matching(row, self._packs, margin)
-            self.seen.cores += len(self._packs.rows)
-            self.seen.count("voltage.window", len(self._packs.rows) - len(order))
-            self._lists.append(order)
-            if len(order):
-                heap.append(self._coarse(number, 0, UNSEEN))
+        """Every drive at the price of the cheapest pack of all; nothing else is looked at."""
+        self._orders: dict[int, tuple[npt.NDArray[np.int64], DriveEnergy]] = {}
+        if not len(self._packs.rows):
+            return []
+        self.seen.cores = len(self._packs.rows) * len(self._drives)
+        heap: list[Entry] = [
+            (self._coarse(number, 0), UNSEEN, number, 0, None)
+            for number in range(len(self._drives))
+        ]
         heapq.heapify(heap)
         return heap
 
-    def _coarse(self, number: int, place: int, stage: int) -> Entry:
-        pack = int(self._lists[number][place])
-        price = self._rest + self._drives[number].price + int(self._packs.price[pack])
-        return (price, stage, number, place, None)
+    def _coarse(self, number: int, pack: int) -> int:
+        """A bound on the core's price from its own parts and what every core needs."""
+        own = self._drives[number].price + int(self._packs.price[pack])
+        return own + sum(self._rest.values())
 
     def _beyond(self, key: int, chunk: list[Entry]) -> bool:
         """Whether waiting for the next key cannot pay: it lies above the chunk by a tenth."""
         return key > chunk[0][0] + chunk[0][0] // 10
 
     def _expand(self, entry: Entry) -> Iterator[Entry]:
-        """The drive's next pack, and this core under its refined key if it may work."""
-        _, stage, number, place, _ = entry
+        """What becomes of an entry: the next that may work, each under its own bound."""
+        _, stage, number, at, _ = entry
         if stage == UNSEEN:
-            order = self._lists[number]
-            enough = self._energy.keep(self._drives[number], order)
-            self.seen.count("range.energy", len(order) - len(enough))
-            self._lists[number] = enough
-            if len(enough):
-                yield self._coarse(number, 0, COARSE)
-            return
-        if stage == COARSE:
-            if place + 1 < len(self._lists[number]):
-                yield self._coarse(number, place + 1, COARSE)
-            price = self._priced(number, place)
+            order = matching(
+                self._drives[number], self._packs, 1 + self.context.project.margins.voltage
+            )
+            self.seen.count("voltage.window", len(self._packs.rows) - len(order))
+            if len(order) and self._judge_drive(number, int(order[0])):
+                self._orders[number] = order, self._energy.of(self._drives[number], order)
+                yield (self._coarse(number, int(order[0])), BLOCKS, number, 0, None)
+        elif stage == BLOCKS:
+            order, energy = self._orders[number]
+            block = order[at : at + BLOCK]
+            enough = energy.keep(block)
+            self.seen.count("range.energy", len(block) - len(enough))
+            for pack in enough.tolist():
+                yield (self._coarse(number, pack), COARSE, number, pack, None)
+            if at + BLOCK < len(order):
+                key = self._coarse(number, int(order[at + BLOCK]))
+                yield (key, BLOCKS, number, at + BLOCK, None)
+        elif stage == COARSE:
+            price = self._priced(number, at)
             if price is not None:
-                yield (price, PRICED, number, place, None)
-            return
-        opened = self._refine(number, int(self._lists[number][place]))
-        if opened is not None and (self._best is None or opened.key <= self._best.price):
-            yield (opened.key, REFINED, number, place, opened)
+                yield (price, PRICED, number, at, None)
+        elif stage == PRICED:
+            if not self._orders[number][1].may_reach(at, self._wanted):
+                self.seen.count("range.energy")
+                return
+            key = self._sized(number, at)
+            if key is not None:
+                yield (max(key, entry[0]), SIZED, number, at, None)
+        else:
+            opened = self._refine(number, at, entry[0])
+            if opened is not None and (self._best is None or opened.key <= self._best.price):
+                yield (opened.key, REFINED, number, at, opened)
 
-    def _priced(self, number: int, place: int) -> int | None:
+    def _priced(self, number: int, pack: int) -> int | None:
         """The bound with the families that pack and drive settle by themselves."""
-        pack = int(self._lists[number][place])
         sides = self._sides(number, pack)
         if sides is None:
             return None
-        coarse, _, _, _, _ = self._coarse(number, place, COARSE)
-        return coarse + sum(least for _, least in sides)
+        least = self._subsets.least(self._subsets.total(sides[0][1], sides[1][1]))
+        if least is None:
+            self.seen.count("supplier")
+            return None
+        return least + self._rest["currents"]
 
     def _sides(self, number: int, pack: int) -> tuple[SideRows, SideRows] | None:
-        """The judged rows of both sides, each judged once; None if a family has no row."""
+        """The judged rows of both sides, a pack's judged once; None if a family has no row."""
         of_pack = self._pack_sides.get(pack)
         if of_pack is None:
             of_pack = self._judge_pack(number, pack)
             self._pack_sides[pack] = of_pack
-        of_drive = self._drive_sides.get(number)
-        if of_drive is None:
-            of_drive = self._judge(self._drive(number, pack), "drive", ())
-            self._drive_sides[number] = of_drive
-        for side in (of_pack, of_drive):
-            if isinstance(side, str):
-                self.seen.count(side)
-                return None
-        assert not isinstance(of_pack, str)
-        assert not isinstance(of_drive, str)
-        return of_pack, of_drive
+        if isinstance(of_pack, str):
+            self.seen.count(of_pack)
+            return None
+        return of_pack, self._drive_sides[number]
+
+    def _judge_drive(self, number: int, pack: int) -> bool:
+        """Whether every family that reads the drive alone has a row; any pack will do."""
+        row = self._drives[number]
+        found = self._judge(
+            self._drive(number, pack), "drive", (), [(row.motor, 1), (row.controller, 1)]
+        )
+        if isinstance(found, str):
+            self.seen.count(found)
+            return False
+        self._drive_sides[number] = found
+        return True
 
     def _judge_pack(self, number: int, pack: int) -> SideRows | str:
         drive = self._drive(number, pack)
-        capacity = self._capacity(drive)
-        if capacity is None:
-            return "bay.room"
-        return self._judge(drive, "pack", capacity)
+        capacity = self._capacity(drive, self._coarse(number, pack))
+        if isinstance(capacity, str):
+            return capacity
+        modules = drive.core.series * drive.core.parallel
+        return self._judge(drive, "pack", capacity, [(drive.module, modules)])
 
-    def _judge(self, drive: Drive, side: Side, capacity: tuple[int, ...]) -> SideRows | str:
-        rows = side_rows(self.context, drive, side, capacity)
+    def _judge(
+        self, drive: Drive, side: Side, capacity: tuple[int, ...], own: list[tuple[Part, int]]
+    ) -> SideRows | str:
+        rows = side_rows(self.context, self._rows, drive, side, capacity)
         if isinstance(rows, NoOption):
             return f"part.{rows.family} ({rows.reason})"
-        return rows, least_of(rows)
+        parts = [self._subsets.part(self.context, part, number) for part, number in own]
+        return rows, self._subsets.total(self._subsets.families(rows), *parts)
 
     def _drive(self, number: int, pack: int) -> Drive:
         row = self._drives[number]
@@ -234,29 +274,52 @@ class Walk:
             pack_figures(module, series, parallel),
         )
 
-    def _refine(self, number: int, pack: int) -> Opened | None:
-        context, row = self.context, self._drives[number]
+    def _wanted(self, pack: int) -> bool:
+        """Whether a pack is not known to lack a part."""
+        return not isinstance(self._pack_sides.get(pack), str)
+
+    def _sized(self, number: int, pack: int) -> int | None:
+        """The bound with every family, conductors as if the mean current were nothing.
+
+        Whatever suits the true currents also suits no mean current (property-tested), so that
+        the cheapest rows found here bound those of the true currents from below.
+        """
         drive = self._drive(number, pack)
         sides = self._sides(number, pack)
-        if sides is None:
-            return None
-        failed = first_failed(context, drive, self.seen)
+        assert sides is not None
+        failed = first_failed(self.context, drive, self.seen)
         if failed is not None:
             self.seen.count(failed.id)
             return None
+        capacity = self._capacity(drive, 0)
+        assert not isinstance(capacity, str)
+        known = {**sides[0][0], **sides[1][0]}
+        currents = no_mean_current(self.context, drive)
+        options = find_options(self.context, drive, currents, capacity, known, self._rows)
+        if isinstance(options, NoOption):
+            self.seen.count(f"part.{options.family} ({options.reason})")
+            return None
+        price = least_price(self._subsets, options)
+        if price is None:
+            self.seen.count("supplier")
+            return None
+        if not self._may_weigh(least_mass_g(options)):
+            self.seen.count("mass.gross")
+            return None
+        self._options[number, pack] = options
+        return price
+
+    def _refine(self, number: int, pack: int, key: int) -> Opened | None:
+        context = self.context
+        drive = self._drive(number, pack)
+        sized = self._options.pop((number, pack))
         simulator = Simulator(context, drive)
-        least = Couplers(
-            added_g=row.motor.mass_g + row.controller.mass_g + int(self._packs.mass_g[pack]),
-            external_uohm=joints_uohm(context, drive),
-            mean_12v_w=round(context.project.donor.load_12v_w),
-        )
-        short, runs = falls_short(simulator, least)
+        least = least_couplers(context, drive, sized)
+        short, runs = falls_short(simulator, least, self._short)
         self._simulated += runs
         if short is not None:
             self.seen.count(short)
             return None
-        capacity = self._capacity(drive)
-        assert capacity is not None
         currents = design_currents(context, drive, simulator)
         self._simulated += len(context.project.targets.range)
         for check in sustained_checks(context, drive, currents):
@@ -264,36 +327,50 @@ class Walk:
                 self.seen.keep(check)
                 self.seen.count(check.id)
                 return None
-        options = find_options(context, drive, currents, capacity, {**sides[0][0], **sides[1][0]})
+        # The rows that follow from pack or drive alone stay; the others at the true currents.
+        known = {
+            family: rows
+            for family, rows in sized.rows.items()
+            if rows[0].rule.side != "currents" or family in CORE
+        }
+        options = find_options(context, drive, currents, sized.capacity, known, self._rows)
         if isinstance(options, NoOption):
             self.seen.count(f"part.{options.family} ({options.reason})")
             return None
-        price = least_price(context, options)
+        price = least_price(self._subsets, options)
         if price is None:
             self.seen.count("supplier")
             return None
         if not self._may_weigh(least_mass_g(options)):
             self.seen.count("mass.gross")
             return None
-        return Opened(drive.core, drive, currents, options, simulator, price)
+        return Opened(drive.core, drive, currents, options, simulator, max(price, key))
 
-    def _capacity(self, drive: Drive) -> tuple[int, ...] | None:
-        """Series places that each bay takes; None if they do not suffice."""
+    def _capacity(self, drive: Drive, key: int) -> tuple[int, ...] | str:
+        """Series places that each bay takes; what is too little if they do not suffice.
+
+        ``key`` bounds the core's price: if a denser layout is not excluded, the core stays
+        open and nothing dearer is proven.
+        """
         context, core = self.context, drive.core
         capacity: list[int] = []
-        exact = True
-        at_most = 0
-        for bay in range(len(context.bays)):
+        fitting = at_most = 0
+        for bay, record in enumerate(context.bays):
             found = context.layout(bay, drive.module)
-            exact = exact and found.exact
-            capacity.append(min(core.series, found.count // core.parallel))
-            at_most += context.rows_at_most(bay, drive.module, core.parallel)
+            places = found.count // core.parallel
+            fitting += places
+            limit = core.series
+            if record.mass_limit_g is not None:
+                limit = min(limit, record.mass_limit_g // (core.parallel * drive.module.mass_g))
+            capacity.append(min(limit, places))
+            if not found.exact:
+                places = context.rows_at_most(bay, drive.module, core.parallel)
+            at_most += min(limit, places)
         if sum(capacity) >= core.series:
             return tuple(capacity)
-        if not exact and at_most >= core.series:
-            # A denser layout is not excluded: the core stays open, below which no proof goes.
-            self._unproven.append(0)
-        return None
+        if at_most >= core.series:
+            self._unproven.append(key)
+        return "bay.room" if fitting < core.series else "bay.mass"
 
     def _may_weigh(self, added_g: int) -> bool:
         """Whether the gross limits leave room for the least that this core adds."""
@@ -316,6 +393,9 @@ class Walk:
                 self.seen.count(result.rejected)
             elif result.bound is not None:
                 self._cut += 1
+                if not result.proven:
+                    # The solver gave up before its best: the failed bill bounds nothing.
+                    self._unproven.append(opened.key)
                 again = replace(opened, key=result.bound, cuts=result.cuts)
                 yield (result.bound, REFINED, entry[2], entry[3], again)
                 continue

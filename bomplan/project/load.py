@@ -15,13 +15,13 @@ from bomplan.project import check
 from bomplan.project.complaints import fault_from
 from bomplan.project.digest import project_digest
 from bomplan.project.lines import KeyPath, key_lines, line_of
+from bomplan.project.migrate import upgrade
 from bomplan.project.records import Known, Project, RoutePoint
 from bomplan.project.route import read_route
 from bomplan.project.shape import Walk, show_path, walk_file
 from bomplan.project.text import read_text
 from bomplan.project.units import file_context
 
-FORMAT: Final = 1
 _UNQUOTED: Final = re.compile(
     r"\s*(?P<key>[\w.-]+)\s*=\s*(?P<value>[+\-]?\d[\d.,]*\s*(?!e\d)[A-Za-z°%µΩ][^#\"']*)"
 )
@@ -70,8 +70,9 @@ def read_project(text: str, path: Path) -> LoadedProject:
 
     Raises InputError with every fault found.
     """
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
     raw = _parse(text, path.name)
-    _check_format(raw, path.name)
+    upgrade(raw, path.name)
     comma = raw.get("decimal_comma") is True
     places = _Places(path.name, raw, key_lines(text))
     walk = walk_file(raw, decimal_comma=comma)
@@ -156,24 +157,6 @@ def _syntax_faults(text: str, file: str, message: str) -> list[Fault]:
         Fault("project.syntax", f"is no valid TOML: {lowered}", file, where, value,
               hint='text and figures with a unit stand in quotes: mass = "1180 kg"')
     ]  # fmt: skip
-
-
-def _check_format(raw: dict[str, Any], file: str) -> None:
-    found = raw.get("format")
-    if isinstance(found, int) and not isinstance(found, bool) and found > FORMAT:
-        raise InputError(
-            [
-                Fault(
-                    "project.format-newer",
-                    "was written for a newer bomplan",
-                    file,
-                    "format",
-                    str(found),
-                    f"up to {FORMAT}",
-                    "install the newest bomplan; this one cannot know what has changed",
-                )
-            ]
-        )
 
 
 def _routes(

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
 from typing import Final
 
 from bomplan.errors import Fault, InputError
+from bomplan.project.classes import CLASSES, class_project
+from bomplan.project.edit import Value, edit_text
 
 # Template name = the files it consists of, the project first.
 TEMPLATES: Final[dict[str, tuple[str, ...]]] = {
@@ -18,22 +21,28 @@ TEMPLATES: Final[dict[str, tuple[str, ...]]] = {
 }
 
 
-def write_template(kind: str, path: Path | str) -> tuple[Path, ...]:
+def write_template(
+    kind: str, path: Path | str, changes: Mapping[str, Value] | None = None
+) -> tuple[Path, ...]:
     """Write the template ``kind`` to ``path`` and its route files beside it.
 
-    ``path`` is the project file, or a folder, which then gets ``project.toml``; folders are
-    made as needed. Returns the files written, the project first. Raises InputError if the
-    template is unknown, or if a file to be written exists; then nothing is written.
+    ``kind`` is an example, ``"empty"`` or a class of vehicles. ``path`` is the project file,
+    or a folder, which then gets ``project.toml``; folders are made as needed. ``changes``
+    (key = value, as in :func:`bomplan.project.edit.edit_project`) are made in the project
+    before it is written. Returns the files written, the project first. Raises InputError if
+    the template or a key is unknown, or if a file to be written exists; then nothing is
+    written.
     """
-    if kind not in TEMPLATES:
-        near = difflib.get_close_matches(kind, TEMPLATES, n=1, cutoff=0.4)
+    known = (*TEMPLATES, *CLASSES)
+    if kind not in known:
+        near = difflib.get_close_matches(kind, known, n=1, cutoff=0.4)
         raise InputError(
             [
                 Fault(
                     "new.unknown-template",
-                    "there is no such example",
+                    "there is no such example or class",
                     value=kind,
-                    allowed=", ".join(TEMPLATES),
+                    allowed=f"{', '.join(TEMPLATES)}; by class: {', '.join(CLASSES)}",
                     hint=f'did you mean "{near[0]}"?' if near else None,
                 )
             ]
@@ -42,9 +51,15 @@ def write_template(kind: str, path: Path | str) -> tuple[Path, ...]:
     if target.is_dir() or not target.suffix:
         target = target / "project.toml"
     source = resources.files("bomplan.project") / "templates"
-    first, *beside = TEMPLATES[kind]
-    texts = {target: (source / first).read_bytes()}
-    texts.update({target.parent / name: (source / name).read_bytes() for name in beside})
+    if kind in CLASSES:
+        texts = {target: class_project(kind).encode("utf-8")}
+    else:
+        first, *beside = TEMPLATES[kind]
+        texts = {target: (source / first).read_bytes()}
+        texts.update({target.parent / name: (source / name).read_bytes() for name in beside})
+    if changes:
+        edited = edit_text(texts[target].decode("utf-8"), target.name, changes)
+        texts[target] = edited.encode("utf-8")
     existing = [
         Fault("new.exists", "exists already, and is left as it is", file=str(file),
               hint="choose another name or folder")

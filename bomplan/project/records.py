@@ -259,6 +259,13 @@ class Margins(Record):
     fault_current: Fraction = 0.05
 
 
+class Show(Record):
+    """How figures are shown when this project is planned; blank: as the reader's settings say."""
+
+    units: Literal["metric", "us"] | None = Field(None, description="of the summary")
+    decimal_comma: bool | None = Field(None, description="1,5 instead of 1.5, in the summary")
+
+
 class HouseRules(Record):
     """Common practice as adjustable data."""
 
@@ -309,6 +316,7 @@ class Project(Record):
     choices: Choices = Choices()
     margins: Margins = Margins()
     house_rules: HouseRules = HouseRules()
+    show: Show = Show()
     routes: dict[str, tuple[RoutePoint, ...]] = Field(
         {}, description="filled by the loader: profile name = the route file's points"
     )

@@ -76,6 +76,11 @@ def model_of(info: FieldInfo) -> type[BaseModel] | None:
     return None
 
 
+def types_of(info: FieldInfo) -> tuple[object, ...]:
+    """The types that the field may hold, those inside optionals and tuples among them."""
+    return tuple(_parts(info.annotation))
+
+
 def is_list(info: FieldInfo) -> bool:
     """Whether the field holds several values."""
     return typing.get_origin(info.annotation) is tuple

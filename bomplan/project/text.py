@@ -15,6 +15,11 @@ def read_text(path: Path, *, kind: str) -> str:
 
     ``kind`` names the file in messages ("project", "route"). Raises InputError.
     """
+    return read_raw(path, kind=kind).replace("\r\n", "\n").replace("\r", "\n")
+
+
+def read_raw(path: Path, *, kind: str) -> str:
+    """As :func:`read_text`, with the line ends that the file has."""
 
     def fail(code: str, message: str, hint: str | None = None) -> InputError:
         return InputError([Fault(f"{kind}.{code}", message, file=path.name, hint=hint)])
@@ -49,7 +54,7 @@ def read_text(path: Path, *, kind: str) -> str:
                 )
             ]
         ) from None
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+    return text
 
 
 def _neighbours(path: Path, kind: str) -> str | None:

@@ -56,6 +56,32 @@ def write_outputs(folder: Path, files: Mapping[str, bytes]) -> tuple[Written, ..
             return _write_set(folder, files)
 
 
+def replace_files(files: Mapping[Path, bytes]) -> None:
+    """Put each content in the place of its file, which a person asked us to change.
+
+    All contents are on disk under temporary names before the first takes its place; a file
+    that is a link keeps being one, permissions stay. Raises InputError (``output.*``); then
+    at most files that were already in place have changed, each whole.
+    """
+    parts: dict[Path, Path] = {}
+    with _in_words(next(iter(files), Path()).parent):
+        try:
+            for path, content in files.items():
+                target = path.resolve() if path.is_symlink() else path
+                target.parent.mkdir(parents=True, exist_ok=True)
+                parts[target] = _write_part(target.parent, target.name, content)
+                if target.exists():
+                    shutil.copymode(target, parts[target])
+            for target, part in list(parts.items()):
+                part.replace(target)
+                del parts[target]
+                _sync_folder(target.parent)
+        finally:
+            for part in parts.values():
+                with contextlib.suppress(OSError):
+                    part.unlink()
+
+
 def digest(content: bytes) -> str:
     """SHA-256 of ``content`` as hex digits."""
     return hashlib.sha256(content).hexdigest()

@@ -43,32 +43,32 @@ class Row:
     tone: Tone = "plain"
 
 
-def summary(plan: Plan, units: Units = "metric") -> str:
+def summary(plan: Plan, show: Show | Units = "metric") -> str:
     """The whole summary as text without colour, with a newline at the end."""
-    return "\n".join(row.text for row in summary_rows(plan, units)) + "\n"
+    return "\n".join(row.text for row in summary_rows(plan, show)) + "\n"
 
 
-def no_plan_text(plan: Plan, units: Units = "metric") -> str:
+def no_plan_text(plan: Plan, show: Show | Units = "metric") -> str:
     """What to tell when there is no plan: proven or not, why, and how far the search went."""
-    return "\n".join(row.text for row in _no_plan_rows(plan, Show(units))) + "\n"
+    return "\n".join(row.text for row in _no_plan_rows(plan, _shown(show))) + "\n"
 
 
-def summary_rows(plan: Plan, units: Units = "metric") -> list[Row]:
+def summary_rows(plan: Plan, show: Show | Units = "metric") -> list[Row]:
     """The summary line by line, each with its tone."""
-    show = Show(units)
+    show = _shown(show)
     if plan.core is None:
         return list(_no_plan_rows(plan, show))
     rows: list[Row] = []
     for block in (
         _head(plan, show),
         _failures(plan, show),
-        _cautions(plan),
-        _choice(plan),
+        _cautions(plan, show),
+        _choice(plan, show),
         _range(plan, show),
         _money(plan),
         _masses(plan, show),
         _binding(plan, show),
-        _proof(plan),
+        _proof(plan, show),
     ):
         lines = list(block)
         if lines:
@@ -77,11 +77,15 @@ def summary_rows(plan: Plan, units: Units = "metric") -> list[Row]:
     return rows[:-1]
 
 
-def check_rows(checks: Iterable[Check], units: Units = "metric") -> list[Row]:
+def check_rows(checks: Iterable[Check], show: Show | Units = "metric") -> list[Row]:
     """Every check on a line or two, the failed ones first."""
-    show = Show(units)
+    show = _shown(show)
     ordered = sorted(checks, key=lambda check: check.passed)
     return [row for check in ordered for row in _check(check, show, source=True)]
+
+
+def _shown(show: Show | Units) -> Show:
+    return Show(show) if isinstance(show, str) else show
 
 
 def _head(plan: Plan, show: Show) -> Iterator[Row]:
@@ -91,7 +95,7 @@ def _head(plan: Plan, show: Show) -> Iterator[Row]:
     cost = "" if value is None else f": about {_whole(value, plan.currency)}"
     tone: Tone = "bad" if failed(plan) else "good" if plan.status == "optimal" else "caution"
     yield Row(status + cost, tone)
-    yield from _wrapped(sentence)
+    yield from _wrapped(show.words(sentence))
     for worst in ranges_worst_first(plan)[:1]:
         yield from _wrapped(
             f"Count on {show.distance(worst.range_km)}: {clean(worst.target)}, "
@@ -120,22 +124,22 @@ def _failures(plan: Plan, show: Show) -> Iterator[Row]:
             yield from _check(check, show, source=True)
 
 
-def _cautions(plan: Plan) -> Iterator[Row]:
+def _cautions(plan: Plan, show: Show) -> Iterator[Row]:
     told = cautions(plan)
     if told:
         yield Row("Mind", "heading")
     for text in told:
-        yield from _wrapped(clean(text), first="  ! ", rest="    ", tone="caution")
+        yield from _wrapped(show.words(clean(text)), first="  ! ", rest="    ", tone="caution")
 
 
-def _choice(plan: Plan) -> Iterator[Row]:
+def _choice(plan: Plan, show: Show) -> Iterator[Row]:
     core, performance = plan.core, plan.performance
     if core is None:
         return
     yield Row("What to build", "heading")
     yield from _labelled("motor", _named(plan, "motor", core.motor))
     yield from _labelled("controller", _named(plan, "controller", core.controller))
-    yield from _labelled("ratio", f"{plain(core.final_ratio)} : 1 final drive")
+    yield from _labelled("ratio", f"{show.number(plain(core.final_ratio))} : 1 final drive")
     how = {
         "groups": "cells side by side first, then in series",
         "strings": "each string in series first, then side by side",
@@ -146,10 +150,12 @@ def _choice(plan: Plan) -> Iterator[Row]:
     if performance is not None:
         yield from _labelled(
             "",
-            f"{performance.nominal_v:.0f} V nominal, {performance.charge_v:.0f} V charged, "
-            f"{performance.capacity_ah:.0f} Ah, {performance.nominal_kwh:.1f} kWh "
-            f"({performance.usable_kwh:.1f} kWh usable); full again in "
-            f"{performance.charge_hours:.1f} h",
+            show.words(
+                f"{performance.nominal_v:.0f} V nominal, {performance.charge_v:.0f} V charged, "
+                f"{performance.capacity_ah:.0f} Ah, {performance.nominal_kwh:.1f} kWh "
+                f"({performance.usable_kwh:.1f} kWh usable); full again in "
+                f"{performance.charge_hours:.1f} h"
+            ),
         )
     for place in plan.placement:
         count = "1 module" if place.modules == 1 else f"{place.modules} modules"
@@ -180,7 +186,7 @@ def _range(plan: Plan, show: Show) -> Iterator[Row]:
     speed = f"holds {show.speed(performance.top_speed_kmh)}"
     if performance.top_speed_cause:
         speed += f" (more is stopped by {clean(performance.top_speed_cause, 60)})"
-    slope = _fixed(f"{performance.gradeability * 100:.1f} %")
+    slope = _fixed(show.number(f"{performance.gradeability * 100:.1f} %"))
     yield from _wrapped(f"{speed}; climbs {slope} from rest", "  ", "  ")
 
 
@@ -245,6 +251,7 @@ def _binding(plan: Plan, show: Show) -> Iterator[Row]:
 def _check(check: Check, show: Show, *, source: bool) -> Iterator[Row]:
     room = relative_margin(check)
     far = "" if room is None else f"{room * 100:+.1f} %" if abs(room) < 10 else "far off"
+    far = show.number(far)
     head = f"  {'ok' if check.passed else 'NO':<3}{far:>9}  "
     value, limit = show.figure(check.value, check.unit), show.figure(check.limit, check.unit)
     figures = f": {_fixed(value)}, {check.sense} {_fixed(limit)}"
@@ -252,22 +259,23 @@ def _check(check: Check, show: Show, *, source: bool) -> Iterator[Row]:
         figures = ""
     tone: Tone = "plain" if check.passed else "bad"
     rest = " " * len(head)
-    yield from _wrapped(clean(check.words) + figures, head, rest, tone)
+    yield from _wrapped(show.words(clean(check.words)) + figures, head, rest, tone)
     if source and check.source:
         yield from _wrapped(f"source: {clean(check.source)}", rest, rest + "  ")
     if check.caution and not check.passed:
         yield from _wrapped(f"mind: {clean(check.caution)}", rest, rest + "  ", "caution")
 
 
-def _proof(plan: Plan) -> Iterator[Row]:
+def _proof(plan: Plan, show: Show) -> Iterator[Row]:
     search, objective = plan.search, plan.objective
     yield Row("How it was found", "heading")
     if objective.value is not None:
-        value = f"{clean(objective.minimise, 30)} {_exact(objective.value, plan.currency)}"
+        amount = show.number(_exact(objective.value, plan.currency))
+        value = f"{clean(objective.minimise, 30)} {amount}"
         bound = (
             "no lower bound proven"
             if objective.bound is None
-            else f"proven lower bound {_exact(objective.bound, plan.currency)}"
+            else f"proven lower bound {show.number(_exact(objective.bound, plan.currency))}"
         )
         yield from _wrapped(f"{value}; {bound}", "  ", "  ")
     yield from _wrapped(
@@ -294,14 +302,14 @@ def _no_plan_rows(plan: Plan, show: Show) -> Iterator[Row]:
     if plan.reasons:
         yield Row("Why", "heading")
         for reason in plan.reasons:
-            yield from _wrapped(clean(reason), "  - ", "    ")
+            yield from _wrapped(show.words(clean(reason)), "  - ", "    ")
         yield Row("")
-    for block in (_failures(plan, show), _cautions(plan)):
+    for block in (_failures(plan, show), _cautions(plan, show)):
         lines = list(block)
         if lines:
             yield from lines
             yield Row("")
-    yield from _proof(plan)
+    yield from _proof(plan, show)
     if plan.status == "none":
         yield Row("")
         yield from _wrapped(

@@ -1,7 +1,11 @@
-"""Figures in the reader's units. Files and sums stay metric; only what is shown changes."""
+"""Figures in the reader's units and with the reader's decimal mark.
+
+Files and sums stay metric and keep the point; only what is shown changes.
+"""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -12,30 +16,49 @@ KM_PER_MILE: Final = 1.609344
 KG_PER_POUND: Final = 0.45359237
 
 
+# A number in running text is a figure where a unit follows it; ids and sources stay.
+_FIGURE_IN_WORDS: Final = re.compile(
+    r"(?<![\w.,-])(\d+)\.(\d+)(?=\s?(?:%|°C|V|A|Ah|Wh|kWh|W|kW|kg|g|mm|m|km|km/h|s|h|min|N m|"
+    r"kA|kA²s|J|kJ|MJ|mΩ|Ω|l|rpm)(?![\w/]))"
+)
+
+
 @dataclass(frozen=True)
 class Show:
-    """Writes figures in ``metric`` or ``us`` units, each with its unit."""
+    """Writes figures in ``metric`` or ``us`` units, each with its unit.
+
+    With ``decimal_comma`` the decimal mark is a comma.
+    """
 
     units: Units = "metric"
+    decimal_comma: bool = False
 
     @property
     def us(self) -> bool:
         return self.units == "us"
 
+    def number(self, text: str) -> str:
+        """``text``, which is a figure with or without its unit, with the reader's mark."""
+        return text.replace(".", ",") if self.decimal_comma else text
+
+    def words(self, text: str) -> str:
+        """A sentence; the figures in it that have a unit get the reader's mark."""
+        return _FIGURE_IN_WORDS.sub(r"\1,\2", text) if self.decimal_comma else text
+
     def distance(self, km: float) -> str:
         """A distance [km], rounded down so that no range is flattered."""
         value = km / KM_PER_MILE if self.us else km
-        return f"{_down(value, 1):.1f} {'mi' if self.us else 'km'}"
+        return self.number(f"{_down(value, 1):.1f} {'mi' if self.us else 'km'}")
 
     def nearest_distance(self, km: float) -> str:
         """A distance [km] that was asked for, rounded to the nearest tenth."""
         value = km / KM_PER_MILE if self.us else km
-        return f"{value:.1f} {'mi' if self.us else 'km'}"
+        return self.number(f"{value:.1f} {'mi' if self.us else 'km'}")
 
     def speed(self, kmh: float) -> str:
         """A speed [km/h], rounded down."""
         value = kmh / KM_PER_MILE if self.us else kmh
-        return f"{_down(value, 1):.1f} {'mph' if self.us else 'km/h'}"
+        return self.number(f"{_down(value, 1):.1f} {'mph' if self.us else 'km/h'}")
 
     def mass(self, kg: float) -> str:
         """A mass [kg] to the whole unit."""
@@ -57,7 +80,7 @@ class Show:
         }.get(unit, (1.0, unit))
         if not self.us:
             factor, shown = 1.0, unit
-        text = plain(value * factor)
+        text = self.number(plain(value * factor))
         return f"{text} {shown}" if shown and shown != "1" else text
 
 

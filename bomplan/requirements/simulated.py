@@ -131,28 +131,14 @@ def simulated(simulator: Simulator) -> tuple[Simulated, ...]:
     return tuple(Simulated(target) for target in ordered)
 
 
+def all_worsen(simulator: Simulator) -> bool:
+    """Whether every simulated requirement only gets worse with mass, resistance and load."""
+    return all(
+        requirement.direction(simulator) == "worsens" for requirement in simulated(simulator)
+    )
+
+
 def simulated_checks(simulator: Simulator, couplers: Couplers) -> Iterator[Check]:
     """Every simulated check at these couplers, one after the other."""
     for requirement in simulated(simulator):
         yield requirement.check(simulator, couplers)
-
-
-def falls_short(simulator: Simulator, least: Couplers) -> tuple[str | None, int]:
-    """The range target that even these couplers miss, if one does; and the simulations run.
-
-    ``least`` must undercut every bill of the core. Only closed profiles are judged: elsewhere
-    more mass may lengthen the range. A cheap optimistic figure is looked at first.
-    """
-    margin = simulator.context.project.margins.range
-    closed = [
-        target
-        for target in simulator.context.project.targets.range
-        if simulator.profile(target).closed
-    ]
-    for target in closed:
-        if simulator.optimistic_m(target, least.added_g) < wanted_m(target, margin):
-            return f"range.{target.name}", 0
-    for runs, target in enumerate(closed, 1):
-        if not Simulated(target).check(simulator, least).passed:
-            return f"range.{target.name}", runs
-    return None, len(closed)

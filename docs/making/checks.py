@@ -88,8 +88,8 @@ def _made(tree: ast.Module) -> Iterator[Made]:
     calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
     for call in sorted(calls, key=lambda call: (call.lineno, call.col_offset)):
         name = call.func.id if isinstance(call.func, ast.Name) else ""
-        if name == "vehicle_check" and isinstance(call.args[0], ast.Constant):
-            family = call.args[0].value
+        if name == "vehicle_check":
+            family = _text(call.args[0], names) or "…"
             yield Made(
                 f"{family}.vehicle",
                 f"the {family} row is made for this kind of vehicle",

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import inspect
 import re
 from collections.abc import Iterator
-from typing import Any
+from itertools import pairwise
+
+import click
 
 from bomplan.cli.app import command
+from bomplan.cli.settings import SETTINGS
 from bomplan.cli.status import Status
 
 INTRODUCTION = """\
@@ -16,8 +20,7 @@ INTRODUCTION = """\
 about the work to standard error. Colour is used only on a terminal, and not when the
 environment variable `NO_COLOR` is set.
 
-What a setting is worth: an option on the command line wins over the project file, which wins
-over the default. There is no other place to set anything.
+Some options stand for a setting that may be kept elsewhere: [settings](settings.md).
 """
 
 STATUSES = {
@@ -31,64 +34,76 @@ STATUSES = {
 
 def page() -> str:
     """Markdown: every command with its arguments, options and example, then exit statuses."""
-    return "\n".join([INTRODUCTION, *_group(command(), "bomplan"), *_statuses()]) + "\n"
+    return "\n".join([INTRODUCTION, *_group(command, "bomplan", None), *_statuses()]) + "\n"
 
 
-def _group(group: Any, path: str) -> Iterator[str]:
-    for name, one in group.commands.items():
-        if hasattr(one, "commands"):
-            yield from _group(one, f"{path} {name}")
+def _group(group: click.Group, path: str, above: click.Context | None) -> Iterator[str]:
+    context = click.Context(group, parent=above, info_name=path.rsplit(" ", 1)[-1])
+    for name in group.list_commands(context):
+        one = group.get_command(context, name)
+        assert one is not None, name
+        if isinstance(one, click.Group):
+            yield from _group(one, f"{path} {name}", context)
         else:
-            yield from _command(one, f"{path} {name}")
+            yield from _command(one, f"{path} {name}", context)
 
 
-def _command(one: Any, path: str) -> Iterator[str]:
-    arguments = [param for param in one.params if not param.opts[0].startswith("-")]
-    options = [param for param in one.params if param.opts[0].startswith("-")]
-    words = [path, *(["[OPTIONS]"] if options else []), *(_shape(param) for param in arguments)]
+def _command(one: click.Command, path: str, above: click.Context) -> Iterator[str]:
+    context = click.Context(one, parent=above, info_name=path.rsplit(" ", 1)[-1])
+    arguments = [param for param in one.params if isinstance(param, click.Argument)]
+    options = [param for param in one.params if isinstance(param, click.Option)]
+    options = [option for option in options if not option.hidden]
+    words = [path, *(["[OPTIONS]"] if options else [])]
+    words += [param.make_metavar(context) for param in arguments]
     yield f"## `{path}`\n"
     yield f"```console\n$ {' '.join(words)}\n```\n"
     yield from _help(one.help or "")
-    yield "| argument or option | meaning | if left out |"
+    if not options:
+        return
+    yield "| option | meaning | if left out |"
     yield "|---|---|---|"
-    for param in [*arguments, *options]:
-        yield f"| {_name(param)} | {_cell(param.help or '')} | {_default(param)} |"
+    for option in options:
+        meaning = _cell(option.help or "")
+        yield f"| {_name(option, context)} | {meaning} | {_default(option, context)} |"
     yield ""
-
-
-def _shape(param: Any) -> str:
-    shape = param.metavar or param.name.upper()
-    return shape if param.required or shape.startswith("[") else f"[{shape}]"
 
 
 def _help(text: str) -> Iterator[str]:
     """The help's paragraphs; those that keep their lines on a terminal become code."""
-    for paragraph in re.split(r"\n\s*\n", text.replace("\b", "").strip()):
-        lines = paragraph.strip().splitlines()
+    for paragraph in re.split(r"\n\s*\n", inspect.cleandoc(text)):
+        lines = paragraph.replace("\b", "").strip().splitlines()
+        if not lines:
+            continue
         if lines[0] == "Example:":
             yield "```console"
-            yield from (f"$ {line.strip()}" for line in lines[1:])
+            for above, line in pairwise(lines):
+                yield f"  {line.strip()}" if above.endswith("\\") else f"$ {line.strip()}"
             yield "```\n"
-        elif not lines[0].startswith("Exit status:"):
+        elif "\b" in paragraph:
+            yield "\n".join(["```text", *lines, "```\n"])
+        else:
             yield " ".join(line.strip() for line in lines) + "\n"
 
 
-def _name(param: Any) -> str:
-    if not param.opts[0].startswith("-"):
-        return f"`{_cell(_shape(param).strip('[]'))}`"
-    shape = f" {param.metavar}" if param.metavar else ""
-    return " ".join(f"`{_cell(name + shape)}`" for name in param.opts)
+def _name(option: click.Option, context: click.Context) -> str:
+    value = option.metavar or option.type.get_metavar(option, context)
+    shape = "" if option.is_flag else f" {value or option.type.name.split()[0].upper()}"
+    names = [*option.opts, *option.secondary_opts]
+    return " or ".join(f"`{_cell(name + shape)}`" for name in names)
 
 
-def _default(param: Any) -> str:
-    if param.required:
+def _default(option: click.Option, context: click.Context) -> str:
+    if option.required:
         return "**needed**"
-    told = re.search(r"\[default: (.*)\]", param.help or "")
+    told = re.search(r"\[default: (.*?)\]", option.help or "")
     if told:
         return told.group(1)
-    if getattr(param, "is_flag", False):
+    if any(option.opts[0] in setting.flag for setting in SETTINGS):
+        return "as set"
+    if option.is_flag:
         return "no"
-    return "none" if param.default in (None, ()) else f"`{param.default}`"
+    default = option.get_default(context)
+    return f"`{default}`" if default and isinstance(default, (str, int)) else "none"
 
 
 def _cell(text: str) -> str:

@@ -17,8 +17,8 @@ from making.plan_words import MEANINGS
 INTRODUCTION = f"""\
 # The plan file
 
-`plan.json`, version {VERSION}: UTF-8, keys in the order of this page, two spaces of indent. The same
-input gives the same bytes: no clock, no path and no seconds stand in it (those stand in
+`plan.json`, version {VERSION}: UTF-8, keys in the order of this page, two spaces of indent. The
+same input gives the same bytes: no clock, no path and no seconds stand in it (those stand in
 `run.json`). It carries the part records and the project that it rests on, so that it can be
 checked and opened without the catalogue of that day. A newer bomplan opens every older
 version; a newer version than the program knows is refused, with what to do.

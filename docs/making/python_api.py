@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+from typing import Any
 
 from bomplan import api
 
@@ -37,20 +38,20 @@ def page() -> str:
     return "\n".join(parts)
 
 
-def _signature(name: str, made: object) -> str:
+def _signature(name: str, made: Any) -> str:
     """``name(arguments) -> result``, one argument a line when it is long."""
-    signature = inspect.signature(made)  # type: ignore[arg-type]
-    text = f"{name}{signature}".replace("'", "")
-    if len(text) <= 88:
-        return text
-    lines, starred = [], False
+    signature = inspect.signature(made)
+    parts: list[str] = []
     for parameter in signature.parameters.values():
-        if parameter.kind is parameter.KEYWORD_ONLY and not starred:
-            lines.append("    *,")
-            starred = True
-        lines.append(f"    {parameter},".replace("'", ""))
-    result = str(signature.return_annotation).strip("'")
-    return "\n".join([f"{name}(", *lines, f") -> {result}"])
+        if parameter.kind is parameter.KEYWORD_ONLY and "*" not in parts:
+            parts.append("*")
+        default = "" if parameter.default is parameter.empty else f" = {parameter.default!r}"
+        parts.append(f"{parameter.name}: {parameter.annotation}{default}")
+    result = f" -> {signature.return_annotation}"
+    line = f"{name}({', '.join(parts)}){result}"
+    if len(line) <= 88:
+        return line
+    return "\n".join([f"{name}(", *(f"    {part}," for part in parts), f"){result}"])
 
 
 def _plain(text: str) -> str:

@@ -76,9 +76,7 @@ def test_imports_run_down() -> None:
         for path in MODULES
         if (here := room_of(path)) != "__init__"
         for there, line in imported_rooms(path)
-        if there != here
-        and FLOOR[there] >= FLOOR[here]
-        and (here, there) not in WITHIN_A_FLOOR
+        if there != here and FLOOR[there] >= FLOOR[here] and (here, there) not in WITHIN_A_FLOOR
     ]
     assert wrong == []
 
@@ -97,7 +95,9 @@ def test_formulas_know_no_catalogue_and_no_project(room: str) -> None:
 
 def test_the_test_sees_an_import_that_runs_up(tmp_path: Path) -> None:
     module = tmp_path / "one.py"
-    module.write_text("def f():\n    from bomplan.planner import find_plan\n    import bomplan.cli\n")
+    module.write_text(
+        "def f():\n    from bomplan.planner import find_plan\n    import bomplan.cli\n"
+    )
     assert list(imported_rooms(module)) == [("planner", 2), ("cli", 3)]
 
 

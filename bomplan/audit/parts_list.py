@@ -1,0 +1,293 @@
+"""The check of a parts list that a person typed, for a project: no search, no choosing.
+
+The list names parts and quantities; how many modules stand in series and where is read from
+it or said beside it. Where a family that the conversion needs is missing, that is a failed
+check, and what can be checked without it is checked all the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from bomplan.audit.typed_list import TypedPart
+from bomplan.buying.prices import Source
+from bomplan.catalog.records import Catalog
+from bomplan.design.adapter import Simulator
+from bomplan.design.assemble import Bill, Chosen, assemble, needed_rules, placement_records
+from bomplan.design.bill import JOINTS, DesignCurrents, at_least
+from bomplan.design.bill.rule import same
+from bomplan.design.context import Context
+from bomplan.design.currents import design_currents
+from bomplan.design.drive import Drive, resolve
+from bomplan.design.figures import mass_record, performance_record
+from bomplan.design.planfile import digest, parts_used
+from bomplan.design.records import Check, Core, Objective, Plan, SearchCounts, Topology
+from bomplan.errors import Fault, InputError
+from bomplan.project.records import Project
+from bomplan.requirements.cautions import cautions
+from bomplan.requirements.core import core_checks, must_be_strings
+from bomplan.requirements.evaluate import all_checks
+
+COUNTED = "counted from the parts list"
+CORE = ("motor", "controller", "module")
+
+
+@dataclass(frozen=True)
+class PackSaid:
+    """What is said beside the list: rows in series per bay, and what the list cannot tell."""
+
+    placement: Mapping[str, int] | None = None
+    parallel: int | None = None
+    topology: Topology | None = None
+    final_ratio: float | None = None
+
+
+@dataclass(frozen=True)
+class ListAudit:
+    """Every check that can be made, and the plan that the list comes to when it is whole."""
+
+    checks: tuple[Check, ...]
+    missing: tuple[str, ...]
+    plan: Plan | None
+
+
+def audit_parts_list(
+    project: Project,
+    catalog: Catalog,
+    parts: Mapping[str, TypedPart],
+    said: PackSaid | None = None,
+) -> ListAudit:
+    """Every check of the list for this project. Raises InputError where it is no list of a
+    conversion: without motor, controller or modules, or with modules that stand nowhere.
+    """
+    context = Context(project, catalog)
+    core, rows = _core(context, parts, said or PackSaid())
+    drive = resolve(context, core)
+    simulator = Simulator(context, drive)
+    currents = design_currents(context, drive, simulator)
+    chosen = _chosen(context, drive, parts)
+    missing = tuple(
+        rule.family for rule in needed_rules(context, drive) if rule.family not in chosen
+    )
+    if missing:
+        return ListAudit(
+            (
+                *(_missing(family) for family in missing),
+                *core_checks(context, drive),
+                *_parts_alone(context, drive, currents, chosen),
+            ),
+            missing,
+            None,
+        )
+    bill = assemble(context, drive, currents, rows, chosen)
+    checks = (
+        *_quantities(bill, parts),
+        *all_checks(context, drive, currents, rows, chosen, bill, simulator),
+    )
+    plan = _plan(context, drive, currents, rows, chosen, bill, simulator, checks)
+    return ListAudit(checks, (), plan)
+
+
+def _core(
+    context: Context, parts: Mapping[str, TypedPart], said: PackSaid
+) -> tuple[Core, tuple[int, ...]]:
+    absent = [
+        Fault("list.no-core", f"the list has no {family}", hint=f"add a row of family {family}")
+        for family in CORE
+        if family not in parts
+    ]
+    if absent:
+        raise InputError(absent)
+    choices = context.project.choices
+    modules = parts["module"]
+    motor = context.catalog.family("motor")[parts["motor"].part]
+    module = context.catalog.family("module")[modules.part]
+    rows, parallel = _rows(context, modules, said, said.parallel or choices.parallel)
+    ratios = (
+        (1.0,) if motor.text("mount") == "axle" else context.project.donor.driveline.final_ratios
+    )
+    ratio = said.final_ratio if said.final_ratio is not None else ratios[0]
+    if ratio not in ratios or (said.final_ratio is None and len(ratios) > 1):
+        raise InputError(
+            [
+                Fault(
+                    "list.ratio",
+                    "the project offers several final drives, and the list says none"
+                    if said.final_ratio is None
+                    else "is no final drive that the project offers",
+                    value=None if said.final_ratio is None else f"{said.final_ratio:g}",
+                    allowed=", ".join(f"{one:g}" for one in ratios),
+                    hint="say which with --ratio",
+                )
+            ]
+        )
+    usual: Topology = "strings" if parallel > 1 and must_be_strings(module) else "groups"
+    core = Core(
+        motor=motor.id,
+        controller=parts["controller"].part,
+        final_ratio=ratio,
+        module=module.id,
+        series=sum(rows),
+        parallel=parallel,
+        topology=said.topology or choices.topology or usual,
+    )
+    return core, rows
+
+
+def _rows(
+    context: Context, modules: TypedPart, said: PackSaid, parallel: int | None
+) -> tuple[tuple[int, ...], int]:
+    """Series places per bay and modules side by side; raises InputError where they clash."""
+    names = [bay.name for bay in context.bays]
+    if said.placement is not None:
+        _known_bays(said.placement, names)
+        series = sum(said.placement.values())
+        if series < 1 or modules.quantity % series or min(said.placement.values()) < 0:
+            raise _pack(
+                f"{modules.quantity} modules cannot stand in {series} places in series",
+                f"a number of places that divides {modules.quantity}",
+            )
+        found = modules.quantity // series
+        if parallel is not None and said.parallel is not None and found != parallel:
+            raise _pack(
+                f"{modules.quantity} modules in {series} places are {found} side by side,"
+                f" not {parallel}",
+                "quantity = places x modules side by side",
+            )
+        return tuple(said.placement.get(name, 0) for name in names), found
+    stands = modules.bays or ({names[0]: modules.quantity} if len(names) == 1 else {})
+    _known_bays(stands, names)
+    if sum(stands.values()) != modules.quantity:
+        raise _pack(
+            "the list does not say where every module stands",
+            f"a column bay ({', '.join(names)}) in every row of family module, or"
+            " --placement BAY=PLACES",
+        )
+    side = parallel or 1
+    if any(count % side for count in stands.values()):
+        raise _pack(
+            f"modules stand {side} side by side, so every bay holds a multiple of {side}",
+            f"multiples of {side}",
+        )
+    return tuple(stands.get(name, 0) // side for name in names), side
+
+
+def _known_bays(stands: Mapping[str, int], names: list[str]) -> None:
+    wrong = [
+        Fault("list.bay", "is no bay of the project", value=bay, allowed=", ".join(names))
+        for bay in stands
+        if bay not in names
+    ]
+    if wrong:
+        raise InputError(wrong)
+
+
+def _pack(message: str, allowed: str) -> InputError:
+    return InputError([Fault("list.pack", message, where="family module", allowed=allowed)])
+
+
+def _chosen(context: Context, drive: Drive, parts: Mapping[str, TypedPart]) -> dict[str, Chosen]:
+    chosen: dict[str, Chosen] = {}
+    faults = []
+    for rule in needed_rules(context, drive):
+        typed = parts.get(rule.family)
+        if typed is None:
+            continue
+        part = context.catalog.family(rule.family)[typed.part]
+        source = _source(context.prices.sources(part), typed)
+        if source is None:
+            faults.append(
+                Fault(
+                    "list.not-for-sale",
+                    "no supplier that the project allows sells this part",
+                    where=f"family {rule.family}",
+                    value=typed.part,
+                    allowed=", ".join(s.supplier for s in context.prices.sources(part)) or None,
+                )
+            )
+        else:
+            chosen[rule.family] = Chosen(part, source)
+    if faults:
+        raise InputError(faults)
+    return chosen
+
+
+def _source(sources: tuple[Source, ...], typed: TypedPart) -> Source | None:
+    """The supplier named, else whoever sells this many for the least."""
+    if typed.supplier:
+        return next((one for one in sources if one.supplier == typed.supplier), None)
+    return min(sources, key=lambda one: (one.buy(typed.quantity)[2], one.supplier), default=None)
+
+
+def _missing(family: str) -> Check:
+    return same(
+        f"list.missing.{family}",
+        f"the list has a part of family {family}, which this conversion needs",
+        False,
+        COUNTED,
+    )
+
+
+def _parts_alone(
+    context: Context, drive: Drive, currents: DesignCurrents, chosen: Mapping[str, Chosen]
+) -> Iterator[Check]:
+    """What each named part must pass alone and beside its neighbours on the list."""
+    for rule in needed_rules(context, drive):
+        if rule.family in chosen:
+            yield from rule.suits(context, drive, currents, chosen[rule.family].part)
+    for joint in JOINTS:
+        if joint.first in chosen and joint.second in chosen:
+            first, second = chosen[joint.first].part, chosen[joint.second].part
+            yield from joint.judge(context, drive, currents, first, second)
+
+
+def _quantities(bill: Bill, parts: Mapping[str, TypedPart]) -> Iterator[Check]:
+    """As many pieces as the conversion needs; more are spares, which are not counted in."""
+    for line in bill.lines:
+        typed = parts.get(line.family)
+        if typed is None:
+            continue
+        spare = typed.quantity - line.quantity
+        more = f" ({spare} spare, neither weighed nor paid here)" if spare > 0 else ""
+        yield at_least(
+            f"list.quantity.{line.family}",
+            f"{line.part} on the list against what is fitted{more}",
+            typed.quantity,
+            line.quantity,
+            f"{line.unit}s" if line.unit in ("piece", "metre") else line.unit,
+            COUNTED,
+        )
+
+
+def _plan(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    rows: tuple[int, ...],
+    chosen: dict[str, Chosen],
+    bill: Bill,
+    simulator: Simulator,
+    checks: tuple[Check, ...],
+) -> Plan:
+    project = context.project
+    used = project.model_dump(mode="json")
+    return Plan(
+        status="feasible",
+        objective=Objective(minimise="nothing: a typed list", value=bill.price, bound=None),
+        currency=project.currency,
+        project=project.name,
+        as_of=project.as_of.isoformat(),
+        core=drive.core,
+        placement=placement_records(context, drive, rows),
+        lines=bill.lines,
+        mass=mass_record(context, bill),
+        couplers=bill.couplers,
+        performance=performance_record(context, drive, currents, bill, chosen, simulator),
+        checks=checks,
+        cautions=cautions(drive, checks),
+        search=SearchCounts(screened=0, solved=0, simulated=0, cut=0),
+        inputs={"catalog": context.catalog.digest, "project": digest(used)},
+        parts_used=parts_used(context, drive, [one.part for one in chosen.values()]),
+        project_used=used,
+    )

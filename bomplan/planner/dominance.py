@@ -1,0 +1,116 @@
+"""Rows that no best bill can hold, dropped before the model is built.
+
+Row B of a family falls to row A if putting A in B's place keeps every bill sound and makes it
+better in the order that the planner goes by (price, mass, then the order of part and supplier).
+Sound: A stands beside every partner that B may stand beside, needs as many pieces, is no
+heavier, puts no more resistance or 12 V load into the car and gives no less 12 V power. Being
+lighter helps only between the axles (ahead of the front axle it would load the rear one), only
+without a rule on the front share, and, like resistance and load, only where every simulated
+requirement worsens with it; elsewhere the two must be equal. Better: every supplier of B sells
+A no dearer; at a supplier whose shipping is free above some sum the price must be the same, for
+a cheaper row might miss that sum.
+"""
+
+from __future__ import annotations
+
+from bomplan.buying.prices import Source
+from bomplan.design.assemble import place_x_mm
+from bomplan.design.context import Context
+from bomplan.planner.options import Row
+
+
+def undominated(
+    context: Context,
+    rows: tuple[Row, ...],
+    partners: dict[str, frozenset[str]],
+    capacity: tuple[int, ...],
+    monotone: bool,
+) -> tuple[Row, ...]:
+    """The rows of one family that some best bill may hold, in their order.
+
+    ``partners[part id]`` are the rows of other families that a row may stand beside;
+    ``monotone`` tells that every simulated requirement worsens with mass, resistance and load.
+    """
+    if len(rows) == 1:
+        return rows
+    lighter_helps = monotone and _between_axles(context, rows[0], capacity)
+    kept: list[Row] = []
+    for row in rows:
+        if any(
+            _falls(context, row, other, partners, lighter_helps, monotone)
+            for other in rows
+            if other is not row
+        ):
+            continue
+        kept.append(row)
+    return tuple(kept)
+
+
+def _between_axles(context: Context, row: Row, capacity: tuple[int, ...]) -> bool:
+    """Whether every piece of the family stands between the axles, with no front-share rule."""
+    if context.project.house_rules.minimum_front_share is not None:
+        return False
+    places = [place_x_mm(context, row.rule)] if row.base else []
+    if row.in_bays:
+        places += [context.bay_centre_mm(bay) for bay, most in enumerate(capacity) if most]
+    return all(0 <= x_mm <= context.wheelbase_mm for x_mm in places)
+
+
+def _falls(
+    context: Context,
+    row: Row,
+    other: Row,
+    partners: dict[str, frozenset[str]],
+    lighter_helps: bool,
+    monotone: bool,
+) -> bool:
+    """Whether ``row`` falls to ``other``."""
+    if (row.base, row.tables, row.quantities) != (other.base, other.tables, other.quantities):
+        return False
+    if not partners.get(row.part.id, frozenset()) <= partners.get(other.part.id, frozenset()):
+        return False
+    if not _no_worse(row.part.mass_g, other.part.mass_g, lighter_helps):
+        return False
+    if not _no_worse(row.external_uohm, other.external_uohm, monotone):
+        return False
+    if not _no_worse(row.load_12v_w, other.load_12v_w, monotone):
+        return False
+    if other.supply_12v_w < row.supply_12v_w or _box_holds(other) < _box_holds(row):
+        return False
+    cheaper = True
+    for source in row.sources:
+        better = _better_source(context, row, source, other)
+        if better is None:
+            return False
+        cheaper = cheaper and better < 0
+    if cheaper or other.part.mass_g < row.part.mass_g:
+        return True
+    return other.part.id < row.part.id
+
+
+def _no_worse(mine: int, others: int, less_helps: bool) -> bool:
+    return others <= mine if less_helps else others == mine
+
+
+def _box_holds(row: Row) -> float:
+    """A box that holds less is no substitute; every other family is level here."""
+    return row.part.number_or("max_mass_kg", 0.0)
+
+
+def _better_source(context: Context, row: Row, source: Source, other: Row) -> int | None:
+    """-1 if the other row is cheaper at this supplier for every quantity, 0 if never dearer.
+
+    None if it is dearer for some quantity or not sold there.
+    """
+    match = next((s for s in other.sources if s.supplier == source.supplier), None)
+    if match is None:
+        return None
+    pairs = [(other.price(match, fitted), row.price(source, fitted)) for fitted in row.quantities]
+    if any(theirs > mine for theirs, mine in pairs):
+        return None
+    if source.supplier:
+        shipping = context.prices.shipping[source.supplier]
+        threshold = shipping.free_above is not None and shipping.flat > 0
+        if threshold and any(theirs != mine for theirs, mine in pairs):
+            return None
+    return -1 if all(theirs < mine for theirs, mine in pairs) else 0

@@ -1,0 +1,133 @@
+"""Which rows of a family suit a core, remembered by the figures that the answer depended on.
+
+A rule judges a row by a few figures of the core: a voltage, a limit, a shaft. While it judges
+the first time, every figure that it reads is noted; another core with the same figures gets the
+same answer without asking again. What was not read cannot have mattered, for rules are pure.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from typing import Any, cast
+
+from bomplan.catalog.records import Part
+from bomplan.design.bill import DesignCurrents, Rule
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+
+# Attribute names from the root down, and the arguments where the last is a method.
+Path = tuple[str, tuple[str, ...], tuple[Any, ...] | None]
+PLAIN = (int, float, str, bool, type(None))
+ABSENT = object()  # a figure of a record that this core does not have
+
+
+class _Noted:
+    """Stands for a record and notes every plain value that is read of it."""
+
+    __slots__ = ("_log", "_record", "_root", "_steps")
+
+    def __init__(
+        self, record: object, root: str, steps: tuple[str, ...], log: dict[Path, Any]
+    ) -> None:
+        self._record, self._root, self._steps, self._log = record, root, steps, log
+
+    def __getattr__(self, name: str) -> Any:
+        value = getattr(self._record, name)
+        steps = (*self._steps, name)
+        if callable(value):
+            return self._method(value, steps)
+        if isinstance(value, PLAIN):
+            self._log[self._root, steps, None] = value
+            return value
+        return _Noted(value, self._root, steps, self._log)
+
+    def _method(self, method: Callable[..., Any], steps: tuple[str, ...]) -> Callable[..., Any]:
+        def noted(*args: Any) -> Any:
+            value = method(*args)
+            if not isinstance(value, PLAIN):
+                raise TypeError(f"a rule reads {'.'.join(steps)} of a core as a whole")
+            self._log[self._root, steps, args] = value
+            return value
+
+        return noted
+
+
+def _read(roots: dict[str, object], path: Path) -> Any:
+    root, steps, args = path
+    value: Any = roots[root]
+    for step in steps:
+        if value is None:
+            return ABSENT
+        value = getattr(value, step)
+    return value if args is None else value(*args)
+
+
+class Suiting:
+    """The rows of a family that suit, by id, and where none does the check that most fail."""
+
+    def __init__(self, parts: tuple[Part, ...], most_failed: str) -> None:
+        self.parts = parts
+        self.most_failed = most_failed
+
+
+class Judge:
+    """Judges rows of one project's catalogue; keeps what it found."""
+
+    def __init__(self, context: Context) -> None:
+        self._context = context
+        # Per rule: for each set of figures that some judgement read, the answers by value.
+        self._known: dict[int, dict[tuple[Path, ...], dict[tuple[Any, ...], Suiting]]] = {}
+
+    def suiting(self, rule: Rule, drive: Drive, currents: DesignCurrents) -> Suiting:
+        """The family's rows that suit this core at these currents."""
+        known = self._known.setdefault(id(rule), {})
+        roots: dict[str, object] = {"drive": drive, "currents": currents}
+        for paths, answers in known.items():
+            try:
+                found = answers.get(tuple(_read(roots, path) for path in paths))
+            except KeyError:
+                continue  # this core's rows do not even have that figure
+            if found is not None:
+                return found
+        log: dict[Path, Any] = {}
+        answer = self._judge(
+            rule,
+            cast(Drive, _Noted(drive, "drive", (), log)),
+            cast(DesignCurrents, _Noted(currents, "currents", (), log)),
+            candidates(self._context, rule),
+        )
+        known.setdefault(tuple(log), {})[tuple(log.values())] = answer
+        return answer
+
+    def _judge(
+        self, rule: Rule, drive: Drive, currents: DesignCurrents, parts: list[Part]
+    ) -> Suiting:
+        found, reasons = [], Counter[str]()
+        for part in parts:
+            failed = next(
+                (
+                    check.id
+                    for check in rule.suits(self._context, drive, currents, part)
+                    if not check.passed
+                ),
+                None,
+            )
+            if failed is not None:
+                reasons[failed] += 1
+            elif not self._context.prices.sources(part):
+                reasons["supplier"] += 1
+            else:
+                found.append(part)
+        most = max(sorted(reasons), key=lambda name: reasons[name], default="none listed")
+        return Suiting(tuple(found), most)
+
+
+def candidates(context: Context, rule: Rule) -> list[Part]:
+    """The rows of a family that the builder's choices leave, by id."""
+    choices = context.project.choices
+    rows = context.catalog.family(rule.family)
+    locked = choices.parts.get(rule.family)
+    if locked is not None:
+        return [rows[locked]] if locked in rows else []
+    return [rows[part_id] for part_id in sorted(rows) if part_id not in choices.excluded]

@@ -1,0 +1,166 @@
+"""Changes made to a project file by the program, which keep its comments and their order.
+
+A key is written as in messages: ``donor.gross_limit``, ``bays[bed].length``,
+``choices.parts.throttle``, ``donor.removed[2].mass``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from bomplan.errors import Fault, InputError
+from bomplan.project.load import read_project
+from bomplan.project.records import Project
+from bomplan.project.shape import figure_of, keys_of, model_of, types_of
+
+Value = str | int | float | bool | list[str] | list[float] | None
+
+_STEP: Final = re.compile(r"(?:^|\.)(?P<key>[A-Za-z0-9_-]+)|\[(?P<item>[^\]]+)\]")
+_WORDS: Final = {"true": True, "false": False}
+
+
+def edit_project(text: str, path: Path, changes: Mapping[str, Value]) -> str:
+    """The project ``text`` with each key of ``changes`` set to its value; None takes it out.
+
+    Comments, order, spacing and line ends stay. The result is read and checked as a whole
+    before it is handed back: raises InputError with every fault, of the keys or of what the
+    project would say then. ``path`` names the file and locates its routes.
+    """
+    edited = edit_text(text, path.name, changes)
+    read_project(edited, path)
+    return edited
+
+
+def edit_text(text: str, file: str, changes: Mapping[str, Value]) -> str:
+    """As :func:`edit_project`, without checking what the project says then."""
+    import tomlkit
+    from tomlkit.exceptions import ParseError
+
+    windows = "\r\n" in text
+    try:
+        document = tomlkit.parse(text.replace("\r\n", "\n"))
+    except ParseError as error:
+        fault = Fault("project.syntax", f"is no valid TOML: {str(error).lower()}", file)
+        raise InputError([fault]) from None
+    faults = []
+    for key, value in changes.items():
+        try:
+            _set(document, key, value)
+        except _NoPlaceError as error:
+            faults.append(Fault("project.no-such-key", str(error), file, key, hint=error.hint))
+    if faults:
+        raise InputError(faults)
+    edited = tomlkit.dumps(document)
+    return edited.replace("\n", "\r\n") if windows else edited
+
+
+def typed(key: str, text: str) -> Value:
+    """What a person typed after ``KEY=`` as the value that the key takes.
+
+    Figures and text stay text; yes-or-no keys, whole numbers and lists are read as such.
+    Nothing typed means that the key is taken out.
+    """
+    stripped = text.strip()
+    if not stripped:
+        return None
+    if stripped.startswith("[") and stripped.endswith("]"):
+        items = [item.strip().strip("\"'") for item in stripped[1:-1].split(",") if item.strip()]
+        numbers = [float(item) for item in items if _is_number(item)]
+        return numbers if items and len(numbers) == len(items) else items
+    if stripped in _WORDS:
+        return _WORDS[stripped]
+    if _is_number(stripped) and _takes_bare_number(key):
+        return _number(stripped)
+    return stripped
+
+
+class _NoPlaceError(Exception):
+    def __init__(self, message: str, hint: str | None = None) -> None:
+        super().__init__(message)
+        self.hint = hint
+
+
+def _set(document: Any, key: str, value: Value) -> None:
+    steps = _steps(key)
+    here = document
+    for step in steps[:-1]:
+        here = _enter(here, step)
+    last = steps[-1]
+    if not isinstance(last, str):
+        raise _NoPlaceError("is a whole table, not a key of one", f"name a key in it: {key}.name")
+    if value is None:
+        if last in here:
+            del here[last]
+        return
+    here[last] = value
+
+
+def _steps(key: str) -> list[str | tuple[str]]:
+    """Names, and in one-tuples what stands in brackets. Raises _NoPlaceError."""
+    steps: list[str | tuple[str]] = []
+    at = 0
+    for match in _STEP.finditer(key):
+        if match.start() != at:
+            break
+        at = match.end()
+        steps.append(match["key"] if match["key"] is not None else (match["item"],))
+    if not steps or at != len(key) or not isinstance(steps[0], str):
+        raise _NoPlaceError("is no key", "such as donor.gross_limit or bays[bed].length")
+    return steps
+
+
+def _enter(here: Any, step: str | tuple[str]) -> Any:
+    import tomlkit
+
+    if isinstance(step, str):
+        if step not in here:
+            here[step] = tomlkit.table()
+        inner = here[step]
+        if not isinstance(inner, (dict, list)):
+            raise _NoPlaceError(f"{step} is a value, not a table")
+        return inner
+    (item,) = step
+    if not isinstance(here, list):
+        raise _NoPlaceError("has brackets after a key that is no list")
+    names = [str(table.get("name", "")) for table in here if isinstance(table, dict)]
+    if item in names:
+        return here[names.index(item)]
+    if item.isdecimal() and 1 <= int(item) <= len(here):
+        return here[int(item) - 1]
+    known = ", ".join(name for name in names if name) or str(len(here))
+    raise _NoPlaceError(f"nothing is called {item} there", f"there is: {known}")
+
+
+def _is_number(text: str) -> bool:
+    return re.fullmatch(r"[+-]?\d+(\.\d+)?", text, re.ASCII) is not None
+
+
+def _number(text: str) -> int | float:
+    return int(text) if re.fullmatch(r"[+-]?\d+", text, re.ASCII) else float(text)
+
+
+def _takes_bare_number(key: str) -> bool:
+    """Whether the key's figure has no unit, or is a plain whole number."""
+    model: Any = Project
+    info = None
+    try:
+        steps = _steps(key)
+    except _NoPlaceError:
+        return False
+    for step in steps:
+        if not isinstance(step, str):
+            continue
+        info = keys_of(model).get(step) if model is not None else None
+        if info is None:
+            # A key below a free table, such as choices.owned, holds numbers as they are.
+            return True
+        model = model_of(info)
+    if info is None:
+        return False
+    figure = figure_of(info)
+    if figure is None:
+        return int in types_of(info) or float in types_of(info)
+    return getattr(figure, "kind", "") in ("number", "fraction", "grade")

@@ -1,0 +1,129 @@
+"""Where a project and a catalogue meet: every id and name that one takes from the other.
+
+A lock on a part that nobody sells would otherwise end in "no plan", which is true and of no
+help. All faults are collected, each with the nearest name that exists.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from bomplan.catalog.columns import schema
+from bomplan.catalog.records import Catalog
+from bomplan.errors import Fault, InputError
+from bomplan.project.records import Project
+
+
+def check_references(project: Project, catalog: Catalog, file: str | None = None) -> None:
+    """Raises InputError with every mention that leads nowhere and every rate that lacks.
+
+    ``file`` is how messages call the project's file.
+    """
+    faults = [*_locked(project, catalog), *_named(project, catalog), *_rates(project, catalog)]
+    if faults:
+        raise InputError(replace(fault, file=file) for fault in faults)
+
+
+def _locked(project: Project, catalog: Catalog) -> Iterator[Fault]:
+    choices = project.choices
+    home = {part.id: part.family for part in catalog.parts()}
+    for family in ("motor", "controller", "module"):
+        name = getattr(choices, family)
+        if name is not None:
+            yield from _of_family(f"choices.{family}", family, name, catalog, home)
+    families = {name for name, table in schema().items() if not table.is_table}
+    for family, name in sorted(choices.parts.items()):
+        if family in ("motor", "controller", "module"):
+            yield Fault(
+                "references.lock-place",
+                f"a {family} is locked by a key of its own",
+                where=f"choices.parts.{family}",
+                value=name,
+                hint=f'write {family} = "{name}" under [choices]',
+            )
+        elif family not in families:
+            yield _unknown(
+                "family", f"choices.parts.{family}", family, families, "is no family of parts"
+            )
+        else:
+            yield from _of_family(f"choices.parts.{family}", family, name, catalog, home)
+
+
+def _of_family(
+    where: str, family: str, name: str, catalog: Catalog, home: dict[str, str]
+) -> Iterator[Fault]:
+    rows = catalog.family(family)
+    if name in rows:
+        return
+    if name in home:
+        message = f"is a {home[name]}, not a {family}"
+        yield _unknown("part-family", where, name, rows, message)
+    else:
+        yield _unknown("part", where, name, rows, f"is no {family} of the catalogue")
+
+
+def _named(project: Project, catalog: Catalog) -> Iterator[Fault]:
+    choices = project.choices
+    home = {part.id for part in catalog.parts()}
+    for key, names in (("excluded", choices.excluded), ("owned", choices.owned)):
+        for name in names:
+            if name not in home:
+                where = f"choices.{key}"
+                yield _unknown("part", where, name, home, "is no part of the catalogue")
+    for name in choices.suppliers:
+        if name not in catalog.suppliers:
+            yield _unknown(
+                "supplier",
+                "choices.suppliers",
+                name,
+                catalog.suppliers,
+                "is no supplier of the catalogue",
+            )
+    known = {part.text("chemistry") for part in catalog.family("module").values()}
+    for name in choices.chemistries:
+        if name not in known:
+            yield _unknown(
+                "chemistry", "choices.chemistries", name, known, "is no chemistry on offer"
+            )
+    for key, count in choices.owned.items():
+        if count < 0:
+            yield Fault(
+                "references.owned",
+                "cannot be fewer than none",
+                where=f"choices.owned.{key}",
+                value=str(count),
+                allowed="0 or more",
+            )
+
+
+def _rates(project: Project, catalog: Catalog) -> Iterator[Fault]:
+    """Currencies that will have to be counted and that the project gives no rate for."""
+    allowed = project.choices.suppliers
+    used: dict[str, str] = {}
+    for supplier in sorted(catalog.suppliers.values(), key=lambda row: row.id):
+        if not allowed or supplier.id in allowed:
+            used.setdefault(supplier.currency, f"supplier {supplier.id}")
+    offered = {offer.part for offer in catalog.offers}
+    for part in catalog.parts():
+        if part.id not in offered:
+            used.setdefault(part.currency, f"{part.family} {part.id}")
+    for currency, example in sorted(used.items()):
+        if currency != project.currency and currency not in project.rates:
+            yield Fault(
+                "references.rate",
+                f"the catalogue has prices in {currency} (such as {example}), the project"
+                f" counts in {project.currency}, and no rate is given",
+                where="rates",
+                allowed=f"what one {currency} costs in {project.currency}",
+                hint=f"add {currency} = 0.92 (the rate of the day) under [rates]",
+            )
+
+
+def _unknown(code: str, where: str, name: str, known: Iterable[str], message: str) -> Fault:
+    names = sorted(name for name in known if name)
+    near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
+    allowed = ", ".join(names) if 0 < len(names) <= 12 else None
+    hint = f"did you mean {near[0]}?" if near else "bomplan catalog list shows what there is"
+    return Fault(f"references.{code}", message, None, where, name, allowed, hint)

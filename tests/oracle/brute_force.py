@@ -1,0 +1,444 @@
+"""Every plan there is, one after the other: the slow and plain answer that the planner must match.
+
+Nothing of the planner is used and nothing is pruned: every core, every distribution of the
+series places over the bays, every row of every family and every source is counted, and judged
+by every check. Left out are only cores and rows that fail a check of their own, which no
+choice beside them can mend. Sums are made here anew; :mod:`bomplan.design.assemble` has to
+agree with them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import product
+
+from bomplan.buying.prices import Source
+from bomplan.catalog.records import Catalog, Part
+from bomplan.design.adapter import Simulator
+from bomplan.design.assemble import Bill, Chosen, assemble, place_x_mm
+from bomplan.design.bill import JOINTS, RULES, DesignCurrents, Rule
+from bomplan.design.context import Context
+from bomplan.design.currents import design_currents
+from bomplan.design.drive import LEAD, Drive, resolve
+from bomplan.design.records import Core, Couplers, Topology
+from bomplan.packing import fill_order
+from bomplan.project.records import Project
+from bomplan.requirements.core import core_checks
+from bomplan.requirements.evaluate import all_checks
+from bomplan.requirements.simulated import simulated_checks
+from bomplan.requirements.sustained import sustained_checks
+
+Key = tuple[int, int, tuple[object, ...], tuple[tuple[str, str], ...], tuple[int, ...]]
+
+
+@dataclass(frozen=True)
+class Share:
+    """What one row from one source brings to a bill at one placement."""
+
+    family: str
+    part: Part
+    source: Source
+    fitted: int
+    price: int
+    mass_g: int
+    moment_gmm: int
+    bay_g: tuple[int, ...]
+    external_uohm: int
+    load_w: int
+    supply_w: int
+    dearer_than_needed: bool
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One whole plan with the kinds of requirement that it fails."""
+
+    key: Key
+    core: Core
+    rows: tuple[int, ...]
+    picks: tuple[Share, ...]
+    shipping: int
+    couplers: Couplers
+    failed: frozenset[str]
+
+    @property
+    def price(self) -> int:
+        return self.key[0]
+
+    @property
+    def added_g(self) -> int:
+        return self.key[1]
+
+    def quantities(self) -> list[tuple[str, str, str, int]]:
+        return [(p.family, p.part.id, p.source.supplier, p.fitted) for p in self.picks]
+
+
+@dataclass
+class Found:
+    """The answer, and what a test of the generator wants to know of the way there.
+
+    ``optima`` are all plans of the least price, in order. ``without[kind]`` is the best plan
+    were that one kind of requirement given up.
+    """
+
+    optima: list[Candidate] = field(default_factory=list)
+    without: dict[str, Candidate] = field(default_factory=dict)
+    cores: int = 0
+    plans: int = 0
+
+    @property
+    def best(self) -> Candidate | None:
+        return self.optima[0] if self.optima else None
+
+
+def brute_force(project: Project, catalog: Catalog, compare_every: int = 97) -> Found:
+    """The best plan of all, by price, added mass, core, rows by family, and placement.
+
+    Every ``compare_every``-th plan, and the best one, is put together by the program itself
+    and all its checks are made: sums and verdict must be the same.
+    """
+    context = Context(project, catalog)
+    found = Found()
+    for core in cores(context):
+        drive = resolve(context, core)
+        if not all(check.passed for check in core_checks(context, drive)):
+            continue
+        simulator = Simulator(context, drive)
+        currents = design_currents(context, drive, simulator)
+        if not all(check.passed for check in sustained_checks(context, drive, currents)):
+            continue
+        found.cores += 1
+        for candidate in _plans(context, drive, currents, simulator):
+            found.plans += 1
+            _keep(found, candidate)
+            if found.plans % compare_every == 0:
+                recount(context, drive, currents, simulator, candidate)
+    found.optima.sort(key=lambda candidate: candidate.key)
+    if found.best is not None:
+        drive = resolve(context, found.best.core)
+        simulator = Simulator(context, drive)
+        recount(context, drive, design_currents(context, drive, simulator), simulator, found.best)
+    return found
+
+
+def _keep(found: Found, candidate: Candidate) -> None:
+    if not candidate.failed:
+        if found.optima and candidate.price < found.optima[0].price:
+            found.optima = []
+        if not found.optima or candidate.price == found.optima[0].price:
+            found.optima.append(candidate)
+        return
+    if len(candidate.failed) == 1:
+        (kind,) = candidate.failed
+        known = found.without.get(kind)
+        if known is None or candidate.key < known.key:
+            found.without[kind] = candidate
+
+
+def cores(context: Context) -> Iterator[Core]:
+    """Every core that the builder's own choices leave, whether it can work or not."""
+    choices, catalog = context.project.choices, context.catalog
+
+    def rows(family: str, locked: str | None) -> list[Part]:
+        return [
+            part
+            for part in catalog.family(family).values()
+            if (part.id == locked if locked else part.id not in choices.excluded)
+        ]
+
+    most = sum(bay.length_mm * bay.width_mm * bay.height_mm for bay in context.bays)
+    for motor, controller in product(
+        rows("motor", choices.motor), rows("controller", choices.controller)
+    ):
+        # A drive unit brings its own gears: the donor's final drive is gone.
+        own_gears = motor.text("mount") == "axle"
+        ratios = (1.0,) if own_gears else context.project.donor.driveline.final_ratios
+        for module in rows("module", choices.module):
+            if choices.chemistries and module.text("chemistry") not in choices.chemistries:
+                continue
+            size = (module.length_mm or 1) * (module.width_mm or 1) * (module.height_mm or 1)
+            for ratio, parallel in product(ratios, range(1, max(choices.parallel_max, 6) + 1)):
+                if (choices.parallel or parallel) != parallel:
+                    continue
+                if choices.parallel is None and parallel > choices.parallel_max:
+                    continue
+                for series in range(1, most // size // parallel + 1):
+                    if (choices.series or series) != series:
+                        continue
+                    for topology in _topologies(module, parallel):
+                        if choices.topology not in (None, topology):
+                            continue
+                        yield Core(
+                            motor=motor.id,
+                            controller=controller.id,
+                            final_ratio=ratio,
+                            module=module.id,
+                            series=series,
+                            parallel=parallel,
+                            topology=topology,
+                        )
+
+
+def _topologies(module: Part, parallel: int) -> tuple[Topology, ...]:
+    """One string is a group of one; bare cells are joined in groups, lead never is."""
+    if parallel == 1:
+        return ("groups",)
+    if module.flag("built_in_protection") or module.text("chemistry") in LEAD:
+        return ("strings",)
+    return ("groups", "strings") if module.number("cells_series") > 1 else ("groups",)
+
+
+def placements(context: Context, drive: Drive) -> Iterator[tuple[int, ...]]:
+    """Every distribution of the series places over the bays, as far as the layouts hold."""
+    holds = [
+        context.layout(bay, drive.module).count // drive.core.parallel
+        for bay in range(len(context.bays))
+    ]
+    bays_max = context.project.choices.bays_max or len(holds)
+    for rows in product(*(range(most + 1) for most in holds)):
+        if sum(rows) == drive.core.series and sum(1 for count in rows if count) <= bays_max:
+            yield rows
+
+
+def _plans(
+    context: Context, drive: Drive, currents: DesignCurrents, simulator: Simulator
+) -> Iterator[Candidate]:
+    families = [
+        (rule, _suited(context, drive, currents, rule))
+        for rule in RULES
+        if rule.needed(context, drive)
+    ]
+    fits: dict[tuple[str, str], bool] = {}
+    driven: dict[Couplers, frozenset[str]] = {}
+    for rows in placements(context, drive):
+        shares = [
+            [
+                _share(context, drive, rule, part, source, rows)
+                for part in parts
+                for source in context.prices.sources(part)
+            ]
+            for rule, parts in families
+        ]
+        for picks in product(*shares):
+            yield _candidate(context, drive, currents, simulator, rows, picks, fits, driven)
+
+
+def _suited(
+    context: Context, drive: Drive, currents: DesignCurrents, rule: Rule
+) -> list[Part]:
+    core, choices = drive.core, context.project.choices
+    fixed = {"motor": core.motor, "controller": core.controller, "module": core.module}
+    locked = fixed.get(rule.family, choices.parts.get(rule.family))
+    return [
+        part
+        for part in context.catalog.family(rule.family).values()
+        if (part.id == locked if locked else part.id not in choices.excluded)
+        and all(check.passed for check in rule.suits(context, drive, currents, part))
+    ]
+
+
+def _share(
+    context: Context, drive: Drive, rule: Rule, part: Part, source: Source, rows: tuple[int, ...]
+) -> Share:
+    base = rule.base(context, drive, part)
+    inside = [
+        rule.in_bay(context, drive, part, bay, count) if count else 0
+        for bay, count in enumerate(rows)
+    ]
+    fitted = base + sum(inside)
+    moment = base * part.mass_g * place_x_mm(context, rule)
+    for bay, pieces in enumerate(inside):
+        if rule.family == "module":
+            moment += part.mass_g * sum(_middles_mm(context, part, bay, pieces))
+        else:
+            record = context.bays[bay]
+            moment += part.mass_g * pieces * (record.x_mm + record.length_mm // 2)
+    at_hand = min(fitted, context.project.choices.owned.get(part.id, 0))
+    return Share(
+        family=rule.family,
+        part=part,
+        source=source,
+        fitted=fitted,
+        price=_least_price(source, fitted - at_hand),
+        mass_g=fitted * part.mass_g,
+        moment_gmm=moment,
+        bay_g=tuple(pieces * part.mass_g for pieces in inside),
+        external_uohm=fitted * rule.external_uohm(drive, part),
+        load_w=fitted * rule.mean_12v_w(part),
+        supply_w=fitted * rule.supply_12v_w(part),
+        dearer_than_needed=any(
+            _least_price(other, fitted - at_hand) < _least_price(source, fitted - at_hand)
+            for other in context.prices.sources(part)
+        ),
+    )
+
+
+def _middles_mm(context: Context, module: Part, bay: int, pieces: int) -> list[int]:
+    """Where along the car the first modules of a bay stand, in the order of filling."""
+    layout = context.layout(bay, module)
+    front = context.bays[bay].x_mm
+    return [
+        front + layout.positions[index].x_mm + layout.positions[index].length_mm // 2
+        for index in fill_order(layout)[:pieces]
+    ]
+
+
+def _least_price(source: Source, needed: int) -> int:
+    """The least sum for at least so many pieces, found by trying every number of them."""
+    if needed <= 0:
+        return 0
+    far = max(step.quantity_from for step in source.steps) + needed
+    far += max(step.pack_size for step in source.steps)
+    return min(
+        number * step.unit_price
+        for step in source.steps
+        for number in range(needed, far + 1)
+        if number >= step.quantity_from and number % step.pack_size == 0
+    )
+
+
+def _candidate(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    simulator: Simulator,
+    rows: tuple[int, ...],
+    picks: tuple[Share, ...],
+    fits: dict[tuple[str, str], bool],
+    driven: dict[Couplers, frozenset[str]],
+) -> Candidate:
+    price = sum(pick.price for pick in picks)
+    shipping = _shipping(context, picks)
+    added = sum(pick.mass_g for pick in picks)
+    couplers = Couplers(
+        added_g=added,
+        external_uohm=sum(pick.external_uohm for pick in picks) + _joints_uohm(context, drive),
+        mean_12v_w=sum(pick.load_w for pick in picks) + round(context.project.donor.load_12v_w),
+    )
+    failed = set(_failed_masses(context, drive, rows, picks, added))
+    if sum(pick.supply_w for pick in picks) < couplers.mean_12v_w:
+        failed.add("twelve-volt")
+    budget = context.project.targets.budget
+    if budget is not None and price + shipping > budget:
+        failed.add("budget")
+    if not _joined(context, drive, currents, picks, fits):
+        failed.add("joint")
+    if couplers not in driven:
+        driven[couplers] = frozenset(
+            check.id.split(".")[0]
+            for check in simulated_checks(simulator, couplers)
+            if not check.passed
+        )
+    return Candidate(
+        key=(
+            price + shipping,
+            added,
+            drive.core.sort_key(),
+            tuple((pick.part.id, pick.source.supplier) for pick in picks),
+            tuple(-count for count in rows),
+        ),
+        core=drive.core,
+        rows=rows,
+        picks=picks,
+        shipping=shipping,
+        couplers=couplers,
+        failed=frozenset(failed) | driven[couplers],
+    )
+
+
+def _shipping(context: Context, picks: tuple[Share, ...]) -> int:
+    goods: dict[str, int] = {}
+    for pick in picks:
+        if pick.source.supplier and pick.price > 0:
+            goods[pick.source.supplier] = goods.get(pick.source.supplier, 0) + pick.price
+    total = 0
+    for supplier, value in goods.items():
+        terms = context.prices.shipping[supplier]
+        if terms.free_above is None or value < terms.free_above:
+            total += terms.flat
+    return total
+
+
+def _joints_uohm(context: Context, drive: Drive) -> int:
+    each = context.project.house_rules.joint_uohm
+    whole, rest = divmod(drive.core.series * each, drive.core.parallel)
+    return whole + (1 if rest else 0)
+
+
+def _failed_masses(
+    context: Context,
+    drive: Drive,
+    rows: tuple[int, ...],
+    picks: tuple[Share, ...],
+    added: int,
+) -> Iterator[str]:
+    """Gross, axles, front share, bays and boxes, by plain sums and fractions."""
+    moment = sum(pick.moment_gmm for pick in picks)
+    limits, share = context.limits, context.project.house_rules.minimum_front_share
+    for load in context.loads:
+        laden = context.base.mass_g + load.mass_g + added
+        rear = Fraction(context.base.moment_gmm + load.moment_gmm + moment, context.wheelbase_mm)
+        front = laden - rear
+        if laden > limits.gross_g:
+            yield "gross"
+        if front > limits.front_g or rear > limits.rear_g:
+            yield "axle"
+        if share is not None and front < Fraction(round(share * 1000), 1000) * laden:
+            yield "share"
+    box = next(pick.part for pick in picks if pick.family == "box")
+    gassing = drive.module.number_or("gassing_a_per_100ah", 0) > 0
+    for bay, count in enumerate(rows):
+        if count == 0:
+            continue
+        record = context.bays[bay]
+        if count * drive.core.parallel * drive.module.mass_g > 1000 * box.number("max_mass_kg"):
+            yield "box"
+        held = sum(pick.bay_g[bay] for pick in picks)
+        if record.mass_limit_g is not None and held > record.mass_limit_g:
+            yield "bay"
+        if gassing and record.inside_cabin and not record.vented:
+            yield "gas"
+
+
+def _joined(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    picks: tuple[Share, ...],
+    fits: dict[tuple[str, str], bool],
+) -> bool:
+    parts = {pick.family: pick.part for pick in picks}
+    for joint in JOINTS:
+        if joint.first not in parts or joint.second not in parts:
+            continue
+        first, second = parts[joint.first], parts[joint.second]
+        key = (first.id, second.id)
+        if key not in fits:
+            fits[key] = all(
+                check.passed for check in joint.judge(context, drive, currents, first, second)
+            )
+        if not fits[key]:
+            return False
+    return True
+
+
+def recount(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    simulator: Simulator,
+    candidate: Candidate,
+) -> Bill:
+    """The program's own bill and checks of a plan; both must say what was found here."""
+    chosen = {pick.family: Chosen(pick.part, pick.source) for pick in candidate.picks}
+    bill = assemble(context, drive, currents, candidate.rows, chosen)
+    assert bill.price == candidate.price
+    assert bill.added_g == candidate.added_g
+    assert bill.couplers == candidate.couplers
+    assert bill.moment_gmm == sum(pick.moment_gmm for pick in candidate.picks)
+    checks = all_checks(context, drive, currents, candidate.rows, chosen, bill, simulator)
+    missed = sorted(check.id for check in checks if not check.passed)
+    assert bool(missed) == bool(candidate.failed), (missed, candidate.failed)
+    return bill

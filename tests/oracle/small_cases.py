@@ -1,0 +1,623 @@
+"""Small catalogues and projects by seed, each made so that something in it decides.
+
+Parts are rows of the generic catalogue with changed figures. A case is made loose first; its
+best plan shows where a limit has to stand to bind, and the limit is set near there, a little
+below it or far below, so that about half of the cases have a plan and half have none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from itertools import product
+from random import Random
+from typing import Any
+
+from oracle.brute_force import Candidate, brute_force, placements
+
+from bomplan.catalog import load_catalog
+from bomplan.catalog.records import Catalog, Offer, Part, Supplier
+from bomplan.design.adapter import Simulator
+from bomplan.design.assemble import Chosen, assemble
+from bomplan.design.bill import JOINTS, RULES, DesignCurrents
+from bomplan.design.context import Context
+from bomplan.design.currents import design_currents
+from bomplan.design.drive import Drive, resolve
+from bomplan.design.records import Core
+from bomplan.project.records import (
+    AccelerationTarget,
+    ClimbTarget,
+    Project,
+    SpeedTarget,
+)
+from bomplan.requirements.core import core_checks
+from bomplan.requirements.evaluate import all_checks
+
+MOTORS = (
+    "motor-series-170mm",
+    "motor-series-185mm",
+    "motor-induction-72v-20kw",
+    "motor-pm-96v-38kw-air",
+)
+MODULES = (
+    "lfp-module-8s-50",
+    "lfp-module-4s-100",
+    "nmc-hybrid-12s-26",
+    "nmc-hybrid-12s-37",
+    "nmc-hybrid-12s-50",
+    "nmc-pouch-block-8s2p-64",
+    "nmc-pouch-block-10s-40",
+    "lead-agm-12v-55",
+    "lead-agm-12v-75",
+    "nmc-box-12s1p-94",
+)
+# How often each limit is set to bind, in the order of the seeds.
+KINDS = (
+    "loose",
+    *("axle", "gross", "range", "performance", "bay", "budget", "twelve-volt") * 2,
+    *("axle", "gross", "performance", "twelve-volt"),
+    "two at once",
+)
+# Families whose rows are doubled to give a choice; a cable brings its lug along.
+CHOICES = (
+    "cable",
+    "fuse",
+    "contactor",
+    "charger",
+    "dcdc",
+    "box",
+    "shunt",
+    "gauge",
+    "vacuum_set",
+    "emergency_disconnect",
+    "adapter_plate",
+    "link",
+    "hold_down",
+)
+PROFILES = ("ece-15",) * 5 + ("constant 50 km/h",) * 3 + ("route down.csv",)
+# An open route that ends lower than it starts: more mass may carry the car further.
+DOWN = [
+    {"distance_m": 0.0, "speed_limit_m_s": 14.0, "elevation_m": 60.0},
+    {"distance_m": 900.0, "speed_limit_m_s": 14.0, "elevation_m": 20.0},
+    {"distance_m": 1_600.0, "speed_limit_m_s": 11.0, "elevation_m": 35.0},
+    {"distance_m": 2_400.0, "speed_limit_m_s": 14.0, "elevation_m": 0.0},
+]
+CORE = ("motor", "controller", "module")
+AFTER_CABLE = ("fuse", "lug", "gland", "conduit")
+MOST_COMBINATIONS = 24
+
+
+@dataclass(frozen=True)
+class Case:
+    """One project with its catalogue; ``kind`` says which limit was set to bind."""
+
+    seed: int
+    kind: str
+    project: Project
+    catalog: Catalog
+
+
+@cache
+def generic() -> Catalog:
+    """The shipped rows at list prices, read as if they were in the project's money."""
+    shipped = load_catalog(["generic"])
+    families = {
+        family: {part.id: part.model_copy(update={"currency": "EUR"}) for part in rows.values()}
+        for family, rows in shipped.families.items()
+    }
+    return shipped.model_copy(update={"families": families, "offers": (), "suppliers": {}})
+
+
+def make_case(seed: int) -> Case:
+    """The case of this seed: always the same one."""
+    random = Random(f"small case {seed}")
+    kind = KINDS[seed % len(KINDS)]
+    fields = project_fields(random)
+    catalog = small_catalog(random, fields)
+    loose = brute_force(Project.model_validate(fields), catalog, compare_every=10**9).best
+    if loose is not None:
+        kinds = random.sample(sorted(_TIGHTEN), 2) if kind == "two at once" else [kind]
+        for one in kinds:
+            if one != "loose":
+                _TIGHTEN[one](random, fields, catalog, loose)
+    return Case(seed, kind, Project.model_validate(fields), catalog)
+
+
+# -- the project -----------------------------------------------------------------------------
+
+
+def project_fields(random: Random) -> dict[str, Any]:
+    """A light car with two bays and a short closed round; every limit is out of reach."""
+    strict = random.random() < 0.5
+    heater = random.choice((0.0, 0.0, 500.0))
+    conditions: list[dict[str, Any]] = [
+        {"name": "mild", "temperature_c": 20.0, "heater_w": 0.0},
+        {"name": "cold", "temperature_c": -5.0, "aged": True, "heater_w": heater},
+    ]
+    ratios = [3.9, 4.6] if random.random() < 0.2 else [random.choice((3.9, 4.3))]
+    return {
+        "format": 1,
+        "name": "small case",
+        "as_of": "2026-11-01",
+        "currency": "EUR",
+        "donor": {
+            "kind": "car",
+            "wheelbase_mm": random.choice((2000, 2047, 2300)),
+            "gross_limit_g": 1_300_000,
+            "front_axle_limit_g": 900_000,
+            "rear_axle_limit_g": 900_000,
+            "drag_area_m2": 0.7,
+            "rolling_resistance": 0.012,
+            "load_12v_w": float(random.choice((120, 180, 230))),
+            "brake_booster": random.random() < 0.5,
+            "weighing": {
+                "front_g": random.randrange(300_000, 380_000),
+                "rear_g": random.randrange(230_000, 300_000),
+                "fuel_g": 15_000,
+                "fuel_x_mm": 1_900,
+            },
+            "driveline": {
+                "mounts": ["gearbox"],
+                "driven": random.choice(("front", "rear")),
+                "gear_ratios": [3.4, 2.0, 1.3],
+                "final_ratios": ratios,
+                "shift_speeds_m_s": [6.0, 11.0],
+                "wheel_radius_mm": 265,
+            },
+            "removed": [{"name": "engine", "mass_g": 95_000, "x_mm": 50}],
+        },
+        "bays": _bays(random),
+        "places": {
+            "motor_x_mm": 120,
+            "controller_x_mm": -200,
+            "charger_x_mm": random.choice((-300, 1_700)),
+            "other_x_mm": 0,
+        },
+        "load_cases": [
+            {"name": "two", "items": [{"name": "people", "mass_g": 150_000, "x_mm": 1_150}]},
+            {
+                "name": "laden",
+                "items": [
+                    {"name": "people", "mass_g": 150_000, "x_mm": 1_150},
+                    {"name": "goods", "mass_g": 60_000, "x_mm": 1_950},
+                ],
+            },
+        ],
+        "conditions": conditions,
+        "targets": {
+            "range": [
+                {
+                    "name": "round",
+                    "distance_m": 8_000,
+                    "profile": random.choice(PROFILES),
+                    "condition": random.choice(("mild", "cold")),
+                    "load_case": random.choice(("two", "laden")),
+                }
+            ],
+            "pack_voltage_min_v": 64.0,
+            "pack_voltage_max_v": 130.0,
+        },
+        "charging": {"hours": 16.0},
+        "margins": {"axle": 0.0, "axle_g": 0, "range": 0.0} if strict else {},
+        "choices": {"parallel_max": random.choice((1, 2, 2))},
+        "house_rules": {"minimum_front_share": 0.45} if random.random() < 0.1 else {},
+        "routes": {"route down.csv": DOWN},
+    }
+
+
+def _bays(random: Random) -> list[dict[str, Any]]:
+    """One ahead and one behind; sometimes at the same distance from the controller."""
+    runs = random.choice(((700, 2_600), (1_500, 1_500), (900, 2_400), (0, 1_800)))
+    sizes = [
+        {
+            "length_mm": random.randrange(360, 720),
+            "width_mm": random.randrange(420, 900),
+            "height_mm": random.randrange(200, 330),
+        }
+        for _ in range(2)
+    ]
+    boot: dict[str, Any] = {"name": "boot", "x_mm": random.choice((1_500, 1_900))}
+    boot |= {"inside_cabin": random.random() < 0.3, "vented": random.random() < 0.3}
+    return [
+        {"name": "bonnet", "x_mm": -420, "cable_run_mm": runs[0], **sizes[0]},
+        {**boot, "cable_run_mm": runs[1], **sizes[1]},
+    ]
+
+
+# -- the catalogue ---------------------------------------------------------------------------
+
+
+def small_catalog(random: Random, fields: dict[str, Any]) -> Catalog:
+    """One or two motors, controllers and one to three modules, with what they need."""
+    project = Project.model_validate(fields)
+    catalog = generic()
+    base, kit = _base(random, project)
+    motors, controllers = {base.motor}, {base.controller}
+    partners = [p.controller for p in catalog.pairs if p.motor == base.motor]
+    if random.random() < 0.5:
+        controllers.add(random.choice(partners))
+    if random.random() < 0.4:
+        motors.add(random.choice(MOTORS))
+    modules: set[str] = {base.module, *random.sample(MODULES, random.choice((0, 1, 1, 2)))}
+    rows: dict[str, list[Part]] = {
+        "motor": [catalog.family("motor")[name] for name in sorted(motors)],
+        "controller": [catalog.family("controller")[name] for name in sorted(controllers)],
+        "module": [catalog.family("module")[name] for name in sorted(modules)],
+    }
+    combinations = 1
+    # Either many rows to choose from, or many sources.
+    chosen = random.sample(CHOICES, random.choice((1, 4)))
+    for family, parts in kit.items():
+        kept = parts[:1]
+        if family in chosen and combinations * 2 <= MOST_COMBINATIONS:
+            more = _more_rows(random, parts)
+            kept = kept + more
+            combinations *= len(kept)
+        rows[family] = kept
+    _fit_lugs(rows, kit)
+    families = {
+        family: {part.id: part for part in sorted(_varied(random, parts), key=lambda p: p.id)}
+        for family, parts in sorted(rows.items())
+    }
+    if random.random() < 0.15:
+        # A twin under another name: the same price and mass from two cores.
+        twin = families["module"][base.module].model_copy(update={"id": f"a-{base.module}"})
+        families["module"] = {twin.id: twin, **families["module"]}
+    suppliers, offers = _offers(random, families, MOST_COMBINATIONS // combinations)
+    _wishes(random, fields, families, base)
+    return Catalog(
+        name="small",
+        families=families,
+        pairs=catalog.pairs,
+        curves=catalog.curves,
+        temperatures=catalog.temperatures,
+        suppliers=suppliers,
+        offers=offers,
+    )
+
+
+def _base(random: Random, project: Project) -> tuple[Core, dict[str, list[Part]]]:
+    """A core that has a plan, with what it needs; another is drawn until one has."""
+    context = Context(project, generic())
+    while True:
+        motor = random.choice(MOTORS)
+        pairs = [pair for pair in context.catalog.pairs if pair.motor == motor]
+        core = Core(
+            motor=motor,
+            controller=random.choice(pairs).controller,
+            final_ratio=project.donor.driveline.final_ratios[0],
+            module=random.choice(MODULES),
+            series=random.randrange(1, 9),
+            parallel=1,
+            topology="groups",
+        )
+        drive = resolve(context, core)
+        passed = all(check.passed for check in core_checks(context, drive))
+        if passed and next(placements(context, drive), None) is not None:
+            kit = _kit(context, core)
+            if kit is not None:
+                return core, kit
+
+
+def _kit(context: Context, core: Core) -> dict[str, list[Part]] | None:
+    """For every family the rows that suit this core, those of one whole plan in front.
+
+    Also for families that only another core may need (pre-charge, fan, monitor, cooling).
+    None if the catalogue has no plan with this core.
+    """
+    drive = resolve(context, core)
+    simulator = Simulator(context, drive)
+    currents = design_currents(context, drive, simulator)
+    kit: dict[str, list[Part]] = {}
+    for rule in RULES:
+        if rule.family in CORE:
+            continue
+        rows = sorted(
+            context.catalog.family(rule.family).values(), key=lambda part: (part.price, part.id)
+        )
+        suited = [
+            part
+            for part in rows
+            if not rule.needed(context, drive)
+            or all(check.passed for check in rule.suits(context, drive, currents, part))
+        ]
+        if not suited:
+            return None
+        kit[rule.family] = suited
+    if not _lead_with_matching(context, drive, currents, kit):
+        return None
+    return kit if _passes(context, drive, currents, simulator, kit) else None
+
+
+def _lead_with_matching(
+    context: Context, drive: Drive, currents: DesignCurrents, kit: dict[str, list[Part]]
+) -> bool:
+    """Put rows in front that fit one another, found by following the joints from the cable."""
+    judge = {(joint.first, joint.second): joint.judge for joint in JOINTS}
+
+    def fitting(first: str, second: str, lead: Part) -> list[Part]:
+        checks = judge[first, second]
+        return [
+            part
+            for part in kit[first]
+            if all(check.passed for check in checks(context, drive, currents, part, lead))
+        ]
+
+    for cable in kit["cable"]:
+        followers = {first: fitting(first, "cable", cable) for first in AFTER_CABLE}
+        if not all(followers.values()):
+            continue
+        for fuse in followers["fuse"]:
+            holders = fitting("fuse_holder", "fuse", fuse)
+            if holders:
+                inlets = fitting("charge_inlet", "charger", kit["charger"][0])
+                lead = {family: parts[0] for family, parts in followers.items()}
+                lead |= {"cable": cable, "fuse": fuse, "fuse_holder": holders[0]}
+                lead |= {"charge_inlet": inlets[0]} if inlets else {}
+                for family, part in lead.items():
+                    kit[family] = [part, *(other for other in kit[family] if other != part)]
+                return bool(inlets)
+    return False
+
+
+def _passes(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    simulator: Simulator,
+    kit: dict[str, list[Part]],
+) -> bool:
+    """Whether the kit's first rows make a plan at some placement, after a stronger converter."""
+    core = {"motor": drive.motor, "controller": drive.controller, "module": drive.module}
+    for dcdc, box in product(kit["dcdc"], kit["box"]):
+        first = {family: parts[0] for family, parts in kit.items()} | core
+        first |= {"dcdc": dcdc, "box": box}
+        chosen = {
+            family: Chosen(part, context.prices.sources(part)[0]) for family, part in first.items()
+        }
+        for rows in placements(context, drive):
+            bill = assemble(context, drive, currents, rows, chosen)
+            checks = all_checks(context, drive, currents, rows, chosen, bill, simulator)
+            failed = {check.id.split(".")[0] for check in checks if not check.passed}
+            if not failed:
+                for family, part in (("dcdc", dcdc), ("box", box)):
+                    kit[family] = [part, *(other for other in kit[family] if other != part)]
+                return True
+            if not failed <= {"twelve-volt", "box"}:
+                return False
+    return False
+
+
+def _more_rows(random: Random, parts: list[Part]) -> list[Part]:
+    """A second row: the next suitable one, or a copy that differs in price or mass alone."""
+    how = random.randrange(5)
+    if how == 0 and len(parts) > 1:
+        return [random.choice(parts[1:4])]
+    first = parts[0]
+    changes: dict[str, Any] = {"id": f"{first.id}-x"}
+    if how == 1:
+        changes["price"] = first.price + random.choice((0, 1, 500, 4_000))
+        changes["mass_g"] = max(1, first.mass_g * random.randrange(50, 90) // 100)
+    elif how == 2:
+        changes["price"] = max(1, first.price - random.choice((0, 1, 700)))
+        changes["mass_g"] = first.mass_g + random.randrange(1, 3_000)
+    elif how == 3:
+        changes["mass_g"] = max(1, first.mass_g + random.choice((-1, 0, 1)))
+    else:
+        changes["id"] = f"a-{first.id}"
+    return [first.model_copy(update=changes)]
+
+
+def _fit_lugs(rows: dict[str, list[Part]], kit: dict[str, list[Part]]) -> None:
+    """Every cable that may be chosen finds its lug."""
+    areas = {part.number("area_mm2") for part in rows["cable"]}
+    for area in sorted(areas - {part.number("area_mm2") for part in rows["lug"]}):
+        rows["lug"] = [
+            *rows["lug"],
+            *[part for part in kit["lug"] if part.number("area_mm2") == area][:1],
+        ]
+
+
+def _varied(random: Random, parts: list[Part]) -> list[Part]:
+    """Prices in the project's money and a little moved, so that no two cases are alike."""
+    shift = random.randrange(80, 125)
+    return [
+        part.model_copy(
+            update={
+                "price": max(1, part.price * shift // 100),
+                "mass_g": max(1, part.mass_g * (random.randrange(90, 111) if varies else 100) // 100),
+            }
+        )
+        for part in parts
+        for varies in (part.family in ("motor", "controller", "module"),)
+    ]
+
+
+def _offers(
+    random: Random, families: dict[str, dict[str, Part]], sources: int
+) -> tuple[dict[str, Supplier], tuple[Offer, ...]]:
+    """Two suppliers with shipping; some rows only from one, few from both, with a step."""
+    suppliers = {
+        name: Supplier(
+            id=name,
+            currency="EUR",
+            shipping_flat=random.randrange(0, 20) * 1_000,
+            free_above=random.choice((None, 150_000, 400_000)),
+        )
+        for name in ("harbour", "north")
+    }
+    offers: list[Offer] = []
+    product = 1
+    for family in ["module", *random.sample(sorted(set(families) - {"module"}), 12)]:
+        for part in families[family].values():
+            both = product * 2 <= sources and random.random() < 0.7
+            names = ["harbour", "north"] if both else [random.choice(("harbour", "north"))]
+            for name in names:
+                price = max(1, part.price * random.randrange(85, 106) // 100)
+                pack = random.choice((1, 1, 1, 2))
+                offers.append(Offer(part=part.id, supplier=name, pack_size=pack, unit_price=price))
+                if random.random() < 0.6:
+                    offers.append(
+                        Offer(
+                            part=part.id,
+                            supplier=name,
+                            pack_size=pack,
+                            quantity_from=random.choice((2, 4, 6, 10)),
+                            unit_price=max(1, price * random.randrange(70, 100) // 100),
+                        )
+                    )
+            if both:
+                product *= 2
+    unique = {(o.part, o.supplier, o.quantity_from): o for o in offers}
+    return suppliers, tuple(unique.values())
+
+
+def _wishes(
+    random: Random, fields: dict[str, Any], families: dict[str, dict[str, Part]], base: Core
+) -> None:
+    """What some builders have decided already: parts at hand, locked, excluded, few bays."""
+    choices = fields["choices"]
+    names = sorted(families)
+    if random.random() < 0.25:
+        for family in random.sample(names, random.choice((1, 2, 4))):
+            part = random.choice(sorted(families[family]))
+            choices.setdefault("owned", {})[part] = random.choice((1, 1, 2, 5, 40))
+    if random.random() < 0.1:
+        choices["excluded"] = [random.choice(sorted(families[random.choice(CHOICES)]))]
+    if random.random() < 0.1:
+        family = random.choice([name for name in CHOICES if name in families])
+        choices["parts"] = {family: random.choice(sorted(families[family]))}
+    if random.random() < 0.1:
+        choices["bays_max"] = 1
+    if random.random() < 0.1:
+        choices["module"] = base.module
+    if random.random() < 0.05:
+        choices["series"] = base.series
+    if random.random() < 0.05:
+        choices["suppliers"] = ["north"]
+    if random.random() < 0.05:
+        choices["regeneration"] = random.choice((True, False))
+
+
+# -- setting a limit where it binds ------------------------------------------------------------
+
+Tighten = Callable[[Random, dict[str, Any], Catalog, Candidate], None]
+
+
+def _depth(random: Random) -> float:
+    """How far below the loose plan's figure a limit goes: mostly a hair, often far."""
+    return random.choice((0.0, 0.002, 0.01, 0.03, 0.08, 0.2))
+
+
+def _axle(random: Random, fields: dict[str, Any], catalog: Catalog, loose: Candidate) -> None:
+    context = Context(Project.model_validate(fields), catalog)
+    load = context.loads[-1]
+    moment = sum(pick.moment_gmm for pick in loose.picks)
+    rear = (context.base.moment_gmm + load.moment_gmm + moment) // context.wheelbase_mm
+    total = context.base.mass_g + load.mass_g + loose.added_g
+    name, value = random.choice((("rear", rear), ("front", total - rear)))
+    allowed = value - 1 - int(_depth(random) * 0.4 * loose.added_g)
+    fields["donor"][f"{name}_axle_limit_g"] = _with_margin(fields, allowed)
+
+
+def _with_margin(fields: dict[str, Any], allowed_g: int) -> int:
+    """The plate limit that leaves just so much after the margins."""
+    if fields["margins"]:
+        return allowed_g
+    return max(allowed_g + 25_000, -(-allowed_g * 100 // 97))
+
+
+def _gross(random: Random, fields: dict[str, Any], catalog: Catalog, loose: Candidate) -> None:
+    context = Context(Project.model_validate(fields), catalog)
+    heaviest = max(load.mass_g for load in context.loads)
+    allowed = context.base.mass_g + heaviest + loose.added_g - 1
+    fields["donor"]["gross_limit_g"] = allowed - int(_depth(random) * 0.5 * loose.added_g)
+
+
+def _range(random: Random, fields: dict[str, Any], catalog: Catalog, loose: Candidate) -> None:
+    project = Project.model_validate(fields)
+    context = Context(project, catalog)
+    simulator = Simulator(context, resolve(context, loose.core))
+    reach = simulator.range(project.targets.range[0], loose.couplers).distance_m
+    margin = 1 + project.margins.range
+    further = random.choice((1.0, 1.001, 1.05, 1.3, 1.8, 3.0))
+    fields["targets"]["range"][0]["distance_m"] = max(1, int(reach * further / margin) + 1)
+
+
+def _performance(
+    random: Random, fields: dict[str, Any], catalog: Catalog, loose: Candidate
+) -> None:
+    """A speed, a hill or a run up to speed, a little or much beyond what the loose plan does."""
+    what = random.choice(("top_speed", "climb", "acceleration"))
+    target: dict[str, Any] = {
+        "name": "extra",
+        "condition": random.choice(("mild", "cold")),
+        "load_case": random.choice(("two", "laden")),
+    }
+    more = random.choice((0.999, 1.01, 1.04, 1.1, 1.4))
+    context = Context(Project.model_validate(fields), catalog)
+    simulator = Simulator(context, resolve(context, loose.core))
+    if what == "top_speed":
+        target |= {"speed_m_s": 10.0, "hold_s": 600.0}
+        reached = simulator.top_speed(SpeedTarget.model_validate(target), loose.couplers)
+        target["speed_m_s"] = max(0.1, reached.speed_m_s * more)
+    elif what == "climb":
+        target |= {"grade": 0.01, "speed_m_s": random.choice((0.0, 6.0))}
+        target["grade"] = min(0.6, _steepest(simulator, target, loose) * more)
+    else:
+        target |= {"speed_m_s": random.choice((8.0, 13.9)), "within_s": 1.0}
+        found = simulator.acceleration(AccelerationTarget.model_validate(target), loose.couplers)
+        target["within_s"] = max(0.1, min(found.seconds, 60.0) / more)
+    fields["targets"][what] = [target]
+
+
+def _steepest(simulator: Simulator, target: dict[str, Any], loose: Candidate) -> float:
+    """The steepest hill in steps of half a percent that the loose plan climbs."""
+    grade = 0.005
+    while grade < 0.6:
+        steeper = ClimbTarget.model_validate(target | {"grade": grade + 0.005})
+        found = simulator.climb(steeper, loose.couplers)
+        if not found.possible or found.margin_n < 0:
+            return grade
+        grade += 0.005
+    return grade
+
+
+def _bay(random: Random, fields: dict[str, Any], catalog: Catalog, loose: Candidate) -> None:
+    used = [bay for bay, count in enumerate(loose.rows) if count]
+    bay = random.choice(used)
+    held = sum(pick.bay_g[bay] for pick in loose.picks)
+    fields["bays"][bay]["mass_limit_g"] = held - 1 - int(_depth(random) * 3 * held)
+    if fields["bays"][bay]["mass_limit_g"] <= 0:
+        fields["bays"][bay]["mass_limit_g"] = 1
+    if random.random() < 0.3:
+        other = fields["bays"][1 - bay]
+        other["mass_limit_g"] = held * random.choice((40, 60, 90)) // 100
+
+
+def _budget(random: Random, fields: dict[str, Any], catalog: Catalog, loose: Candidate) -> None:
+    """Exactly the least price, which is enough, or one smallest unit less, which is not."""
+    fields["targets"]["budget"] = loose.price - random.choice((0, 1, 1))
+
+
+def _twelve_volt(
+    random: Random, fields: dict[str, Any], catalog: Catalog, loose: Candidate
+) -> None:
+    """So much 12 V load that the loose plan's converter is just too small, or just not."""
+    spare = sum(pick.supply_w for pick in loose.picks) - loose.couplers.mean_12v_w
+    more = spare + random.choice((0, 1, 1, 20, 80))
+    fields["donor"]["load_12v_w"] = max(0.0, fields["donor"]["load_12v_w"] + more)
+
+
+_TIGHTEN: dict[str, Tighten] = {
+    "axle": _axle,
+    "gross": _gross,
+    "range": _range,
+    "performance": _performance,
+    "bay": _bay,
+    "budget": _budget,
+    "twelve-volt": _twelve_volt,
+}
+
+__all__ = ["Case", "generic", "make_case", "project_fields", "small_catalog"]

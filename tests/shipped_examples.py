@@ -1,0 +1,46 @@
+"""The shipped examples, each planned once per test process."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from tempfile import mkdtemp
+
+from bomplan.catalog import load_catalog
+from bomplan.catalog.records import Catalog
+from bomplan.design.adapter import Simulator
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive, resolve
+from bomplan.design.records import Plan
+from bomplan.planner import find_plan
+from bomplan.project import load_project, write_template
+from bomplan.project.records import Project
+
+NAMES = ("garden-pickup", "courier-motorcycle", "camper-van")
+
+
+@lru_cache(maxsize=1)
+def generic() -> Catalog:
+    return load_catalog(["generic"])
+
+
+@lru_cache(maxsize=None)
+def project_of(name: str) -> Project:
+    folder = Path(mkdtemp(prefix="example-"))
+    write_template(name, folder)
+    return load_project(folder / "project.toml").project
+
+
+@lru_cache(maxsize=None)
+def plan_of(name: str) -> Plan:
+    return find_plan(project_of(name), generic())
+
+
+@lru_cache(maxsize=None)
+def drive_of(name: str) -> tuple[Context, Drive, Simulator]:
+    """The plan's core on its donor, ready to drive."""
+    plan = plan_of(name)
+    assert plan.core is not None
+    context = Context(project_of(name), generic())
+    drive = resolve(context, plan.core)
+    return context, drive, Simulator(context, drive)

@@ -1,0 +1,101 @@
+"""Where project and catalogue meet: every mention that leads nowhere, at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from bomplan import api
+from bomplan.catalog import Catalog, load_catalog
+from bomplan.errors import InputError
+from bomplan.project import load_project, write_template
+from bomplan.project.records import Project
+from bomplan.requirements.references import check_references
+
+
+@pytest.fixture(scope="module")
+def generic() -> Catalog:
+    return load_catalog(["generic"])
+
+
+@pytest.fixture(scope="module")
+def pickup(tmp_path_factory: pytest.TempPathFactory) -> Project:
+    return load_project(
+        write_template("garden-pickup", tmp_path_factory.mktemp("pickup"))[0]
+    ).project
+
+
+def with_choices(project: Project, **choices: object) -> Project:
+    return project.model_copy(update={"choices": project.choices.model_copy(update=choices)})
+
+
+def test_the_examples_belong_to_the_shipped_catalogue(generic: Catalog, tmp_path: Path) -> None:
+    for name in ("garden-pickup", "courier-motorcycle", "camper-van", "small-car", "van"):
+        check_references(load_project(write_template(name, tmp_path / name)[0]).project, generic)
+
+
+@pytest.mark.parametrize(
+    ("choices", "code", "where", "hint"),
+    [
+        ({"motor": "motor-series-205"}, "part", "choices.motor", "motor-series-205mm"),
+        ({"controller": "choper-120v-450a"}, "part", "choices.controller", "chopper-120v-450a"),
+        ({"module": "lfp-cel-100"}, "part", "choices.module", "lfp-cell-100"),
+        ({"motor": "lfp-cell-100"}, "part-family", "choices.motor", None),
+        ({"parts": {"throtle": "x"}}, "family", "choices.parts.throtle", "throttle"),
+        (
+            {"parts": {"throttle": "throttle-pedal-duel"}},
+            "part", "choices.parts.throttle", "throttle-pedal-dual",
+        ),
+        ({"parts": {"motor": "motor-series-205mm"}}, "lock-place", "choices.parts.motor", None),
+        ({"excluded": ("lfp-cell-1000",)}, "part", "choices.excluded", "lfp-cell-100"),
+        ({"owned": {"lfp-cell-1000": 4}}, "part", "choices.owned", "lfp-cell-100"),
+        ({"owned": {"lfp-cell-100": -4}}, "owned", "choices.owned.lfp-cell-100", None),
+        ({"suppliers": ("harbor-parts",)}, "supplier", "choices.suppliers", "harbour-parts"),
+        ({"chemistries": ("lpf",)}, "chemistry", "choices.chemistries", "lfp"),
+    ],
+)  # fmt: skip
+def test_a_mention_that_leads_nowhere(
+    pickup: Project,
+    generic: Catalog,
+    choices: dict[str, object],
+    code: str,
+    where: str,
+    hint: str | None,
+) -> None:
+    with pytest.raises(InputError) as caught:
+        check_references(with_choices(pickup, **choices), generic, "project.toml")
+    (fault,) = caught.value.faults
+    assert (fault.code, fault.where, fault.file) == (f"references.{code}", where, "project.toml")
+    if hint:
+        assert fault.hint == f"did you mean {hint}?"
+
+
+def test_all_of_them_at_once(pickup: Project, generic: Catalog) -> None:
+    spoilt = with_choices(
+        pickup, motor="m", excluded=("e", "f"), owned={"o": 1}, suppliers=("s",)
+    ).model_copy(update={"rates": {}})
+    with pytest.raises(InputError) as caught:
+        check_references(spoilt, generic)
+    assert len(caught.value.faults) == 6
+
+
+def test_every_currency_without_a_rate(pickup: Project, generic: Catalog) -> None:
+    poor = pickup.model_copy(update={"currency": "CHF", "rates": {}})
+    with pytest.raises(InputError) as caught:
+        check_references(poor, generic)
+    told = [fault.message for fault in caught.value.faults]
+    assert len(told) == 2
+    assert "prices in EUR" in told[0]
+    assert "prices in USD" in told[1]
+    only = with_choices(poor, suppliers=("harbour-parts",)).model_copy(
+        update={"rates": {"USD": 0.8}}
+    )
+    with pytest.raises(InputError, match="prices in EUR"):
+        check_references(only, generic)
+
+
+def test_planning_looks_first(tmp_path: Path) -> None:
+    file = write_template("garden-pickup", tmp_path, {"choices.motor": "no-such"})[0]
+    with pytest.raises(InputError, match=r"references\.part"):
+        api.plan(file)
