@@ -8,7 +8,7 @@
     api.write_outputs(plan, "pickup/out")
 
 What stands in ``__all__`` is public: a name or an argument goes away only after one minor
-version in which using it warns. ``docs/reference/api.md`` lists it.
+version in which using it warns. ``docs/reference/python.md`` lists it.
 """
 
 from __future__ import annotations

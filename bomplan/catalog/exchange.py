@@ -291,6 +291,7 @@ def _family(name: str) -> str:
             Fault(
                 "import.family",
                 "is no table of a catalogue",
+                where="--family",
                 value=name,
                 allowed=", ".join(schema()),
                 hint=f"did you mean {near[0]}?" if near else None,
@@ -323,6 +324,7 @@ def _with_wishes(table: Table, mapping: ColumnMap, wishes: Wishes) -> ColumnMap:
                 Fault(
                     "import.unknown-target",
                     f"is no column of {family.name}",
+                    where="--set",
                     value=key,
                     allowed=", ".join(family.columns),
                     hint=f"did you mean {near}?" if near else None,

@@ -7,8 +7,9 @@ before they take their place.
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -17,7 +18,7 @@ from bomplan.catalog.columns import Column, Family, part_families, schema
 from bomplan.catalog.csv_text import new_csv, open_csv, with_rows
 from bomplan.catalog.difference import Change
 from bomplan.catalog.mapping import ColumnMap, slug
-from bomplan.catalog.rows import FolderRows, Row, read_rows
+from bomplan.catalog.rows import KEY_COLUMNS, FolderRows, Row, read_rows
 from bomplan.catalog.sheets import is_workbook, read_sheets
 from bomplan.catalog.tables import Table, read_table
 from bomplan.catalog.units import to_column
@@ -120,6 +121,9 @@ def _convert(
         return slug(text)
     if column.type == "money":
         text = _without_currency(text, cells, "currency" in family.columns)
+        if _DOLLAR in text:
+            hint = "many countries have dollars: give the currency before, such as USD"
+            return Problem("not-a-figure", "does not say whose dollars these are", hint)
         return to_column(text, column, "", table.decimal_comma)
     if column.type in ("number", "integer"):
         return to_column(text, column, unit, table.decimal_comma)
@@ -165,7 +169,7 @@ def merge_rows(folder: Path, family: str, rows: Sequence[Incoming]) -> Merged:
     checked = FolderRows({}, [], [])
     now = read_rows(schema()[family], after.table, checked)
     if checked.faults:
-        raise InputError(_placed(checked.faults, rows))
+        raise InputError(_placed(checked.faults, rows, after.table, family))
     merged = Merged(notes=checked.notes)
     if after.table != before.table:
         merged.files[path] = after.bytes()
@@ -174,28 +178,27 @@ def merge_rows(folder: Path, family: str, rows: Sequence[Incoming]) -> Merged:
     return merged
 
 
-def _placed(faults: list[Fault], rows: Sequence[Incoming]) -> list[Fault]:
+def _placed(
+    faults: list[Fault], rows: Sequence[Incoming], after: Table, family: str
+) -> list[Fault]:
     """Faults of the new table, said of the source's row where one brought them in."""
-    by_key = {row.cells.get("id", ""): row for row in rows if row.cells.get("id")}
+    keys = KEY_COLUMNS.get(family, ("id",))
+    brought = {tuple(row.cells.get(name, "") for name in keys): row for row in rows}
+    origin = {}
+    for line, cells in after.rows:
+        named = dict(zip(after.header, cells, strict=False))
+        row = brought.get(tuple(named.get(name, "").strip() for name in keys))
+        if row is not None:
+            origin[line] = row
     placed = []
     for fault in faults:
-        where = fault.where or ""
-        row = next((r for key, r in by_key.items() if f"({key})" in where), None)
-        if row is None:
+        match = re.match(r"row (\d+)", fault.where or "")
+        row = origin.get(int(match[1])) if match else None
+        if row is None or match is None:
             placed.append(fault)
-            continue
-        tail = where.partition(f"({row.cells['id']})")[2]
-        placed.append(
-            Fault(
-                fault.code,
-                fault.message,
-                row.file,
-                f"row {row.line} ({row.cells['id']}){tail}",
-                fault.value,
-                fault.allowed,
-                fault.hint,
-            )
-        )
+        else:
+            tail = (fault.where or "")[match.end() :]
+            placed.append(replace(fault, file=row.file, where=f"row {row.line}{tail}"))
     return placed
 
 

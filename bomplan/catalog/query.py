@@ -62,6 +62,7 @@ def conditions(texts: Iterable[str], families: Iterable[str]) -> list[Condition]
                 Fault(
                     "query.shape",
                     "is no condition",
+                    where="--where",
                     value=text,
                     allowed="a column, one of = != < <= > >= ~ and a value: capacity_ah>=100",
                     hint="put it in quotes, or the shell takes < and > for its own",
@@ -73,7 +74,8 @@ def conditions(texts: Iterable[str], families: Iterable[str]) -> list[Condition]
             faults.append(
                 Fault(
                     "query.column",
-                    "no such column",
+                    "is no column here",
+                    where="--where",
                     value=match["column"],
                     allowed=", ".join(known) if len(known) <= 60 else None,
                     hint=f"did you mean {near[0]}?" if near else None,

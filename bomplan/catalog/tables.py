@@ -102,11 +102,13 @@ def parse_table(text: str, file: str) -> Table | Fault:
     try:
         lines = list(_numbered(text, delimiter, skipped))
     except csv.Error as error:
+        long = "field limit" in str(error)
+        what = "a cell is far too long" if long else str(error)
         return Fault(
             code="catalog.broken-csv",
-            message=f"the file cannot be read as CSV ({error})",
+            message=f"the file cannot be read as CSV ({what})",
             file=file,
-            hint="look for a quotation mark that is not closed or a cell of enormous length",
+            hint="look for a quotation mark that is not closed" + (" before it" if long else ""),
         )
     if not lines:
         return Fault(code="catalog.empty-file", message="the file has no header row", file=file)

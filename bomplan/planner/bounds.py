@@ -93,16 +93,18 @@ def least_price(subsets: Subsets, options: Options) -> int | None:
     return subsets.least(subsets.families(options.rows))
 
 
-def least_rest(context: Context, side: Side) -> int:
+def least_rest(context: Context, side: Side, only: frozenset[str] | None = None) -> int:
     """What every conversion pays for the families of one side, the core's own parts aside.
 
-    Those that every core needs, at the fewest pieces that any core needs and the cheapest row
+    Of ``only`` these families if given. Those that every core needs, at the fewest pieces that any core needs and the cheapest row
     of the catalogue; shipping left out.
     """
     total = 0
     for rule in RULES:
         always = type(rule).needed is Rule.needed
         if not always or rule.side != side or rule.family in CORE:
+            continue
+        if only is not None and rule.family not in only:
             continue
         locked = context.project.choices.parts.get(rule.family)
         prices = [

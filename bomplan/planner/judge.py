@@ -15,6 +15,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill import DesignCurrents, Rule
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
+from bomplan.errors import InternalError
 
 # Attribute names from the root down, and the arguments where the last is a method.
 Path = tuple[str, tuple[str, ...], tuple[Any, ...] | None]
@@ -78,6 +79,7 @@ class Judge:
         self._context = context
         # Per rule: for each set of figures that some judgement read, the answers by value.
         self._known: dict[int, dict[tuple[Path, ...], dict[tuple[Any, ...], Suiting]]] = {}
+        self._tables: dict[tuple[Any, ...], dict[tuple[Path, ...], dict[Any, list[int]]]] = {}
 
     def suiting(self, rule: Rule, drive: Drive, currents: DesignCurrents) -> Suiting:
         """The family's rows that suit this core at these currents."""
@@ -99,6 +101,39 @@ class Judge:
         )
         known.setdefault(tuple(log), {})[tuple(log.values())] = answer
         return answer
+
+    def tables(
+        self, rule: Rule, drive: Drive, part: Part, capacity: tuple[int, ...]
+    ) -> tuple[tuple[int, ...], ...]:
+        """Pieces of a row per bay and series places in it; none for a family of no bay."""
+        if type(rule).in_bay is Rule.in_bay:
+            return ()
+        return tuple(
+            tuple(self._table(rule, drive, part, bay, most)[: most + 1])
+            for bay, most in enumerate(capacity)
+        )
+
+    def _table(self, rule: Rule, drive: Drive, part: Part, bay: int, most: int) -> list[int]:
+        """A table at least so long, by the figures of the core that its entries read."""
+        known = self._tables.setdefault(
+            (id(rule), bay, part.id if rule.table_by_part else ""), {}
+        )
+        roots: dict[str, object] = {"drive": drive}
+        log: dict[Path, Any] = {}
+        noted = cast(Drive, _Noted(drive, "drive", (), log))
+        for paths, answers in known.items():
+            table = answers.get(tuple(_read(roots, path) for path in paths))
+            if table is not None:
+                break
+        else:
+            table = [0, rule.in_bay(self._context, noted, part, bay, 1)]
+            paths = tuple(log)
+            known.setdefault(paths, {})[tuple(log.values())] = table
+        while len(table) <= most:
+            table.append(rule.in_bay(self._context, noted, part, bay, len(table)))
+        if not log.keys() <= set(paths):
+            raise InternalError(f"{rule.family} reads other figures for other numbers in a bay")
+        return table
 
     def _judge(
         self, rule: Rule, drive: Drive, currents: DesignCurrents, parts: list[Part]

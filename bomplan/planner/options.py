@@ -87,14 +87,18 @@ def find_options(
     capacity: tuple[int, ...],
     known: dict[str, tuple[Row, ...]] | None = None,
     judge: Judge | None = None,
+    without: frozenset[str] = frozenset(),
 ) -> Options | NoOption:
     """Every family's suitable rows, or the first family that has none.
 
-    ``known`` holds families that were judged before, from the pack or the drive alone.
+    ``known`` holds families that were judged before, from the pack or the drive alone;
+    families ``without`` are left out.
     """
     judge = judge or Judge(context)
     found: dict[str, tuple[Row, ...]] = {}
     for rule in needed_rules(context, drive):
+        if rule.family in without:
+            continue
         rows = None if known is None else known.get(rule.family)
         if rows is None:
             judged = suitable(context, judge, drive, rule, currents, capacity)
@@ -145,7 +149,7 @@ def suitable(
         sources = context.prices.sources(part)
         if not sources:
             return NoOption(rule.family, "supplier")
-        return (_row(context, drive, rule, part, _tables(context, drive, rule, part, capacity)),)
+        return (_row(context, drive, rule, part, judge.tables(rule, drive, part, capacity)),)
     suiting = judge.suiting(rule, drive, currents)
     if not suiting.parts:
         return NoOption(rule.family, suiting.most_failed)
@@ -153,7 +157,7 @@ def suitable(
     rows = []
     for place, part in enumerate(suiting.parts):
         if place == 0 or rule.table_by_part:
-            shared = _tables(context, drive, rule, part, capacity)
+            shared = judge.tables(rule, drive, part, capacity)
         rows.append(_row(context, drive, rule, part, shared))
     return tuple(rows)
 
@@ -176,19 +180,6 @@ def _row(
         external_uohm=rule.external_uohm(drive, part),
         load_12v_w=rule.mean_12v_w(part),
         supply_12v_w=rule.supply_12v_w(part),
-    )
-
-
-def _tables(
-    context: Context, drive: Drive, rule: Rule, part: Part, capacity: tuple[int, ...]
-) -> tuple[tuple[int, ...], ...]:
-    if type(rule).in_bay is Rule.in_bay:
-        return ()
-    return tuple(
-        tuple(
-            rule.in_bay(context, drive, part, bay, rows) if rows else 0 for rows in range(most + 1)
-        )
-        for bay, most in enumerate(capacity)
     )
 
 

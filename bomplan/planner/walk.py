@@ -52,6 +52,8 @@ from bomplan.requirements.sustained import sustained_checks
 CHUNK = 4
 BLOCK = 512
 SIDES: tuple[Side, ...] = ("pack", "drive", "currents")
+# Judged by the pack's own fault current, a new figure for every pack: too dear for a bound.
+LATE = frozenset({"fuse"})
 UNSEEN, BLOCKS, COARSE, PRICED, SIZED, REFINED = range(6)
 # (key, stage, drive, pack or place in the drive's order, the core once it is refined)
 Entry = tuple[int, int, int, int, "Opened | None"]
@@ -126,6 +128,7 @@ class Walk:
         self._energy = EnergyScreen(self.context, self._packs)
         # What every core pays beside its own parts: the families of each side, by their least.
         self._rest = {side: least_rest(self.context, side) for side in SIDES}
+        self._late = least_rest(self.context, "currents", LATE)
         heap = self._start()
         self._say("screened", "")
         chunk: list[Entry] = []
@@ -295,7 +298,7 @@ class Walk:
         assert not isinstance(capacity, str)
         known = {**sides[0][0], **sides[1][0]}
         currents = no_mean_current(self.context, drive)
-        options = find_options(self.context, drive, currents, capacity, known, self._rows)
+        options = find_options(self.context, drive, currents, capacity, known, self._rows, LATE)
         if isinstance(options, NoOption):
             self.seen.count(f"part.{options.family} ({options.reason})")
             return None
@@ -307,7 +310,7 @@ class Walk:
             self.seen.count("mass.gross")
             return None
         self._options[number, pack] = options
-        return price
+        return price + self._late
 
     def _refine(self, number: int, pack: int, key: int) -> Opened | None:
         context = self.context

@@ -127,7 +127,7 @@ def test_4_power_for_its_mass(name: str) -> None:
     if context.project.donor.kind == "motorcycle":
         assert 35 <= peak / tonnes <= 130
     else:
-        assert 9 <= hour / tonnes <= 24
+        assert 9 <= hour / tonnes <= 22
         assert 20 <= peak / tonnes <= 65
     del simulator
 
@@ -153,10 +153,15 @@ def test_6_axles_keep_a_margin_and_their_split(name: str) -> None:
         spare = axle.limit_kg - axle.load_kg
         least = 0.03 * axle.limit_kg if project.donor.kind == "motorcycle" else 25.0
         assert spare >= least - 1e-9
+    # Unladen against unladen, as weighed: within five points of stock.
     weighing = project.donor.weighing
     stock = weighing.front_g / (weighing.front_g + weighing.rear_g)
-    lightest = min(plan.mass.load_cases, key=lambda case: case.laden_kg)
-    assert abs(lightest.front_kg / lightest.laden_kg - stock) <= 0.08
+    case = plan.mass.load_cases[0]
+    items = next(c.items for c in project.load_cases if c.name == case.name)
+    rear_kg = case.rear_kg - sum(
+        item.mass_g * item.x_mm / project.donor.wheelbase_mm for item in items
+    ) / 1000
+    assert abs((1 - rear_kg / plan.mass.kerb_kg) - stock) <= 0.05
 
 
 @RUNNING
@@ -185,6 +190,12 @@ def test_7_pack_against_controller_and_load(name: str) -> None:
 
 @RUNNING
 def test_8_wiring(name: str) -> None:
+    """Current densities, fuse against current, number of fuses, least fault, metres.
+
+    The usual means are 2.5 to 4.5 A/mm² and the peaks 8 to 15; only the upper ends are asked
+    for in full. A long loop to the bed, a cold pack near its cut-off voltage or a half-minute
+    peak on a light two-wheeler rightly call for more copper than the mean current does.
+    """
     plan, project = plan_of(name), project_of(name)
     _, drive, _ = drive_of(name)
     assert plan.performance is not None
@@ -193,10 +204,8 @@ def test_8_wiring(name: str) -> None:
     area = generic().part(cable.part).number("area_mm2")
     rated = generic().part(fuse.part).number("rated_a")
     rms, peak = plan.performance.design_rms_a, plan.performance.design_peak_a
-    # A light two-wheeler's half-minute peak, not its mean current, decides the cross-section.
-    least = 1.5 if project.donor.kind == "motorcycle" else 2.4
-    assert least <= rms / area <= 4.6
-    assert 3.0 <= peak / area <= 15.0
+    assert 1.5 <= rms / area <= 4.5
+    assert 5.0 <= peak / area <= 15.0
     assert 1.3 <= rated / rms <= 2.6
     assert rated <= drive.battery_limit_a
     assert fuse.quantity >= len(plan.placement)
@@ -215,7 +224,7 @@ def test_9_charging(name: str) -> None:
     (charger,) = lines(plan, "charger")
     part = generic().part(charger.part)
     amps = min(part.number("output_a"), part.number("output_w") / drive.figures.charge_v)
-    assert 4 <= plan.performance.charge_hours <= 11
+    assert 4 <= plan.performance.charge_hours <= 10
     assert 0.08 <= amps / drive.figures.capacity_ah <= 0.5
 
 

@@ -110,14 +110,6 @@ class ChargeInlet(Rule):
             "V",
             COMMON,
         )
-        yield at_least(
-            "inlet.current",
-            "the inlet is rated for the outlet's circuit",
-            part.number("supply_a"),
-            charging.supply_a,
-            "A",
-            COMMON,
-        )
 
 
 class DcDc(Rule):

@@ -50,7 +50,17 @@ def test_a_saved_project_opens_as_the_same(name: str, tmp_path: Path) -> None:
 
 
 def test_figures_arrive_in_the_units_of_the_records(tmp_path: Path) -> None:
-    van = load_project(write_template("camper-van", tmp_path)[0]).project
+    figures = {
+        "donor.gross_limit": "6170 lb",
+        "bays[bonnet].height": "14 1/2 in",
+        "conditions[winter, worn].temperature": "25 °F",
+        "targets.range[a leg of the tour].distance": "112 mi",
+        "targets.range[a leg of the tour].profile": "constant 50 mph",
+        "targets.climb[mountain pass].hold": "5 min",
+        "charging.within": "11 h",
+        "donor.driveline.input_torque_limit": "180 lb ft",
+    }
+    van = load_project(write_template("camper-van", tmp_path, figures)[0]).project
     # 6170 lb * 0.45359237 = 2798.6649 kg; 14 1/2 in = 368.3 mm; 25 °F = -3.889 °C.
     assert van.donor.gross_limit_g == 2_798_665
     assert van.bays[0].height_mm == 368

@@ -1,6 +1,6 @@
 """What a person reads when a project, a route or a figure in them is wrong.
 
-Every case is a shipped example with one thing spoilt; the text of the message stands in
+Every case is a released example with one thing spoilt; the text of the message stands in
 ``tests/golden/messages/project/``. Run with ``BOMPLAN_WRITE_GOLDEN=1`` to write the files
 anew, and read the difference before keeping it.
 """
@@ -19,9 +19,10 @@ from bomplan.errors import InputError
 from bomplan.project import load_project, write_template
 
 GOLDEN = Path(__file__).parents[2] / "golden" / "messages" / "project"
-TEMPLATES = resources.files("bomplan.project") / "templates"
-PICKUP = (TEMPLATES / "garden-pickup.toml").read_text(encoding="utf-8")
-ROUND = (TEMPLATES / "garden-round.csv").read_text(encoding="utf-8")
+# A project that nobody edits any more, so that line numbers stay.
+RELEASED = Path(__file__).parents[2] / "golden" / "released" / "1" / "project"
+PICKUP = (RELEASED / "project.toml").read_text(encoding="utf-8")
+ROUND = (RELEASED / "garden-round.csv").read_text(encoding="utf-8")
 
 Spoil = Callable[[Path], None]
 
@@ -119,12 +120,12 @@ CASES: dict[str, Spoil] = {
     "wrong-type-list": project(('wheelbase = "2480 mm"', "wheelbase = [2480]")),
     "wrong-type-flag": project(("brake_booster = true", 'brake_booster = "perhaps"')),
     "wrong-type-table": project(('currency = "EUR"', 'currency = "EUR"\nhouse_rules = "strict"')),
-    "wrong-type-date": project(("as_of = 2026-03-01", 'as_of = "spring"')),
+    "wrong-type-date": project(("as_of = 2026-11-01", 'as_of = "spring"')),
     "empty-text": project(('name = "Market garden pickup"', 'name = ""')),
     "too-long": project(('name = "Market garden pickup"', f'name = "{LONG_NAME}"')),
     "too-few": project(("final_ratios = [3.9]", "final_ratios = []")),
     "out-of-range": project(
-        ('length = "520 mm"', 'length = "0 mm"'),
+        ('length = "560 mm"', 'length = "0 mm"'),
         ('grade = "12 %"', 'grade = "70 %"'),
         ('supply = "230 V"', 'supply = "-230 V"'),
     ),
