@@ -29,12 +29,12 @@ from bomplan.catalog.merge import (
     missing_columns,
     open_source,
     take_in,
-    update_rows,
 )
 from bomplan.catalog.rows import Row
 from bomplan.catalog.sheets import is_workbook, read_sheets
 from bomplan.catalog.sources import shipped_catalogs
 from bomplan.catalog.tables import Table
+from bomplan.catalog.update import update_rows
 from bomplan.catalog.workbook import workbook_of
 from bomplan.errors import Fault, InputError
 

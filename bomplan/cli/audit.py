@@ -115,13 +115,27 @@ def _saved(path: Path, flags: dict[str, Any], *, as_json: bool) -> int:
     from bomplan import api
     from bomplan.cli.settings import resolve
 
-    saved = api.read_plan(path / api.PLAN_FILE if path.is_dir() else path)
+    saved = api.read_plan(_plan_file(path, api.PLAN_FILE))
     if saved.core is None:
         print(f"this plan holds no choice to check (status {saved.status})", file=sys.stderr)
         return int(Status.NO_PLAN)
     checks = api.audit(saved)
     _tell(checks, resolve(flags), as_json=as_json)
     return _status(checks)
+
+
+def _plan_file(path: Path, name: str) -> Path:
+    """The plan that is meant: the file, the one in the folder, or in a project's one output."""
+    if not path.is_dir() or (path / name).exists():
+        return path / name if path.is_dir() else path
+    found = sorted(path.glob(f"out-*/{name}"))
+    if len(found) == 1:
+        print(f"mind: checking {found[0]}", file=sys.stderr)
+        return found[0]
+    if found:
+        folders = ", ".join(str(one.parent) for one in found)
+        raise click.UsageError(f"there are several plans in {path}; say which: {folders}")
+    return path / name
 
 
 def _placement(words: Sequence[str]) -> dict[str, int] | None:

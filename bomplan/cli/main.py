@@ -21,6 +21,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from bomplan.cli.app import command
 
     words = list(sys.argv[1:] if arguments is None else arguments)
+    if words[:1] == ["help"]:
+        words = [*words[1:], "--help"]
     _speak_unicode()
     try:
         result = command.main(args=words or ["--help"], prog_name="bomplan", standalone_mode=False)

@@ -122,6 +122,9 @@ def COMMAND(  # noqa: N802
         )
         _log_result(log, found, stopped=stopped, exit_status=int(status))
         written = api.write_outputs(found, folder, run, log.text())
+    # Before anything is printed: whoever reads our output may stop reading.
+    if lock and status == 0:
+        _lock(loaded, found, quiet=quiet)
     if as_json:
         from bomplan.design import plan_bytes
 
@@ -129,8 +132,6 @@ def COMMAND(  # noqa: N802
     elif not quiet:
         show(summary_rows(found, settings.show()), colour=settings.values["colour"])
     _tell_files(written, quiet=quiet)
-    if lock and status == 0:
-        _lock(loaded, found, quiet=quiet)
     return int(status)
 
 

@@ -49,5 +49,9 @@ def read_changes(settings: Iterable[str]) -> dict[str, Value]:
 
 def project_path(text: str) -> Path:
     """The file that PROJECT means: itself, or the one in its folder."""
+    from bomplan.api import EXAMPLE_PREFIX
+
+    if text.startswith(EXAMPLE_PREFIX):
+        raise click.UsageError("an example is not changed; bomplan new makes it yours")
     path = Path(text)
     return path / "project.toml" if path.is_dir() else path

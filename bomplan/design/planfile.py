@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,9 @@ from bomplan.errors import Fault, InputError
 from bomplan.project.records import Project
 
 VERSION = 1
+# From this version to the next, on the file as parsed, the embedded project and parts among
+# it. A step is never changed once released, and never removed.
+STEPS: Mapping[int, Callable[[dict[str, Any]], None]] = {}
 MOST_BYTES = 20_000_000
 
 
@@ -100,6 +104,8 @@ def parse_plan(text: str, name: str) -> Plan:
                 )
             ]
         )
+    if version < VERSION:
+        text = json.dumps(upgrade(data))
     try:
         return Plan.model_validate_json(text)
     except ValidationError as error:
@@ -114,6 +120,19 @@ def parse_plan(text: str, name: str) -> Plan:
                 for problem in error.errors()[:20]
             ]
         ) from None
+
+
+def upgrade(
+    data: dict[str, Any],
+    steps: Mapping[int, Callable[[dict[str, Any]], None]] | None = None,
+    newest: int = VERSION,
+) -> dict[str, Any]:
+    """``data`` of an older plan file brought to the newest version, step by step, in place."""
+    taken = STEPS if steps is None else steps
+    for number in range(data["version"], newest):
+        taken[number](data)
+        data["version"] = number + 1
+    return data
 
 
 def parts_used(context: Context, drive: Drive, parts: list[Part]) -> dict[str, Any]:

@@ -105,7 +105,10 @@ class Driveline:
         return limit
 
     def grip_force(
-        self, mass_kg: float, cosine: float | FloatArray = 1.0, gravity: float = GRAVITY_M_S2
+        self,
+        mass_kg: float | FloatArray,
+        cosine: float | FloatArray = 1.0,
+        gravity: float = GRAVITY_M_S2,
     ) -> FloatArray:
         """Greatest driving force the tyres pass on, N, with load transfer by that force.
 
@@ -126,7 +129,10 @@ class Driveline:
         return np.asarray(weight * self.grip * self.driven_share / (1.0 + self.grip * lever))
 
     def braking_force(
-        self, mass_kg: float, cosine: float | FloatArray = 1.0, gravity: float = GRAVITY_M_S2
+        self,
+        mass_kg: float | FloatArray,
+        cosine: float | FloatArray = 1.0,
+        gravity: float = GRAVITY_M_S2,
     ) -> FloatArray:
         """Greatest force with which the motor may brake through the driven axle, N."""
         weight = mass_kg * gravity * np.asarray(cosine, dtype=np.float64)

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bomplan.physics.arrays import FloatArray, IntArray
+from bomplan.physics.arrays import BoolArray, FloatArray, IntArray
 from bomplan.physics.powertrain import PEAK_HOLD_S, REFERENCE_POINTS, draw
 from bomplan.physics.series_motor import SeriesMotor
 from bomplan.physics.system import System
 
-HALVINGS = 18
+HALVINGS = 12  # open by 1/4096 of the torque at most, to the safe side
 # Wider than what the halving of the reference table leaves open (2^-24 of the torque).
 TORQUE_SLACK = 1e-6
 POWERS = 96
@@ -73,7 +73,7 @@ def torque_bounds(
         left[place] = pick(some.left(step_w[place] * np.arange(POWERS + 1)), axis=0)
     row = np.arange(number)[:, None]
 
-    def broken(torque: FloatArray) -> FloatArray:
+    def broken(torque: FloatArray) -> BoolArray:
         taken = draw(system, torque, speed)
         steps = np.maximum(taken.power_w, 0.0) / step_w[:, None]
         at = np.floor(steps) if strong else np.ceil(steps)
@@ -86,7 +86,7 @@ def torque_bounds(
             envelope = full_w * np.maximum(volts, 0.0) / np.maximum(speed, 1e-9)
             over = torque > np.minimum(motor.peak_torque_nm, envelope) * current_share
         dead = (taken.power_w > most_w[:, None]) | (volts < 0)
-        return np.asarray((over & (torque > 0)) | dead)
+        return np.asarray((over & (torque > 0)) | dead, dtype=np.bool_)
 
     if isinstance(motor, SeriesMotor):
         current_share = 1.0
@@ -100,7 +100,7 @@ def torque_bounds(
         fixed = motor.held(speed, PEAK_HOLD_S)
     ceiling = np.broadcast_to(fixed, (number, REFERENCE_POINTS))
     low, high = np.zeros_like(ceiling), ceiling.copy()
-    free = ~broken(ceiling)
+    free = np.logical_not(broken(ceiling))
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
         over = broken(middle)

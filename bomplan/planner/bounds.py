@@ -96,8 +96,8 @@ def least_price(subsets: Subsets, options: Options) -> int | None:
 def least_rest(context: Context, side: Side, only: frozenset[str] | None = None) -> int:
     """What every conversion pays for the families of one side, the core's own parts aside.
 
-    Of ``only`` these families if given. Those that every core needs, at the fewest pieces that any core needs and the cheapest row
-    of the catalogue; shipping left out.
+    Those that every core needs (of ``only`` these, if given), at the fewest pieces that any
+    core needs and the cheapest row of the catalogue; shipping left out.
     """
     total = 0
     for rule in RULES:

@@ -40,7 +40,29 @@ class EnergyScreen:
         parallel = np.array([row[2] for row in found.rows], dtype=np.int64)
         self._series, self._parallel = series, parallel
         # What bars and joints come to, as the bill counts them.
-        self._joints_ohm = -(-series * joint // np.maximum(parallel, 1)) * 1e-6
+        uohm = -(-series * joint // np.maximum(parallel, 1))
+        self._joints_ohm = uohm.astype(np.float64) * 1e-6
+        self.targets = self._by_hardness()
+
+    def _by_hardness(self) -> list[RangeTarget]:
+        """The closed range targets, first the one that leaves the packs the least energy over.
+
+        Usable energy over the distance wanted, summed over all packs: only an order.
+        """
+        margin = self._context.project.margins.range
+        closed = [
+            target
+            for target in self._context.project.targets.range
+            if self._context.profile(target.profile, target.speed_cap_m_s).closed
+        ]
+        if not self.found.rows:
+            return closed
+
+        def left(target: RangeTarget) -> float:
+            whole = float(self.table(target.condition).energy_j.sum())
+            return whole / wanted_m(target, margin)
+
+        return sorted(closed, key=left)
 
     def of(self, row: DriveRow, candidates: npt.NDArray[np.int64]) -> DriveEnergy:
         """This drive's screen."""
@@ -91,16 +113,13 @@ class DriveEnergy:
         self._simulator = screen.simulator(row, pack)
         self._kept = np.zeros(0, dtype=np.int64)
         self._close: dict[int, bool] = {}
-        self._targets = [
-            target
-            for target in context.project.targets.range
-            if self._simulator.profile(target).closed
-        ]
+        self._targets = screen.targets
 
     def keep(self, block: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """The packs of ``block`` that may go every closed range target, in their order."""
-        for classes in LOOKS:
-            for target in self._targets:
+        for number, classes in enumerate(LOOKS):
+            # At first every target; later the hardest alone, for the others add little.
+            for target in self._targets if number == 0 else self._targets[:1]:
                 block = block[self._may_reach(target, block, classes)]
         self._kept = np.concatenate([self._kept, block])
         return block

@@ -115,9 +115,7 @@ class Judge:
 
     def _table(self, rule: Rule, drive: Drive, part: Part, bay: int, most: int) -> list[int]:
         """A table at least so long, by the figures of the core that its entries read."""
-        known = self._tables.setdefault(
-            (id(rule), bay, part.id if rule.table_by_part else ""), {}
-        )
+        known = self._tables.setdefault((id(rule), bay, part.id if rule.table_by_part else ""), {})
         roots: dict[str, object] = {"drive": drive}
         log: dict[Path, Any] = {}
         noted = cast(Drive, _Noted(drive, "drive", (), log))

@@ -213,9 +213,7 @@ def _least(tables: tuple[tuple[int, ...], ...], series: int) -> int:
     for table in tables:
         following = np.full(series + 1, beyond, dtype=np.int64)
         for rows, pieces in enumerate(table[: series + 1]):
-            np.minimum(
-                following[rows:], least[: series + 1 - rows] + pieces, out=following[rows:]
-            )
+            np.minimum(following[rows:], least[: series + 1 - rows] + pieces, out=following[rows:])
         least = following
     return int(least[series])
 

@@ -97,11 +97,15 @@ def drives(context: Context, seen: Screened) -> list[DriveRow]:
     choices, donor = context.project.choices, context.project.donor
     controllers = {part.id: part for part in admitted(context, "controller", choices.controller)}
     found: list[DriveRow] = []
+    pairs: dict[str, dict[str, Pair]] = {}
+    for pair in reversed(context.catalog.pairs):
+        pairs.setdefault(pair.motor, {})[pair.controller] = pair
     for motor in admitted(context, "motor", choices.motor):
         if motor.text("mount") not in donor.driveline.mounts:
             seen.count("motor.mount")
             continue
-        partners = {pair.controller for pair in context.catalog.pairs if pair.motor == motor.id}
+        known = pairs.get(motor.id, {})
+        partners = set(known)
         if choices.allow_unpaired and motor.text("kind") == "series_dc":
             partners |= set(controllers)
         named = {choices.controller} if choices.controller else set()
@@ -117,7 +121,7 @@ def drives(context: Context, seen: Screened) -> list[DriveRow]:
                 DriveRow(
                     motor,
                     controller,
-                    find_pair(context, motor.id, controller_id),
+                    known.get(controller_id),
                     ratio,
                     motor_price + controller_price,
                 )
@@ -202,6 +206,7 @@ def first_failed(context: Context, drive: Drive, seen: Screened) -> Check | None
 
 
 def core_of(row: DriveRow, pack: tuple[Part, int, int, Topology]) -> Core:
+    """The core that a drive and a pack make."""
     module, series, parallel, topology = pack
     return Core(
         motor=row.motor.id,

@@ -196,8 +196,8 @@ class Walk:
             for pack in enough.tolist():
                 yield (self._coarse(number, pack), COARSE, number, pack, None)
             if at + BLOCK < len(order):
-                key = self._coarse(number, int(order[at + BLOCK]))
-                yield (key, BLOCKS, number, at + BLOCK, None)
+                after = self._coarse(number, int(order[at + BLOCK]))
+                yield (after, BLOCKS, number, at + BLOCK, None)
         elif stage == COARSE:
             price = self._priced(number, at)
             if price is not None:

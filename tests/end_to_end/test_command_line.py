@@ -147,8 +147,8 @@ def test_own_catalogue_beside_the_project(tmp_path: Path) -> None:
     project = edited_example(tmp_path / "p", ('["generic"]', '["generic", "mine"]'))
     (project / "mine").mkdir()
     (project / "mine" / "throttle.csv").write_text(
-        "id,description,mass_kg,price,currency,price_date,source,channels\n"
-        "my-throttle,from the shelf,minus one,5,EUR,2026-01-01,measured,1\n",
+        "id,description,mass_kg,price,currency,price_date,source,channels,vehicle\n"
+        "my-throttle,from the shelf,minus one,5,EUR,2026-01-01,measured,1,car\n",
         "utf-8",
     )
     done = bomplan(["plan", str(project)], tmp_path)
@@ -178,3 +178,22 @@ def test_api_in_five_lines(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert "NO PLAN (PROVEN)" in done.stdout
     assert (tmp_path / "o" / "bom.xlsx").is_file()
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["small-car", "motorcycle"])
+def test_a_class_plans_as_it_is(name: str, tmp_path: Path) -> None:
+    assert bomplan(["new", "car", "--from", name], tmp_path).returncode == 0
+    done = bomplan(["plan", "car", "--out", "o", "--lock"], tmp_path)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "PROVEN CHEAPEST" in done.stdout
+    assert "locked in car/project.toml" in done.stderr.replace("\\", "/")
+    plan = json.loads((tmp_path / "o" / "plan.json").read_text("utf-8"))
+    text = (tmp_path / "car" / "project.toml").read_text("utf-8")
+    assert f'motor = "{plan["core"]["motor"]}"' in text
+    assert "# these three stand" in text
+    again = bomplan(["plan", "car", "--out", "again"], tmp_path)
+    assert again.returncode == 0, again.stderr
+    locked = json.loads((tmp_path / "again" / "plan.json").read_text("utf-8"))
+    assert locked["core"] == plan["core"]
+    assert locked["objective"]["value"] == plan["objective"]["value"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -14,7 +15,14 @@ from bomplan.catalog.columns import schema
 from bomplan.catalog.mapping import read_mappings
 from bomplan.cli import main
 from bomplan.cli.settings import resolve
-from bomplan.design.planfile import VERSION, catalog_of, plan_bytes, project_of
+from bomplan.design.planfile import (
+    STEPS,
+    VERSION,
+    catalog_of,
+    plan_bytes,
+    project_of,
+    upgrade,
+)
 from bomplan.errors import InputError
 from bomplan.project.migrate import FORMAT
 
@@ -71,6 +79,19 @@ def test_the_catalogue_mapping_and_settings_open(
     assert read_mappings(text, "import.toml", schema())
     monkeypatch.setenv("BOMPLAN_CONFIG_DIR", str(folder))
     assert set(resolve().homes.values()) == {"user file"}
+
+
+def test_an_older_plan_is_brought_up_to_date_step_by_step() -> None:
+    def rename(data: dict[str, Any]) -> None:
+        data["status"] = data.pop("state")
+
+    def drop(data: dict[str, Any]) -> None:
+        del data["colour"]
+
+    old = {"version": 1, "state": "optimal", "colour": "green"}
+    assert upgrade(dict(old), {1: rename, 2: drop}, 3) == {"version": 3, "status": "optimal"}
+    assert upgrade({"version": 3}, {}, 3) == {"version": 3}
+    assert set(STEPS) == set(range(1, VERSION))
 
 
 def test_newer_ones_are_refused_with_what_to_do(

@@ -7,6 +7,7 @@ below it or far below, so that about half of the cases have a plan and half have
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
@@ -23,7 +24,7 @@ from bomplan.design.assemble import Chosen, assemble
 from bomplan.design.bill import JOINTS, RULES, DesignCurrents
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
-from bomplan.design.drive import Drive, resolve
+from bomplan.design.drive import Drive, pack_figures, resolve
 from bomplan.design.records import Core
 from bomplan.project.records import (
     AccelerationTarget,
@@ -58,6 +59,7 @@ KINDS = (
     *("axle", "gross", "range", "performance", "bay", "budget", "twelve-volt") * 2,
     *("axle", "gross", "performance", "twelve-volt"),
     "two at once",
+    "gas",
 )
 # Families whose rows are doubled to give a choice; a cable brings its lug along.
 CHOICES = (
@@ -84,7 +86,7 @@ DOWN = [
     {"distance_m": 2_400.0, "speed_limit_m_s": 14.0, "elevation_m": 0.0},
 ]
 CORE = ("motor", "controller", "module")
-AFTER_CABLE = ("fuse", "lug", "gland", "conduit")
+AFTER_CABLE = ("lug", "gland", "conduit")
 MOST_COMBINATIONS = 24
 
 
@@ -109,17 +111,34 @@ def generic() -> Catalog:
     return shipped.model_copy(update={"families": families, "offers": (), "suppliers": {}})
 
 
+@cache
+def gassing_catalog() -> Catalog:
+    """The same with modules that all give off gas as lead-acid ones do.
+
+    Lead itself needs packs too large for small cases.
+    """
+    catalog = generic()
+    modules = {
+        part.id: part.model_copy(update={"figures": {**part.figures, "gassing_a_per_100ah": 1.0}})
+        for part in catalog.family("module").values()
+    }
+    return catalog.model_copy(update={"families": {**catalog.families, "module": modules}})
+
+
 def make_case(seed: int) -> Case:
     """The case of this seed: always the same one."""
     random = Random(f"small case {seed}")
     kind = KINDS[seed % len(KINDS)]
     fields = project_fields(random)
-    catalog = small_catalog(random, fields)
+    gassing = kind == "gas"
+    if gassing:
+        fields["bays"][1] |= {"inside_cabin": True, "vented": random.random() < 0.3}
+    catalog = small_catalog(random, fields, gassing)
     loose = brute_force(Project.model_validate(fields), catalog, compare_every=10**9).best
     if loose is not None:
         kinds = random.sample(sorted(_TIGHTEN), 2) if kind == "two at once" else [kind]
         for one in kinds:
-            if one != "loose":
+            if one in _TIGHTEN:
                 _TIGHTEN[one](random, fields, catalog, loose)
     return Case(seed, kind, Project.model_validate(fields), catalog)
 
@@ -228,11 +247,13 @@ def _bays(random: Random) -> list[dict[str, Any]]:
 # -- the catalogue ---------------------------------------------------------------------------
 
 
-def small_catalog(random: Random, fields: dict[str, Any]) -> Catalog:
+def small_catalog(
+    random: Random, fields: dict[str, Any], gassing: bool = False
+) -> Catalog:
     """One or two motors, controllers and one to three modules, with what they need."""
     project = Project.model_validate(fields)
-    catalog = generic()
-    base, kit = _base(random, project)
+    catalog = gassing_catalog() if gassing else generic()
+    base, kit = _base(random, Context(project, catalog))
     motors, controllers = {base.motor}, {base.controller}
     partners = [p.controller for p in catalog.pairs if p.motor == base.motor]
     if random.random() < 0.5:
@@ -277,18 +298,20 @@ def small_catalog(random: Random, fields: dict[str, Any]) -> Catalog:
     )
 
 
-def _base(random: Random, project: Project) -> tuple[Core, dict[str, list[Part]]]:
+def _base(random: Random, context: Context) -> tuple[Core, dict[str, list[Part]]]:
     """A core that has a plan, with what it needs; another is drawn until one has."""
-    context = Context(project, generic())
+    project = context.project
     while True:
-        motor = random.choice(MOTORS)
+        motor, module = random.choice(MOTORS), random.choice(MODULES)
         pairs = [pair for pair in context.catalog.pairs if pair.motor == motor]
+        volts = pack_figures(context.catalog.family("module")[module], 1, 1).nominal_v
+        least = math.ceil(project.targets.pack_voltage_min_v / volts)
         core = Core(
             motor=motor,
             controller=random.choice(pairs).controller,
             final_ratio=project.donor.driveline.final_ratios[0],
-            module=random.choice(MODULES),
-            series=random.randrange(1, 9),
+            module=module,
+            series=random.choice((least, least, least + 1)),
             parallel=1,
             topology="groups",
         )
@@ -336,28 +359,27 @@ def _lead_with_matching(
     """Put rows in front that fit one another, found by following the joints from the cable."""
     judge = {(joint.first, joint.second): joint.judge for joint in JOINTS}
 
-    def fitting(first: str, second: str, lead: Part) -> list[Part]:
-        checks = judge[first, second]
-        return [
-            part
-            for part in kit[first]
-            if all(check.passed for check in checks(context, drive, currents, part, lead))
-        ]
+    def fits(first: str, part: Part, second: str, lead: Part) -> bool:
+        checks = judge[first, second](context, drive, currents, part, lead)
+        return all(check.passed for check in checks)
 
+    def first_fitting(first: str, second: str, lead: Part) -> Part | None:
+        return next((part for part in kit[first] if fits(first, part, second, lead)), None)
+
+    inlet = first_fitting("charge_inlet", "charger", kit["charger"][0])
     for cable in kit["cable"]:
-        followers = {first: fitting(first, "cable", cable) for first in AFTER_CABLE}
-        if not all(followers.values()):
+        lead = {family: first_fitting(family, "cable", cable) for family in AFTER_CABLE}
+        if None in lead.values() or inlet is None:
             continue
-        for fuse in followers["fuse"]:
-            holders = fitting("fuse_holder", "fuse", fuse)
-            if holders:
-                inlets = fitting("charge_inlet", "charger", kit["charger"][0])
-                lead = {family: parts[0] for family, parts in followers.items()}
-                lead |= {"cable": cable, "fuse": fuse, "fuse_holder": holders[0]}
-                lead |= {"charge_inlet": inlets[0]} if inlets else {}
-                for family, part in lead.items():
-                    kit[family] = [part, *(other for other in kit[family] if other != part)]
-                return bool(inlets)
+        for fuse in (part for part in kit["fuse"] if fits("fuse", part, "cable", cable)):
+            holder = first_fitting("fuse_holder", "fuse", fuse)
+            if holder is None:
+                continue
+            lead |= {"cable": cable, "fuse": fuse, "fuse_holder": holder, "charge_inlet": inlet}
+            for family, part in lead.items():
+                assert part is not None
+                kit[family] = [part, *(other for other in kit[family] if other != part)]
+            return True
     return False
 
 

@@ -102,6 +102,7 @@ class Link(Rule):
 
     family = "link"
     system = "pack"
+    least_ever = 0  # one module alone in each box needs none
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return 0

@@ -66,7 +66,7 @@ class Cable(Rule):
     family = "cable"
     system = "traction circuit"
     unit = "m"
-    least_ever = STAB_METRES + 1
+    least_ever = STAB_METRES
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return STAB_METRES

@@ -68,6 +68,7 @@ def test_nothing_asked_shows_help(capsys: pytest.CaptureFixture[str]) -> None:
         ),
         (["project", "set", "p.toml", "donor.mass"], "a change is written KEY=VALUE"),
         (["plan", "example:camper-van", "--lock"], "an example is not changed"),
+        (["project", "set", "example:camper-van", "name=x"], "an example is not changed"),
         (["catalog", "import", "x.csv", "--into", "f", "--map", "Weight"], "such as NAME=VALUE"),
     ],
 )
@@ -236,6 +237,44 @@ def test_faults_of_a_project_are_listed(tmp_path: Path, capsys: pytest.CaptureFi
     assert "there is no project.toml in this folder" in capsys.readouterr().err
     assert main(["plan", "example:gardn-pickup"]) == 2
     assert 'did you mean "garden-pickup"' in capsys.readouterr().err
+
+
+def test_a_locked_choice_is_written_whoever_reads(
+    project: Path,
+    answer: Callable[[Plan], None],
+    make_plan: MakePlan,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    plan = make_plan()
+    answer(plan)
+    assert plan.core is not None
+    assert main(["plan", str(project), "--out", str(project / "o"), "--lock", "--quiet"]) == 0
+    assert capsys.readouterr().err == ""
+    text = (project / "project.toml").read_text("utf-8")
+    assert f'module = "{plan.core.module}"' in text
+    assert "# what has been decided already" in text or "[choices]" in text
+
+
+def test_help_is_a_word_too(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["help"]) == 0
+    assert main(["help", "catalog", "list"]) == 0
+    assert "Usage: bomplan catalog list" in capsys.readouterr().out
+
+
+def test_audit_finds_the_plan_of_a_project(
+    project: Path,
+    make_plan: MakePlan,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    plan = make_plan()
+    monkeypatch.setattr(api, "audit", lambda _: plan.checks)
+    api.write_outputs(plan, project / "out-one")
+    assert main(["audit", str(project)]) == 0
+    assert "mind: checking" in capsys.readouterr().err
+    api.write_outputs(plan, project / "out-two")
+    assert main(["audit", str(project)]) == 2
+    assert "there are several plans" in capsys.readouterr().err
 
 
 def test_audit_of_what_is_no_plan(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 
@@ -60,6 +61,7 @@ def test_checks_follow(make_plan: Callable[..., Plan]) -> None:
 
 def test_files_know_nothing_of_it(make_plan: Callable[..., Plan]) -> None:
     plan = make_plan()
-    assert plan_bytes(plan) == plan_bytes(plan.model_copy())
-    assert b"0," not in re.sub(rb'"[^"]*"', b"", plan_bytes(plan)).replace(b"0,\n", b"")
+    before = plan_bytes(plan)
     assert api.summary(plan, "us") != api.summary(plan, Show("us", decimal_comma=True))
+    assert plan_bytes(plan) == before
+    assert json.loads(before)["objective"]["value"] == plan.objective.value
