@@ -39,7 +39,8 @@ def packs(draw: st.DrawFn, lead: bool, series: int) -> Pack:
         20.0 if lead else 3.0, draw(st.floats(1.05, 1.3)) if lead else 1.0,
         draw(st.sampled_from([0.0, 0.05, 0.2])), 1.0,
         series * (1.5 if lead else 2.5), series * (2.6 if lead else 3.65),
-        1.0 * ah, 2.5 * ah, 0.0 if lead else draw(st.sampled_from([0.0, 0.3 * ah, 1.0 * ah, 1.0 * ah])),
+        1.0 * ah, 2.5 * ah,
+        0.0 if lead else draw(st.sampled_from([0.0, 0.3 * ah, 1.0 * ah, 1.0 * ah])),
     )  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from tempfile import mkdtemp
 
@@ -24,19 +24,19 @@ def generic() -> Catalog:
     return load_catalog(["generic"])
 
 
-@lru_cache(maxsize=None)
+@cache
 def project_of(name: str) -> Project:
     folder = Path(mkdtemp(prefix="example-"))
     write_template(name, folder)
     return load_project(folder / "project.toml").project
 
 
-@lru_cache(maxsize=None)
+@cache
 def plan_of(name: str) -> Plan:
     return find_plan(project_of(name), generic())
 
 
-@lru_cache(maxsize=None)
+@cache
 def drive_of(name: str) -> tuple[Context, Drive, Simulator]:
     """The plan's core on its donor, ready to drive."""
     plan = plan_of(name)

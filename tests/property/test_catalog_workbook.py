@@ -16,7 +16,8 @@ from bomplan.catalog.workbook import workbook_of
 # Everything that UTF-8 can hold, and what spreadsheet programs are known to stumble over.
 NASTY = (
     "=1+1", "+49 30", "-5", "@here", "'quoted", '"', "a,b;c\td", "a\nb", "_x000D_", "_x005F_",
-    "x005F_", "_x005F_x0041_", "_x0041_x0042_x0043_", "<b>&amp;</b>", "1e5", "007", "TRUE", "2026-01-02", "#REF!",
+    "x005F_", "_x005F_x0041_", "_x0041_x0042_x0043_", "<b>&amp;</b>", "1e5", "007",
+    "TRUE", "2026-01-02", "#REF!",
     "\u202egnp.exe", "e\u0301", "\U0001f50b", "\ufffe", "\uffff", "\x85", "\u2028", "½ ″", "NaN",
     "sep=;", "http://example.org", "{=A1}", "  inner   spaces  x",
 )  # fmt: skip

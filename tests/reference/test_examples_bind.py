@@ -10,6 +10,9 @@ from shipped_examples import generic, plan_of, project_of
 from bomplan.planner import find_plan
 from bomplan.project.records import Project
 
+# One process plans the examples for all of these tests.
+pytestmark = pytest.mark.xdist_group("examples")
+
 
 def relaxed(name: str, change: dict[str, Any]) -> int:
     """Price of the example's plan with one limit changed."""

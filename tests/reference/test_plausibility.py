@@ -17,6 +17,9 @@ from bomplan.physics import range_answer
 from bomplan.physics.gears import choose_gears
 from bomplan.physics.schedules import load_profile
 
+# One process plans the examples for all of these tests.
+pytestmark = pytest.mark.xdist_group("examples")
+
 RUNNING = pytest.mark.parametrize("name", NAMES)
 LEAD = ("flooded", "agm", "gel")
 # kg per nominal kWh, installed: cells, boxes, hold-down, links and monitor.
@@ -96,9 +99,7 @@ def test_3_usable_energy_of_a_new_pack(name: str) -> None:
     plan, context = plan_of(name), drive_of(name)[0]
     assert plan.performance is not None
     new = [
-        result
-        for result in plan.performance.ranges
-        if not context.condition(result.condition).aged
+        result for result in plan.performance.ranges if not context.condition(result.condition).aged
     ]
     for result in new:
         reserve = next(
@@ -158,9 +159,10 @@ def test_6_axles_keep_a_margin_and_their_split(name: str) -> None:
     stock = weighing.front_g / (weighing.front_g + weighing.rear_g)
     case = plan.mass.load_cases[0]
     items = next(c.items for c in project.load_cases if c.name == case.name)
-    rear_kg = case.rear_kg - sum(
-        item.mass_g * item.x_mm / project.donor.wheelbase_mm for item in items
-    ) / 1000
+    rear_kg = (
+        case.rear_kg
+        - sum(item.mass_g * item.x_mm / project.donor.wheelbase_mm for item in items) / 1000
+    )
     assert abs((1 - rear_kg / plan.mass.kerb_kg) - stock) <= 0.05
 
 
@@ -179,9 +181,11 @@ def test_7_pack_against_controller_and_load(name: str) -> None:
     )
     assert loaded[0] >= pack.min_voltage_v
     half = np.array([0.5])
-    sag = drive.battery_limit_a * (
-        pack.resistance(half)[0] + plan.couplers.external_uohm * 1e-6
-    ) / pack.open_circuit(half)[0]
+    sag = (
+        drive.battery_limit_a
+        * (pack.resistance(half)[0] + plan.couplers.external_uohm * 1e-6)
+        / pack.open_circuit(half)[0]
+    )
     assert 0.03 <= sag <= 0.20
     assert drive.battery_limit_a / drive.figures.capacity_ah <= 5.0
     cruise = steady_wh_km(name, 80) * 80 / plan.performance.nominal_v
