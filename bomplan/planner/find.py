@@ -10,6 +10,7 @@ from bomplan.design.context import Context
 from bomplan.design.figures import mass_record, performance_record
 from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Check, Objective, Plan, SearchCounts, Status
+from bomplan.errors import InternalError
 from bomplan.planner.core_search import checked_bill, first_failure
 from bomplan.planner.events import Event, Listener, Stop
 from bomplan.planner.model import CoreModel, Point, Solution
@@ -84,6 +85,9 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
         bill,
         simulator,
     )
+    missed = [check.id for check in checks if not check.passed]
+    if missed:
+        raise InternalError(f"the plan that was found fails its own checks: {', '.join(missed)}")
     status: Status = "optimal" if walked.complete else "feasible"
     return Plan(
         status=status,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bomplan.design.context import Context
+from bomplan.design.records import Check
 from bomplan.planner.screen import named_refusals
 from bomplan.planner.walk import Walked
 
@@ -12,10 +13,7 @@ from bomplan.planner.walk import Walked
 def reasons(context: Context, walked: Walked) -> Iterator[str]:
     """Sentences for the builder: refusals of what is fixed first, then the counts."""
     for check in named_refusals(context):
-        yield (
-            f"{check.words}: {_figure(check.value)} {check.unit}, {check.sense}"
-            f" {_figure(check.limit)} [{check.id}]"
-        )
+        yield f"{_told(check)} [{check.id}]"
     seen = walked.screened
     if not seen.cores:
         if not context.catalog.family("motor"):
@@ -26,11 +24,18 @@ def reasons(context: Context, walked: Walked) -> Iterator[str]:
         nearest = seen.examples.get(name)
         told = f"{number} choices failed {name}"
         if nearest is not None:
-            told += (
-                f"; the nearest had {_figure(nearest.value)} {nearest.unit} against"
-                f" {_figure(nearest.limit)} ({nearest.words})"
-            )
+            told += f"; the nearest: {_told(nearest)}"
         yield told
+
+
+def _told(check: Check) -> str:
+    """A failed check in words, with its figures where it has any."""
+    if check.unit == "yes/no":
+        return f"{check.words}: this is not so"
+    return (
+        f"{check.words}: {_figure(check.value)} {check.unit},"
+        f" {check.sense} {_figure(check.limit)}"
+    )
 
 
 def _figure(value: float) -> str:

@@ -46,6 +46,7 @@ from bomplan.planner.screen import (
     matching,
     packs,
 )
+from bomplan.requirements.evaluate import gas_gathers
 from bomplan.requirements.loads import mass_rows
 from bomplan.requirements.sustained import sustained_checks
 
@@ -365,6 +366,8 @@ class Walk:
             limit = core.series
             if record.mass_limit_g is not None:
                 limit = min(limit, record.mass_limit_g // (core.parallel * drive.module.mass_g))
+            if gas_gathers(record, drive.module):
+                limit = 0
             capacity.append(min(limit, places))
             if not found.exact:
                 places = context.rows_at_most(bay, drive.module, core.parallel)
@@ -373,6 +376,8 @@ class Walk:
             return tuple(capacity)
         if at_most >= core.series:
             self._unproven.append(key)
+        if any(gas_gathers(record, drive.module) for record in context.bays):
+            return "bay.gas"
         return "bay.room" if fitting < core.series else "bay.mass"
 
     def _may_weigh(self, added_g: int) -> bool:

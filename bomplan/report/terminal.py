@@ -279,8 +279,8 @@ def _proof(plan: Plan, show: Show) -> Iterator[Row]:
         )
         yield from _wrapped(f"{value}; {bound}", "  ", "  ")
     yield from _wrapped(
-        f"{_count(search.screened)} drives screened, {_count(search.cut)} cut off by their "
-        f"bound, {_count(search.solved)} bills solved, {_count(search.simulated)} simulated",
+        f"{_count(search.screened)} combinations screened, {_count(search.solved)} bills solved, "
+        f"{_count(search.simulated)} drives simulated, {_count(search.cut)} bills cut off by them",
         "  ",
         "  ",
     )

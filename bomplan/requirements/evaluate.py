@@ -9,9 +9,11 @@ from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, needed_rules
 from bomplan.design.bill import JOINTS, DesignCurrents, at_least, at_most
 from bomplan.design.bill.body import box_holds_g
+from bomplan.design.bill.rule import same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
+from bomplan.project.records import Bay
 from bomplan.requirements.core import core_checks
 from bomplan.requirements.loads import MassRow, mass_rows
 from bomplan.requirements.simulated import simulated_checks
@@ -112,15 +114,19 @@ def bay_checks(
                 "project",
             )
         if record.inside_cabin and drive.module.number_or("gassing_a_per_100ah", 0) > 0:
-            yield at_least(
+            yield same(
                 f"bay.gas.{record.name}",
                 f"gassing cells in bay {record.name} inside the cabin need a vent to the outside",
-                1.0 if record.vented else 0.0,
-                1.0,
-                "yes/no",
+                not gas_gathers(record, drive.module),
                 "IEC 62485-3 / EN 50272-3; common practice",
                 "hydrogen in the cabin: one spark is enough",
             )
+
+
+def gas_gathers(bay: Bay, module: Part) -> bool:
+    """Whether gassing modules in this bay would fill the cabin: nobody may place them there."""
+    gassing = module.number_or("gassing_a_per_100ah", 0) > 0
+    return gassing and bay.inside_cabin and not bay.vented
 
 
 def mass_check(limit: MassRow, bill: Bill) -> Check:

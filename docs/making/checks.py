@@ -125,9 +125,16 @@ def _argument(call: ast.Call, place: int | None, names: dict[str, str]) -> str:
 
 
 def _constants(tree: ast.Module) -> dict[str, str]:
-    """Module-level names (and plain local ones) that stand for a piece of text."""
+    """Names of the module and its functions that stand for a piece of text.
+
+    Not those of a class body: a rule's ``family`` is another rule's argument.
+    """
     names: dict[str, str] = {}
+    bodies = [node.body for node in ast.walk(tree) if isinstance(node, ast.ClassDef)]
+    of_classes = {id(statement) for body in bodies for statement in body}
     for node in ast.walk(tree):
+        if id(node) in of_classes:
+            continue
         if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
             text = _text(node.value, names)
             if text is not None and text != "…":

@@ -31,14 +31,7 @@ def differences(plan: Plan, found: Found) -> list[str]:
         "mass": (plan.couplers.added_g, best.added_g),
         "couplers": (plan.couplers, best.couplers),
         "core": (plan.core, best.core),
-        "lines": (
-            [
-                (line.family, line.part, line.supplier, line.quantity)
-                for line in plan.lines
-                if line.family != "shipping"
-            ],
-            best.quantities(),
-        ),
+        "lines": _only_here(stated_lines(plan), best.quantities()),
         "shipping": (
             sum(line.price for line in plan.lines if line.family == "shipping"),
             best.shipping,
@@ -53,6 +46,28 @@ def differences(plan: Plan, found: Found) -> list[str]:
         for what, (got, wanted) in stated.items()
         if got != wanted
     ]
+
+
+Bought = tuple[str, str, str, int]
+
+
+def stated_lines(plan: Plan) -> list[Bought]:
+    """Family, part, supplier and number fitted of every line but shipping."""
+    return [
+        (line.family, line.part, line.supplier, line.quantity)
+        for line in plan.lines
+        if line.family != "shipping"
+    ]
+
+
+def _only_here(ours: list[Bought], theirs: list[Bought]) -> tuple[list[Bought], list[Bought]]:
+    """What each list has and the other has not; their order must agree as well."""
+    if sorted(ours) == sorted(theirs) and ours != theirs:
+        return ours, theirs
+    return (
+        [line for line in ours if line not in theirs],
+        [line for line in theirs if line not in ours],
+    )
 
 
 @dataclass

@@ -1,0 +1,74 @@
+"""The planner against brute force: the same plan to the last line, on cases where limits bite.
+
+The fast lane plans the first seeds; the slow lane goes on from there, in blocks that can be
+run one by one (``-k "block3"``) and name the seeds that differ. With a folder in
+``BOMPLAN_FAILED_CASES`` every failing case is kept there as JSON.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+from oracle.compare import Tally, run_cases
+from oracle.small_cases import make_case
+
+FAST = 84
+BLOCK = 84
+BLOCKS = 25
+# Kinds of requirement that must decide often enough; range to 12 V by the issue's quotas.
+BINDING = ("range", "axle", "gross", "bay", "budget", "twelve-volt", "performance")
+PERFORMANCE = ("speed", "climb", "acceleration")
+
+
+@cache
+def fast() -> Tally:
+    return run_cases(range(FAST))
+
+
+def check(tally: Tally) -> None:
+    assert tally.wrong == {}
+    assert tally.cases >= BLOCK
+
+
+def test_plan_is_the_brute_force_plan() -> None:
+    check(fast())
+
+
+def test_the_cases_are_worth_testing() -> None:
+    """Quotas on what the fast lane's cases are like; without them the test above says little."""
+    check_quotas(fast())
+
+
+def check_quotas(tally: Tally) -> None:
+    binding = dict(tally.binding)
+    binding["performance"] = sum(binding.get(kind, 0) for kind in PERFORMANCE)
+    sole = dict(tally.sole_cause)
+    sole["performance"] = sum(sole.get(kind, 0) for kind in PERFORMANCE)
+    assert 0.4 <= tally.share(tally.feasible) <= 0.6
+    rare = {kind: binding.get(kind, 0) for kind in BINDING if binding.get(kind, 0) < 0.05 * FAST}
+    assert rare == {}, "kinds of requirement that hardly ever change the plan"
+    alone = {kind: sole.get(kind, 0) for kind in BINDING if sole.get(kind, 0) < 0.02 * FAST}
+    assert alone == {}, "kinds that are hardly ever the only cause of no plan"
+    assert tally.binding["gas"] >= 1
+    assert tally.binding["joint"] >= 1
+    assert tally.share(tally.ties) >= 0.1
+    assert tally.share(tally.ties_of_mass) >= 0.1
+    assert tally.share(tally.spread_over_bays) >= 0.1
+    assert tally.suppliers >= 1
+
+
+def test_a_seed_is_always_the_same_case() -> None:
+    first, again = make_case(3), make_case(3)
+    assert first.project == again.project
+    assert first.catalog == again.catalog
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "seeds",
+    [range(start, start + BLOCK) for start in range(FAST, FAST + BLOCK * BLOCKS, BLOCK)],
+    ids=[f"block{number}" for number in range(BLOCKS)],
+)
+def test_many_plans_are_the_brute_force_plans(seeds: range) -> None:
+    check(run_cases(seeds))
