@@ -433,7 +433,8 @@ def _passes(
 
 def _stronger(random: Random, kit: dict[str, list[Part]], kind: str) -> dict[str, Part]:
     """A converter of more power for the 12 V cases, a box that holds more for most others."""
-    wanted = [("dcdc", "output_a")] if kind == "twelve-volt" else []
+    more_power = kind == "twelve-volt" and random.random() < 0.6
+    wanted = [("dcdc", "output_a")] if more_power else []
     wanted += [("box", "max_mass_kg")] if random.random() < 0.6 else []
     found = {}
     for family, column in wanted:
@@ -655,17 +656,15 @@ def _bay(random: Random, fields: dict[str, Any], catalog: Catalog, loose: Candid
     used = [bay for bay, count in enumerate(loose.rows) if count]
     bay = random.choice(used)
     held = sum(pick.bay_g[bay] for pick in loose.picks)
-    fields["bays"][bay]["mass_limit_g"] = held - 1 - int(_depth(random) * 3 * held)
-    if fields["bays"][bay]["mass_limit_g"] <= 0:
-        fields["bays"][bay]["mass_limit_g"] = 1
-    if random.random() < 0.3:
-        other = fields["bays"][1 - bay]
-        other["mass_limit_g"] = held * random.choice((40, 60, 90)) // 100
+    limit = max(1, held - 1 - int(_depth(random) * 3 * held))
+    fields["bays"][bay]["mass_limit_g"] = limit
+    if random.random() < 0.6:
+        fields["bays"][1 - bay]["mass_limit_g"] = max(1, held * random.choice((20, 40, 90)) // 100)
 
 
 def _budget(random: Random, fields: dict[str, Any], catalog: Catalog, loose: Candidate) -> None:
     """Exactly the least price, which is enough, or one smallest unit less, which is not."""
-    fields["targets"]["budget"] = loose.price - random.choice((0, 0, 1))
+    fields["targets"]["budget"] = loose.price - random.choice((0, 1))
 
 
 def _twelve_volt(
@@ -673,7 +672,7 @@ def _twelve_volt(
 ) -> None:
     """So much 12 V load that the loose plan's converter is just too small, or just not."""
     spare = sum(pick.supply_w for pick in loose.picks) - loose.couplers.mean_12v_w
-    more = spare + random.choice((0, 1, 1, 20, 80))
+    more = spare + random.choice((1, 1, 20, 80))
     fields["donor"]["load_12v_w"] = max(0.0, fields["donor"]["load_12v_w"] + more)
 
 

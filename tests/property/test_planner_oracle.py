@@ -13,9 +13,9 @@ import pytest
 from oracle.compare import Tally, run_cases
 from oracle.small_cases import make_case
 
-FAST = 84
-BLOCK = 84
-BLOCKS = 25
+FAST = 126
+BLOCK = 126
+BLOCKS = 16
 # Kinds of requirement that must decide often enough; range to 12 V by the quotas.
 BINDING = ("range", "axle", "gross", "bay", "budget", "twelve-volt", "performance")
 PERFORMANCE = ("speed", "climb", "acceleration")

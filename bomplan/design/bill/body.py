@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import ceil
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, same, vehicle_check
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, same, vehicle_check
 from bomplan.design.bill.traction import branches
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -129,15 +129,13 @@ class Link(Rule):
             "A",
             COMMON,
         )
-        yield Check(
-            id="link.resistance",
-            words="the bar and its two joints are no worse than the range figures assume",
-            value=part.number("resistance_uohm"),
-            limit=rules.joint_uohm,
-            unit="µΩ",
-            sense="at most",
-            passed=part.number("resistance_uohm") <= rules.joint_uohm,
-            source="house rule",
+        yield at_most(
+            "link.resistance",
+            "the bar and its two joints are no worse than the range figures assume",
+            part.number("resistance_uohm"),
+            rules.joint_uohm,
+            "µΩ",
+            "house rule",
         )
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
