@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from bomplan import packing
+from bomplan.audit.statements import statement_checks
 from bomplan.buying.prices import Source
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, bay_moment_gmm, needed_rules
@@ -20,6 +21,7 @@ from bomplan.design.bill.rule import at_most, same
 from bomplan.design.context import Context, bay_box, module_box
 from bomplan.design.currents import design_currents
 from bomplan.design.drive import Drive, resolve
+from bomplan.design.figures import performance_record
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Check, Line, Plan
 from bomplan.errors import Fault, InputError
@@ -46,6 +48,13 @@ def audit_plan(plan: Plan) -> tuple[Check, ...]:
     bill = assemble(context, drive, currents, rows, chosen)
     return (
         *_honesty(context, drive, plan, bill),
+        *statement_checks(
+            context,
+            drive,
+            plan,
+            bill,
+            performance_record(context, drive, currents, bill, chosen, simulator),
+        ),
         *all_checks(context, drive, currents, rows, chosen, bill, simulator),
     )
 
@@ -181,7 +190,18 @@ def _key(line: Line) -> str:
 def _figures(line: Line | None) -> tuple[object, ...]:
     if line is None:
         return ()
-    return (line.part, line.quantity, line.bought, line.unit_price, line.price, line.mass_kg)
+    return (
+        line.part,
+        line.supplier,
+        line.quantity,
+        line.bought,
+        line.owned,
+        line.unit_price,
+        line.price,
+        line.unit_mass_kg,
+        line.mass_kg,
+        line.moment_gmm,
+    )
 
 
 def _axle_gap_kg(context: Context, plan: Plan, bill: Bill) -> float:

@@ -139,7 +139,11 @@ def parts_used(context: Context, drive: Drive, parts: list[Part]) -> dict[str, A
     """The catalogue's rows that the plan rests on, enough to audit it without the catalogue."""
     ids = {part.id for part in parts}
     catalog = context.catalog
-    offers = [offer for offer in catalog.offers if offer.part in ids]
+    # In an order of their own: rows of a catalogue may be permuted, the plan's bytes may not.
+    offers = sorted(
+        (offer for offer in catalog.offers if offer.part in ids),
+        key=lambda o: (o.part, o.supplier, o.quantity_from, o.pack_size, o.unit_price),
+    )
     suppliers = {offer.supplier for offer in offers}
     curve, chemistry = drive.module.text("curve"), drive.module.text("chemistry")
     return {

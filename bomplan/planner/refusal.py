@@ -33,8 +33,7 @@ def _told(check: Check) -> str:
     if check.unit == "yes/no":
         return f"{check.words}: this is not so"
     return (
-        f"{check.words}: {_figure(check.value)} {check.unit},"
-        f" {check.sense} {_figure(check.limit)}"
+        f"{check.words}: {_figure(check.value)} {check.unit}, {check.sense} {_figure(check.limit)}"
     )
 
 

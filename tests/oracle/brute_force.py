@@ -225,9 +225,7 @@ def _plans(
             yield _candidate(context, drive, currents, simulator, rows, picks, fits, driven)
 
 
-def _suited(
-    context: Context, drive: Drive, currents: DesignCurrents, rule: Rule
-) -> list[Part]:
+def _suited(context: Context, drive: Drive, currents: DesignCurrents, rule: Rule) -> list[Part]:
     core, choices = drive.core, context.project.choices
     fixed = {"motor": core.motor, "controller": core.controller, "module": core.module}
     locked = fixed.get(rule.family, choices.parts.get(rule.family))

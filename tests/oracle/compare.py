@@ -86,7 +86,7 @@ class Tally:
     strings: int = 0
     wrong: dict[int, list[str]] = field(default_factory=dict)
 
-    def add(self, case: Case, found: Found) -> None:
+    def add(self, found: Found) -> None:
         self.cases += 1
         self.plans += found.plans
         best = found.best
@@ -120,7 +120,7 @@ def run_cases(seeds: Iterable[int]) -> Tally:
     for seed in seeds:
         case = make_case(seed)
         found = brute_force(case.project, case.catalog)
-        tally.add(case, found)
+        tally.add(found)
         plan = find_plan(case.project, case.catalog)
         wrong = differences(plan, found)
         if plan.core is not None:

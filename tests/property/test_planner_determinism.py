@@ -52,7 +52,7 @@ def output(folder: Path, text: str, hash_seed: str) -> str:
 
 
 def test_small_plans_do_not_depend_on_workers_or_hashes(tmp_path: Path) -> None:
-    seeds = "3, 9, 16, 18"
+    seeds = "1, 4, 9, 20"
     alone = output(tmp_path, SMALL.format(seeds=seeds, workers=1), "1")
     assert alone.count("\n") == 4
     assert "optimal" in alone

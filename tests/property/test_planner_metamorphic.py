@@ -17,7 +17,7 @@ from bomplan.planner import find_plan
 from bomplan.project.records import Project
 
 # Seeds of cases that have a plan, one of nearly every kind.
-SEEDS = (0, 3, 5, 9, 12, 15, 16, 18)
+SEEDS = (0, 1, 4, 5, 8, 15, 16, 20)
 FAMILIES = ("motor", "controller", "module", "cable", "fuse", "charger", "box")
 
 

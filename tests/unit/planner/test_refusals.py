@@ -1,99 +1,93 @@
-"""What a builder must not be sold is refused by name, with its figures."""
+"""Choices that cannot work are refused by name, with the figures that say why."""
 
 from __future__ import annotations
 
+from random import Random
 from typing import Any
 
 import pytest
-from shipped_examples import generic, project_of
+from oracle.small_cases import generic, project_fields
 
-from bomplan.design.records import Plan
+from bomplan.catalog.records import Catalog
+from bomplan.design.records import Check, Plan
 from bomplan.planner import find_plan
 from bomplan.project.records import Project
 
 
-def planned(**choices: Any) -> Plan:
-    data = project_of("garden-pickup").model_dump()
-    data["choices"] = {**data["choices"], **choices}
-    return find_plan(Project.model_validate(data), generic())
-
-
-def refusal(plan: Plan, check_id: str) -> str:
-    """The sentence in which the plan names this check, if it is refused at all."""
+def refused(choices: dict[str, Any], catalog: Catalog | None = None) -> Plan:
+    """The answer for a light car whose builder has decided this already."""
+    fields = project_fields(Random(1))
+    fields["targets"] |= {"pack_voltage_min_v": 0.0, "pack_voltage_max_v": 450.0}
+    for bay in fields["bays"]:
+        bay |= {"length_mm": 900, "width_mm": 1_100, "height_mm": 330}
+    plan = find_plan(Project.model_validate(fields | {"choices": choices}), catalog or generic())
     assert plan.status == "none"
-    assert [check.id for check in plan.checks if not check.passed].count(check_id) == 1
-    return next(reason for reason in plan.reasons if f"[{check_id}]" in reason)
+    assert plan.core is None
+    return plan
 
 
-def test_twelve_blocks_with_built_in_protection_in_series() -> None:
-    block = next(
-        part.id
-        for part in generic().family("module").values()
-        if part.flag("built_in_protection") and part.number("cells_series") == 4
-    )
-    told = refusal(planned(module=block, series=12), "module.max-series")
-    assert block in told
-    assert "12" in told
-    assert "at most 4" in told
+def named(plan: Plan, check_id: str) -> Check:
+    """The failed check of this name, which must stand in the reasons as well."""
+    found = next((check for check in plan.checks if check.id == check_id), None)
+    assert found is not None, [check.id for check in plan.checks]
+    assert not found.passed
+    assert any(f"[{check_id}]" in reason and found.words in reason for reason in plan.reasons)
+    return found
 
 
-def test_thirty_six_cells_on_a_controller_of_130_volts() -> None:
-    controller = next(
-        part.id
-        for part in generic().family("controller").values()
-        if part.number("v_max_abs") == 130.0
-    )
-    told = refusal(
-        planned(module="lfp-cell-100", series=36, controller=controller),
-        "voltage.controller-absolute",
-    )
-    assert "36 cells at 3.65 V = 131.4 V" in told
-    assert "130" in told
+def test_twelve_protected_blocks_in_series() -> None:
+    plan = refused({"module": "lfp-block-12-8v-100", "series": 12})
+    check = named(plan, "module.max-series")
+    assert (check.value, check.limit) == (12, 4)
+    assert "built-in protection" in check.words
+    assert "burn" in check.caution
+    volts = named(plan, "module.system-voltage")
+    assert volts.value == pytest.approx(12 * 4 * 3.65)
 
 
-def test_an_alternating_current_motor_with_a_stranger() -> None:
-    motor = next(
-        part.id for part in generic().family("motor").values() if part.text("kind") == "induction"
-    )
-    known = {pair.controller for pair in generic().pairs if pair.motor == motor}
-    stranger = next(
-        part.id
-        for part in generic().family("controller").values()
-        if part.text("kind") == "inverter" and part.id not in known
-    )
-    told = refusal(planned(motor=motor, controller=stranger), "pair.known")
-    assert motor in told
-    assert stranger in told
+def test_36_cells_on_a_controller_that_stands_130_v() -> None:
+    plan = refused({"module": "lfp-cell-100", "series": 36, "controller": "inverter-96v-500a"})
+    check = named(plan, "voltage.controller-absolute")
+    assert check.limit == 130
+    assert check.value == pytest.approx(36 * 3.65 * 1.05)
+    assert "36 cells at 3.65 V = 131.4 V" in check.words
 
 
-def test_forcing_an_unknown_pair_does_not_help_an_alternating_current_motor() -> None:
-    """Without a row there is no envelope to simulate."""
-    motor = next(
-        part.id for part in generic().family("motor").values() if part.text("kind") == "induction"
-    )
-    known = {pair.controller for pair in generic().pairs if pair.motor == motor}
-    stranger = next(
-        part.id
-        for part in generic().family("controller").values()
-        if part.text("kind") == "inverter" and part.id not in known
-    )
-    plan = planned(motor=motor, controller=stranger, allow_unpaired=True)
-    assert plan.status == "none"
+def test_without_a_margin_36_cells_are_still_too_many_for_130_v() -> None:
+    assert 36 * 3.65 > 130 > 35 * 3.65
+
+
+def test_a_motor_with_a_controller_that_it_has_no_pair_with() -> None:
+    motor, controller = "motor-induction-72v-20kw", "inverter-144v-500a"
+    pairs = {(pair.motor, pair.controller) for pair in generic().pairs}
+    assert (motor, controller) not in pairs
+    for unpaired in (False, True):
+        choices = {"motor": motor, "controller": controller, "allow_unpaired": unpaired}
+        check = named(refused(choices), "pair.known")
+        assert motor in check.words
+        assert controller in check.words
+
+
+def test_a_series_motor_on_an_inverter() -> None:
+    choices = {"motor": "motor-series-170mm", "controller": "inverter-96v-500a"}
+    plan = refused(choices | {"allow_unpaired": True})
+    named(plan, "pair.kind")
 
 
 def test_regeneration_asked_of_a_series_motor() -> None:
-    motor = next(
-        part.id for part in generic().family("motor").values() if part.text("kind") == "series_dc"
-    )
-    told = refusal(planned(motor=motor, regeneration=True), "regeneration.series-motor")
-    assert motor in told
+    plan = refused({"motor": "motor-series-170mm", "regeneration": True})
+    check = named(plan, "regeneration.series-motor")
+    assert "motor-series-170mm" in check.words
+    assert "gives none" in check.words
 
 
-@pytest.mark.parametrize("family", ["motor", "controller", "module"])
-def test_a_catalogue_without_a_main_family(family: str) -> None:
-    bare = generic().model_copy(
-        update={"families": {**generic().families, family: {}}}
-    )
-    plan = find_plan(project_of("garden-pickup"), bare)
-    assert plan.status == "none"
-    assert plan.reasons
+def test_a_motor_that_the_donor_has_no_place_for() -> None:
+    check = named(refused({"motor": "motor-mid-72v-20kw"}), "motor.mount")
+    assert "gearbox" in check.words
+
+
+def test_no_reason_is_empty() -> None:
+    plan = refused({"module": "lfp-block-12-8v-100", "series": 12})
+    assert plan.objective.value is None
+    assert all(reason.strip() for reason in plan.reasons)
+    assert plan.lines == ()

@@ -1,0 +1,105 @@
+"""What a plan says of itself beside its bill, and whether it kept to what the builder fixed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bomplan.design.assemble import Bill
+from bomplan.design.bill.rule import at_most, same
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.design.figures import mass_record
+from bomplan.design.records import Check, Performance, Plan
+
+COUNTED = "counted again from the plan's own lines"
+# Driving figures of a plan may come from an older version's physics; more than this is a slip.
+DRIVING_TOLERANCE = 0.01
+
+
+def statement_checks(
+    context: Context, drive: Drive, plan: Plan, bill: Bill, counted: Performance
+) -> Iterator[Check]:
+    """Masses, couplers, money and driving figures as stated against those counted again."""
+    yield same(
+        "audit.mass-record",
+        "base, added and laden masses, axle loads and limits are those of the lines",
+        plan.mass == mass_record(context, bill),
+        COUNTED,
+    )
+    yield same(
+        "audit.couplers",
+        "mass, resistance and 12 V load that the simulation reads are those of the lines",
+        plan.couplers == bill.couplers,
+        COUNTED,
+    )
+    yield same(
+        "audit.currency",
+        f"the plan counts in {plan.currency}, its project in {context.project.currency}",
+        plan.currency == context.project.currency,
+        COUNTED,
+    )
+    wrong = list(_driving_slips(plan.performance, counted))
+    yield at_most(
+        "audit.performance",
+        "driving figures that differ by more than 1 %" + (f": {', '.join(wrong)}" if wrong else ""),
+        len(wrong),
+        0,
+        "figures",
+        "simulated again",
+    )
+    broken = list(_broken_choices(context, drive, plan))
+    yield at_most(
+        "audit.choices",
+        "choices of the builder that the plan does not keep to"
+        + (f": {', '.join(broken)}" if broken else ""),
+        len(broken),
+        0,
+        "choices",
+        "project",
+    )
+
+
+def _driving_slips(stated: Performance | None, counted: Performance) -> Iterator[str]:
+    if stated is None:
+        yield "all of them"
+        return
+    pairs = [
+        (name, getattr(stated, name), getattr(counted, name))
+        for name in ("range_km", "energy_wh_per_km", "top_speed_kmh", "gradeability", "charge_v")
+    ]
+    if len(stated.ranges) != len(counted.ranges):
+        yield "number of ranges"
+        return
+    pairs += [
+        (f"range of {one.target}", one.range_km, other.range_km)
+        for one, other in zip(stated.ranges, counted.ranges, strict=True)
+    ]
+    for name, mine, theirs in pairs:
+        if abs(mine - theirs) > DRIVING_TOLERANCE * max(abs(mine), abs(theirs)):
+            yield name
+
+
+def _broken_choices(context: Context, drive: Drive, plan: Plan) -> Iterator[str]:
+    choices, core = context.project.choices, drive.core
+    for name in ("motor", "controller", "module", "series", "parallel", "topology"):
+        wanted = getattr(choices, name)
+        if wanted is not None and wanted != getattr(core, name):
+            yield f"{name} = {wanted}"
+    if choices.parallel is None and core.parallel > choices.parallel_max:
+        yield f"at most {choices.parallel_max} in parallel"
+    if choices.chemistries and drive.module.text("chemistry") not in choices.chemistries:
+        yield f"chemistry {drive.module.text('chemistry')}"
+    if choices.bays_max is not None and len(plan.placement) > choices.bays_max:
+        yield f"at most {choices.bays_max} bays"
+    own_gears = drive.motor.text("mount") == "axle"
+    if not own_gears and core.final_ratio not in context.project.donor.driveline.final_ratios:
+        yield f"final ratio {core.final_ratio:g}"
+    for line in plan.lines:
+        locked = choices.parts.get(line.family)
+        if locked is not None and line.part != locked:
+            yield f"{line.family} = {locked}"
+        named = line.part in (choices.motor, choices.controller, choices.module)
+        if line.part in choices.excluded and line.part != locked and not named:
+            yield f"without {line.part}"
+        if choices.suppliers and line.supplier and line.supplier not in choices.suppliers:
+            yield f"not from {line.supplier}"
