@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 Topology = Literal["groups", "strings"]
 Status = Literal["optimal", "feasible", "none", "unknown"]
@@ -26,8 +26,8 @@ class Core(Record):
     controller: str
     final_ratio: float
     module: str
-    series: int
-    parallel: int
+    series: int = Field(ge=1)
+    parallel: int = Field(ge=1)
     topology: Topology
 
     @property
