@@ -15,7 +15,7 @@ from bomplan.sizing.fuse import FuseData, check_fuse
 
 COMMON = "common practice"
 CLASS_B_V = 60.0  # UN R100, ISO 6469-3: above 60 V direct voltage a touch can kill
-STAB_METRES = 2  # controller to motor and to the junction box, both poles
+STUB_METRES = 2  # controller to motor and to the junction box, both poles
 
 
 def _high_v(context: Context, drive: Drive) -> float:
@@ -66,10 +66,10 @@ class Cable(Rule):
     family = "cable"
     system = "traction circuit"
     unit = "m"
-    least_ever = STAB_METRES
+    least_ever = STUB_METRES
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return STAB_METRES
+        return STUB_METRES
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         run_mm = context.bays[bay].cable_run_mm
@@ -96,7 +96,7 @@ class Cable(Rule):
             "A/mm²",
             COMMON,
         )
-        loop_m = STAB_METRES + sum(
+        loop_m = STUB_METRES + sum(
             self.in_bay(context, drive, part, bay, 1) for bay in range(len(context.bays))
         )
         drop = currents.rms_a * loop_m * part.number("resistance_mohm_per_m") * 1e-3 * 1.2
