@@ -17,6 +17,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.context import Context
 from bomplan.design.drive import LEAD, Drive, magnetisation, may_regenerate, pack_figures
 from bomplan.design.records import Couplers
+from bomplan.design.road import drag_torque_nm, road_load, shift_seconds, wheel_torque_limit_nm
 from bomplan.physics import (
     Acceleration,
     CellCurve,
@@ -28,16 +29,15 @@ from bomplan.physics import (
     PackData,
     Profile,
     RangeAnswer,
-    RoadLoad,
     SeriesMotor,
     System,
     TemperatureTable,
     TopSpeed,
     acceleration,
-    air_density,
     choose_gears,
     climb,
     condition_pack,
+    grip_turns,
     optimistic_range,
     peukert_exponent,
     range_answer,
@@ -221,18 +221,21 @@ class Simulator:
             auxiliary_w=self.auxiliary_w(couplers) + condition.heater_w,
         )
 
-    def grip_decides(self, target: ClimbTarget | AccelerationTarget) -> bool:
+    def grip_decides(self, target: SpeedTarget | ClimbTarget | AccelerationTarget) -> bool:
         """Whether grip may be what limits this target, so that mass need not make it worse.
 
-        A climb needs friction times the driven share above the slope whatever the mass, so it
-        never turns with mass. A run up to speed does where the motor can spin the wheels.
+        A run up to speed turns where the motor can spin the wheels. A speed or a climb is
+        held back by grip at every mass or at none, but for the air: its force does not grow
+        with mass and the grip does, so that a car too light for the wind may hold when laden.
         """
-        if isinstance(target, ClimbTarget):
-            return False
         condition = self.context.condition(target.condition)
         lightest = (self.context.base.mass_g + self.context.load(target.load_case).mass_g) / 1000
+        system = self.system(condition, target.load_case)
+        if not isinstance(target, AccelerationTarget):
+            grade = target.grade if isinstance(target, ClimbTarget) else 0.0
+            return grip_turns(system, target.speed_m_s, grade, lightest)
         return acceleration(
-            self.system(condition, target.load_case),
+            system,
             to_speed_m_s=target.speed_m_s,
             soc=self.context.project.targets.power_state_of_charge,
             mass_kg=lightest,
@@ -247,32 +250,29 @@ class Simulator:
         key = (condition.name, load_case)
         known = self._systems.get(key)
         if known is None:
-            donor = self.context.project.donor
-            known = System(
-                road=RoadLoad(
-                    rolling=donor.rolling_resistance,
-                    rolling_speed_s2_m2=donor.rolling_resistance_speed,
-                    drag_area_m2=donor.drag_area_m2,
-                    air_density_kg_m3=air_density(condition.temperature_c, condition.altitude_m),
-                    headwind_m_s=condition.headwind_m_s,
-                ),
-                driveline=self._driveline(load_case),
-                motor=self.machine,
-                controller=self.controller,
-                pack=pack_in(
-                    self.context,
-                    self.drive.module,
-                    self.drive.core.series,
-                    self.drive.core.parallel,
-                    condition,
-                    self.controller.min_voltage_v,
-                    self.controller.max_voltage_v,
-                ),
-                regeneration=may_regenerate(self.context, self.drive),
-                reference_external_ohm=self.context.project.house_rules.reference_circuit_ohm,
-            )
+            known = self.system_in(condition, load_case)
             self._systems[key] = known
         return known
+
+    def system_in(self, condition: Condition, load_case: str) -> System:
+        """The same for any condition, whether or not the project declares it; not kept."""
+        return System(
+            road=road_load(self.context.project.donor, condition),
+            driveline=self._driveline(condition, load_case),
+            motor=self.machine,
+            controller=self.controller,
+            pack=pack_in(
+                self.context,
+                self.drive.module,
+                self.drive.core.series,
+                self.drive.core.parallel,
+                condition,
+                self.controller.min_voltage_v,
+                self.controller.max_voltage_v,
+            ),
+            regeneration=may_regenerate(self.context, self.drive),
+            reference_external_ohm=self.context.project.house_rules.reference_circuit_ohm,
+        )
 
     def _drive_profile(
         self, target: RangeTarget, mass_kg: float, external_ohm: float, auxiliary_w: float
@@ -290,7 +290,7 @@ class Simulator:
             reserve=target.reserve,
         )
 
-    def _driveline(self, load_case: str) -> Driveline:
+    def _driveline(self, condition: Condition, load_case: str) -> Driveline:
         context, motor = self.context, self.drive.motor
         donor = context.project.donor
         line = donor.driveline
@@ -304,7 +304,8 @@ class Simulator:
         load = context.load(load_case)
         mass = context.base.mass_g + load.mass_g
         rear = (context.base.moment_gmm + load.moment_gmm) / (mass * context.wheelbase_mm)
-        limit = line.wheel_torque_limit_nm
+        # A drive unit's own half-shafts are in its figure; it has neither gearbox nor chain.
+        limit = line.wheel_torque_limit_nm if unit else wheel_torque_limit_nm(line)
         if unit and motor.has("max_axle_torque_nm"):
             own = motor.number("max_axle_torque_nm")
             limit = own if limit is None else min(own, limit)
@@ -313,19 +314,20 @@ class Simulator:
             wheel_radius_m=line.wheel_radius_mm / 1000,
             efficiency=efficiency,
             # A drive unit's own drag is in its efficiency; the donor's gearbox is gone.
-            drag_torque_nm=0.5 if unit else line.drag_torque_nm,
+            drag_torque_nm=0.5 if unit else drag_torque_nm(line, condition.temperature_c),
             shift_speeds_m_s=() if unit else line.shift_speeds_m_s,
-            shift_seconds=line.shift_seconds,
+            shift_seconds=shift_seconds(line),
             input_torque_limit_nm=None if unit else line.input_torque_limit_nm,
             wheel_torque_limit_nm=limit,
             rotating_mass_factor=line.rotating_mass_factor,
             rotor_inertia_kgm2=motor.number_or("rotor_inertia_kgm2", 0.0),
             driven=line.driven,
-            grip=donor.grip,
+            grip=donor.grip_wet if condition.wet else donor.grip,
             wheelbase_m=donor.wheelbase_mm / 1000,
             centre_height_m=donor.centre_height_mm / 1000,
             driven_share=rear if line.driven == "rear" else 1 - rear,
-            wheelie=donor.kind == "motorcycle" and line.driven == "rear",
+            wheelie=line.driven == "rear"
+            and (donor.kind == "motorcycle" if line.wheelie_limit is None else line.wheelie_limit),
         )
 
     @cached_property
@@ -432,6 +434,7 @@ def pack_in(
         condition.aged,
         controller_min_v,
         controller_max_v,
+        context.project.margins.cell_spread,
     )
 
 

@@ -25,11 +25,18 @@ from bomplan.physics.performance import (
     climb,
     climb_speed_ok,
     gradeability,
+    grip_turns,
     steady_table,
     top_speed,
 )
 from bomplan.physics.profile import Profile
-from bomplan.physics.road import CoastDown, RoadLoad, air_density, rolling_from_pressure
+from bomplan.physics.road import (
+    CoastDown,
+    RoadLoad,
+    air_density,
+    rolling_from_pressure,
+    rolling_terms,
+)
 from bomplan.physics.route import cap, route_profile
 from bomplan.physics.schedules import load_profile, schedule_names
 from bomplan.physics.series_motor import SeriesMotor, from_nameplate
@@ -70,6 +77,7 @@ __all__ = [
     "from_nameplate",
     "gradeability",
     "greatest_power_w",
+    "grip_turns",
     "least_battery_energy",
     "least_loss_gears",
     "load_profile",
@@ -82,6 +90,7 @@ __all__ = [
     "range_answer",
     "rolling_from_pressure",
     "rolling_rms",
+    "rolling_terms",
     "route_profile",
     "schedule_names",
     "sharing_derate",

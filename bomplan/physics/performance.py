@@ -202,6 +202,20 @@ def climb_speed_ok(
     ).possible
 
 
+def grip_turns(system: System, speed_m_s: float, grade: float, mass_kg: float) -> bool:
+    """Whether grip fails at this mass and might hold at a greater one.
+
+    Grip less rolling and grade is mass times a constant; drag does not grow with mass. Where
+    the constant is above zero, drag alone can be too much for a light vehicle.
+    """
+    cosine = 1.0 / math.sqrt(1.0 + grade * grade)
+    speed = np.array([float(speed_m_s)])
+    grip = float(system.driveline.grip_force(mass_kg, cosine, system.road.gravity))
+    air = float(system.road.massless_force(speed)[0])
+    need = float(steady_force(system.road, speed, mass_kg, grade)[0])
+    return grip < need and grip > need - air
+
+
 def gradeability(
     system: System,
     speed_m_s: float,

@@ -33,8 +33,13 @@ def rolling_from_pressure(pressure_bar: float, speed_m_s: float) -> float:
     Crr = 0.005 + (1/p)(0.01 + 0.0095 (v/100)²), p in bar, v in km/h: an engineering
     handbook's rule for passenger tyres on a hard road, 1.5 to 4 bar, up to 150 km/h.
     """
-    speed_kmh = speed_m_s * 3.6
-    return 0.005 + (0.01 + 0.0095 * (speed_kmh / 100.0) ** 2) / pressure_bar
+    at_rest, growth = rolling_terms(pressure_bar)
+    return at_rest + growth * speed_m_s**2
+
+
+def rolling_terms(pressure_bar: float) -> tuple[float, float]:
+    """That rule as (coefficient at standstill, growth per (m/s)²), for :class:`RoadLoad`."""
+    return 0.005 + 0.01 / pressure_bar, 0.0095 * 0.036**2 / pressure_bar
 
 
 @dataclass(frozen=True)

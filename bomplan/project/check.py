@@ -62,6 +62,7 @@ def profiles(raw: dict[str, Any]) -> Iterator[tuple[KeyPath, dict[str, Any], Pro
 def figures(project: Project) -> Iterator[Finding]:
     """Figures that cannot hold together."""
     yield from _weighing(project)
+    yield from _road(project)
     yield from _driveline(project)
     yield from _positions(project)
     for i, target in enumerate(project.targets.range):
@@ -75,6 +76,17 @@ def figures(project: Project) -> Iterator[Finding]:
         yield (
             ("targets", "pack_voltage_min"),
             _fault("order", "is not below pack_voltage_max", f"{low:g} V", f"less than {high:g} V"),
+        )
+
+
+def retired(paths: list[KeyPath]) -> Iterator[Finding]:
+    """Keys of an older file that nothing reads any more."""
+    for path in paths:
+        yield (
+            path,
+            _fault(
+                "retired-key", "is read by nothing and is passed over", hint="take the line out"
+            ),
         )
 
 
@@ -99,6 +111,47 @@ def cautions(project: Project, raw: dict[str, Any]) -> Iterator[Finding]:
         yield ("conditions",), _fault(
             "no-aged", "never looks at a worn pack", None, None,
             "add a condition with aged = true and a range target in it",
+        )  # fmt: skip
+
+
+def _road(project: Project) -> Iterator[Finding]:
+    """One road load, whole: a coast-down, or drag area with one of the rolling figures."""
+    donor = project.donor
+    rolling = [
+        key
+        for key, value in (
+            ("rolling_resistance", donor.rolling_resistance),
+            ("tyre_pressure", donor.tyre_pressure_bar),
+        )
+        if value is not None
+    ]
+    if donor.coast_down is not None:
+        given = rolling + (["drag_area"] if donor.drag_area_m2 is not None else [])
+        for key in given:
+            yield ("donor", key), _fault(
+                "road-twice", "stands beside a coast-down, which says the same", None,
+                "one of the two", "take it out, or take [donor.coast_down] out",
+            )  # fmt: skip
+        return
+    if donor.drag_area_m2 is None:
+        yield ("donor", "drag_area"), _fault(
+            "missing-key", "lacks the key drag_area", None, None,
+            "a compact car has 0.6 to 0.7 m², a van 1.2; or give a measured [donor.coast_down]",
+        )  # fmt: skip
+    if not rolling:
+        yield ("donor", "rolling_resistance"), _fault(
+            "missing-key", "lacks the key rolling_resistance", None, None,
+            "a car has about 0.011; or give tyre_pressure, or a measured [donor.coast_down]",
+        )  # fmt: skip
+    if len(rolling) > 1:
+        yield ("donor", "tyre_pressure"), _fault(
+            "road-twice", "stands beside rolling_resistance, which says the same", None,
+            "one of the two",
+        )  # fmt: skip
+    if donor.tyre_pressure_bar is not None and donor.kind == "motorcycle":
+        yield ("donor", "tyre_pressure"), _fault(
+            "tyre-rule", "gives the rolling resistance of car tyres only", None, None,
+            "give rolling_resistance, about 0.015 for a motorcycle",
         )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bomplan.money import format_money
-from bomplan.project.records import Condition, Project
+from bomplan.project.records import Condition, Donor, Project
 
 _KNOWN = {"guess": "is a guess", "class": "is typical of its class", "measured": "is measured"}
 
@@ -25,9 +25,9 @@ def echo(project: Project) -> list[str]:
         + (", ".join(item.name for item in donor.removed) or "nothing") + ")",
         f"driveline: {len(driveline.gear_ratios)} gear{'s' * (len(driveline.gear_ratios) > 1)}, "
         f"{driveline.driven} wheels, motor at {' or '.join(driveline.mounts)}, final drive "
-        + " or ".join(f"{ratio:g}" for ratio in driveline.final_ratios),
-        f"road: drag area {donor.drag_area_m2:g} m², "
-        f"rolling resistance {donor.rolling_resistance:g}",
+        + " or ".join(f"{ratio:g}" for ratio in driveline.final_ratios)
+        + ("" if driveline.clutch else ", no clutch"),
+        f"road: {_road(donor)}",
     ]  # fmt: skip
     lines += [
         f"bay {bay.name}: {bay.length_mm} x {bay.width_mm} x {bay.height_mm} mm, from "
@@ -88,6 +88,20 @@ def _behind(x_mm: int) -> str:
     return f"{abs(x_mm)} mm {side} the front axle"
 
 
+def _road(donor: Donor) -> str:
+    if donor.coast_down is not None:
+        rolled = donor.coast_down
+        return (
+            f"coast-down {rolled.a_n:.4g} N, {rolled.b_n_s_m:.4g} N s/m,"
+            f" {rolled.c_n_s2_m2:.4g} N s²/m² at {_kg(rolled.test_mass_g)}"
+        )
+    if donor.tyre_pressure_bar is not None:
+        rolling = f"rolling resistance of tyres at {donor.tyre_pressure_bar:g} bar"
+    else:
+        rolling = f"rolling resistance {donor.rolling_resistance:g}"
+    return f"drag area {donor.drag_area_m2:g} m², {rolling}"
+
+
 def _condition(condition: Condition) -> str:
     parts = [f"{condition.temperature_c:g} °C", "worn pack" if condition.aged else "new pack"]
     if condition.heater_w:
@@ -96,4 +110,6 @@ def _condition(condition: Condition) -> str:
         parts.append(f"headwind {_kmh(condition.headwind_m_s)}")
     if condition.altitude_m:
         parts.append(f"{condition.altitude_m} m above the sea")
+    if condition.wet:
+        parts.append("wet road")
     return ", ".join(parts)

@@ -93,7 +93,9 @@ def read_project(text: str, path: Path) -> LoadedProject:
         path=path,
         digest=project_digest(project),
         figures=figures,
-        cautions=tuple(places.order(list(check.cautions(project, walk.tree)))),
+        cautions=tuple(
+            places.order([*check.retired(walk.retired), *check.cautions(project, walk.tree)])
+        ),
     )
 
 

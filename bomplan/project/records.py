@@ -10,23 +10,26 @@ of it has a negative ``x``.
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from bomplan.project.units import (
     Amperes,
+    Bars,
     Degrees,
     Fraction,
     Grade,
     Grams,
     Hours,
-    Joules,
     Metres,
     MetresPerSecond,
     Millimetres,
     MoneyText,
     NewtonMetres,
+    Newtons,
+    NewtonsPerSpeed,
+    NewtonsPerSpeedSquared,
     Number,
     Ohms,
     Seconds,
@@ -39,9 +42,21 @@ Name = Annotated[str, Field(min_length=1, max_length=80)]
 
 
 class Record(BaseModel):
-    """Frozen, and strict about unknown keys."""
+    """Frozen, and strict about unknown keys.
+
+    ``retired`` are keys that older files may hold and that nothing reads: they are passed
+    over, by alias (files) and by name (saved plans).
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    retired: ClassVar[frozenset[str]] = frozenset()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _pass_over(cls, data: Any) -> Any:
+        if cls.retired and isinstance(data, dict):
+            return {key: value for key, value in data.items() if key not in cls.retired}
+        return data
 
 
 class Position(Record):
@@ -72,6 +87,36 @@ class MassAt(Record):
     x_mm: Millimetres = Field(alias="x")
 
 
+class CoastDownFigures(Record):
+    """A measured road load F = a + b v + c v², in place of rolling resistance and drag area.
+
+    As rolled out on a level road in still air; the constant term grows with mass, the square
+    term with the density of the air.
+    """
+
+    a_n: Newtons = Field(alias="a", ge=0, description="force as it barely rolls")
+    b_n_s_m: NewtonsPerSpeed = Field(0.0, alias="b", description="growth with speed")
+    c_n_s2_m2: NewtonsPerSpeedSquared = Field(
+        alias="c", ge=0, description="growth with the square of speed"
+    )
+    test_mass_g: Grams = Field(alias="test_mass", gt=0, description="of the car as it rolled out")
+    temperature_c: Degrees = Field(20.0, alias="temperature", description="of the air that day")
+    altitude_m: Metres = Field(0, alias="altitude", description="of the road that day")
+
+
+class Chain(Record):
+    """The chain behind the motor or the gearbox, and the sprocket at the wheel."""
+
+    pull_limit_n: Newtons = Field(
+        alias="pull_limit",
+        gt=0,
+        description="most that it is pulled with; a fifth of its tensile strength or less",
+    )
+    sprocket_diameter_mm: Millimetres = Field(
+        alias="sprocket_diameter", gt=0, description="pitch circle of the sprocket at the wheel"
+    )
+
+
 class Driveline(Record):
     """From the motor's shaft to the driven wheels."""
 
@@ -84,11 +129,24 @@ class Driveline(Record):
     shift_speeds_m_s: tuple[MetresPerSecond, ...] = Field(
         (), alias="shift_speeds", description="one fewer than the gears, rising"
     )
-    shift_seconds: Seconds = 1.0
+    clutch: bool = Field(True, description="false: the motor sits on the gearbox without one")
+    shift_seconds: Seconds | None = Field(
+        None, description="without drive at a change of gear; 1 s with a clutch, 2 s without"
+    )
     efficiency: Fraction = Field(0.92, gt=0)
-    drag_torque_nm: NewtonMetres = Field(1.5, alias="drag_torque", description="at the input")
+    drag_torque_nm: NewtonMetres = Field(1.5, alias="drag_torque", description="at the input, warm")
+    drag_torque_cold_nm: NewtonMetres | None = Field(
+        None,
+        alias="drag_torque_cold",
+        ge=0,
+        description="at -20 °C, straight between that and 20 °C; left out: as when warm",
+    )
     input_torque_limit_nm: NewtonMetres | None = Field(None, alias="input_torque_limit")
     wheel_torque_limit_nm: NewtonMetres | None = Field(None, alias="wheel_torque_limit")
+    chain: Chain | None = None
+    wheelie_limit: bool | None = Field(
+        None, description="keep the front wheel down; left out: for motorcycles"
+    )
     gearbox_pattern: str | None = Field(None, description="bell housing pattern id")
     wheel_radius_mm: Millimetres = Field(alias="wheel_radius", gt=0, description="rolling radius")
     rotating_mass_factor: Number = Field(1.04, ge=1, le=2, description="inertial mass over mass")
@@ -101,12 +159,25 @@ class Donor(Record):
     gross_limit_g: Grams = Field(alias="gross_limit", gt=0)
     front_axle_limit_g: Grams = Field(alias="front_axle_limit", gt=0)
     rear_axle_limit_g: Grams = Field(alias="rear_axle_limit", gt=0)
-    drag_area_m2: SquareMetres = Field(alias="drag_area", gt=0)
-    rolling_resistance: Number = Field(gt=0, lt=0.1)
+    drag_area_m2: SquareMetres | None = Field(
+        None, alias="drag_area", gt=0, description="needed unless there is a coast_down"
+    )
+    rolling_resistance: Number | None = Field(
+        None, gt=0, lt=0.1, description="this, or tyre_pressure, or a coast_down"
+    )
     rolling_resistance_speed: Number = Field(
         0.0, ge=0, description="growth of the coefficient per (m/s)^2"
     )
+    tyre_pressure_bar: Bars | None = Field(
+        None,
+        alias="tyre_pressure",
+        ge=1.2,
+        le=6,
+        description="gives the rolling resistance of car tyres, in place of the two keys above",
+    )
+    coast_down: CoastDownFigures | None = None
     grip: Number = Field(0.8, gt=0, le=1.5, description="tyre-road friction, dry")
+    grip_wet: Number = Field(0.5, gt=0, le=1.5, description="tyre-road friction, wet")
     centre_height_mm: Millimetres = Field(550, alias="centre_height", gt=0)
     load_12v_w: Watts = Field(
         250.0, alias="load_12v", ge=0, description="mean 12 V load as it drives"
@@ -157,6 +228,7 @@ class Condition(Record):
     heater_w: Watts = Field(0.0, alias="heater", ge=0, description="mean cabin heat from the pack")
     headwind_m_s: MetresPerSecond = Field(0.0, alias="headwind")
     altitude_m: Metres = Field(0, alias="altitude")
+    wet: bool = Field(False, description="wet road: grip_wet counts")
 
 
 class RangeTarget(Record):
@@ -257,6 +329,11 @@ class Margins(Record):
     continuous: Fraction = 0.10
     voltage: Fraction = 0.05
     fault_current: Fraction = 0.05
+    cell_spread: Fraction = Field(
+        0.0,
+        lt=0.5,
+        description="how far the weakest cells lie under the mean; 0: within the range margin",
+    )
 
 
 class Show(Record):
@@ -269,6 +346,16 @@ class Show(Record):
 class HouseRules(Record):
     """Common practice as adjustable data."""
 
+    retired: ClassVar[frozenset[str]] = frozenset(
+        {
+            "charge_efficiency",
+            "storage_min",
+            "storage_min_c",
+            "wheel_energy_floor",
+            "wheel_energy_floor_j",
+        }
+    )
+
     reference_circuit_ohm: Ohms = Field(
         0.010,
         alias="reference_circuit",
@@ -278,14 +365,11 @@ class HouseRules(Record):
         100, ge=0, description="bar and its two joints between neighbouring modules"
     )
     dcdc_efficiency: Fraction = 0.87
-    charge_efficiency: Fraction = Field(0.92, description="charger, taken when none is chosen yet")
     cable_slack: Fraction = Field(0.15, description="added to every measured run")
     minimum_front_share: Fraction | None = Field(None, description="of the laden mass")
     conductor_ambient_c: Degrees = Field(60.0, alias="conductor_ambient")
     precharge_seconds: Seconds = 2.0
-    storage_min_c: Degrees = Field(-20.0, alias="storage_min")
     workshop_rate: MoneyText | None = Field(None, description="money per hour, when work is paid")
-    wheel_energy_floor_j: Joules | None = None
 
 
 class Known(Record):

@@ -38,6 +38,7 @@ class Walk:
     known: dict[KeyPath, Known] = field(default_factory=dict)
     faults: list[tuple[KeyPath, Fault]] = field(default_factory=list)
     meant: set[KeyPath] = field(default_factory=set)  # the keys that unknown ones stood for
+    retired: list[KeyPath] = field(default_factory=list)  # of older files, read by nothing
 
 
 def walk_file(raw: dict[str, Any], *, decimal_comma: bool = False) -> Walk:
@@ -116,6 +117,9 @@ def _walk_table(
     kept: dict[str, Any] = {}
     for key, value in raw.items():
         here = (*path, key)
+        if key in getattr(model, "retired", ()):
+            walk.retired.append(here)
+            continue
         if key not in keys:
             fault, meant = _unknown_key(model, key, keys)
             walk.faults.append((here, fault))

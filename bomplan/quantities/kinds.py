@@ -227,6 +227,26 @@ _KINDS = (
         True,
         examples=("2.5 kN",),
     ),
+    # The two upper coefficients of a coast-down, F = A + B v + C v².
+    Kind(
+        "force_per_speed",
+        (
+            _unit("N s/m", 1, "N/(m/s)"),
+            _unit("N/(km/h)", Fraction(36, 10), "N h/km"),
+            _unit("lbf/mph", _POUND_FORCE * 3600 / _MILE),
+        ),
+        True,
+        examples=("0.15 N/(km/h)", "0.19 lbf/mph"),
+    ),
+    Kind(
+        "force_per_speed_squared",
+        (
+            _unit("N s²/m²", 1, "N/(m/s)²"),
+            _unit("N/(km/h)²", Fraction(36, 10) ** 2, "N h²/km²"),
+            _unit("lbf/mph²", _POUND_FORCE * (3600 / _MILE) ** 2),
+        ),
+        examples=("0.031 N/(km/h)²", "0.0043 lbf/mph²"),
+    ),
     Kind(
         "pressure",
         (

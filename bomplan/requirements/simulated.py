@@ -48,8 +48,6 @@ class Simulated:
         """How a heavier bill, more resistance and more 12 V load change the figure."""
         if isinstance(self.target, RangeTarget):
             return "worsens" if simulator.profile(self.target).closed else "none"
-        if isinstance(self.target, SpeedTarget):
-            return "worsens"
         return "none" if simulator.grip_decides(self.target) else "worsens"
 
     def check(self, simulator: Simulator, couplers: Couplers) -> Check:

@@ -175,6 +175,21 @@ CASES: dict[str, Spoil] = {
         ('"18 km/h", "36 km/h"', '"36 km/h", "18 km/h"'),
     ),
     "shift-speeds": project(('"18 km/h", "36 km/h", "60 km/h"', '"18 km/h"')),
+    "road-nothing": project(('rolling_resistance = { value = 0.012, known = "class" }\n', "")),
+    "road-twice": project(
+        ("brake_booster = true", 'brake_booster = true\ntyre_pressure = "2.4 bar"')
+    ),
+    "road-coast-down": project(
+        (
+            "[donor.weighing]",
+            '[donor.coast_down]\na = "110 N"\nc = "0.4 N/(m/s)²"\ntest_mass = "980 kg"\n\n'
+            "[donor.weighing]",
+        )
+    ),
+    "road-tyre-rule": project(
+        ('rolling_resistance = { value = 0.012, known = "class" }', 'tyre_pressure = "2.4 bar"'),
+        ('kind = "car"', 'kind = "motorcycle"'),
+    ),
     "places": project(
         ('motor_x = "250 mm"', 'motor_x = "250 in"'),
         ('charger_x = "-300 mm"', 'charger_x = "-300 m"'),
@@ -252,6 +267,7 @@ def test_cautions(tmp_path: Path) -> None:
         ('gross_limit = "1680 kg"', 'gross_limit = "1880 kg"'),
         ('fuel = "22 kg"', ""),
         ("aged = true", "aged = false"),
+        ("[charging]", '[house_rules]\nstorage_min = "-20 °C"\n\n[charging]'),
     )(tmp_path)
     loaded = load_project(tmp_path / "project.toml")
     compare("cautions", "\n".join(fault.text() for fault in loaded.cautions) + "\n")
