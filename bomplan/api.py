@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from bomplan.project import LoadedProject, Project
     from bomplan.project.edit import Value
     from bomplan.report.files import Written
+    from bomplan.report.spending import Taken
     from bomplan.report.units import Show, Units
 
 __all__ = [
@@ -47,6 +48,7 @@ __all__ = [
     "plan",
     "read_plan",
     "summary",
+    "take_entries",
     "write_outputs",
 ]
 
@@ -259,22 +261,43 @@ def summary(plan: Plan, units: Units | Show = "metric") -> str:
     return text(plan, units)
 
 
+def take_entries(
+    workbook: str | Path, ledger: str | Path | None = None, currency: str = ""
+) -> Taken:
+    """What was recorded in an edited ``bom.xlsx``, taken into ``ledger.csv``, which is written.
+
+    ``ledger`` blank is the one that belongs to the workbook. Only cells that were touched
+    count. Raises InputError with every fault; then the ledger is as it was.
+    """
+    from bomplan.report.spending import ledger_of_workbook
+    from bomplan.report.spending import take_entries as take
+
+    path = Path(workbook)
+    return take(path, ledger_of_workbook(path) if ledger is None else Path(ledger), currency)
+
+
 def write_outputs(
     plan: Plan,
     folder: str | Path,
     run: Mapping[str, Any] | None = None,
     log: str | None = None,
+    *,
+    ledger: str | Path | None = None,
 ) -> tuple[Written, ...]:
     """Write ``plan.json`` and ``bom.xlsx`` into ``folder`` (``run.json``, ``run.log`` if given).
 
+    The workbook shows the entries of the file ``ledger`` (``ledger.csv``), which may be
+    missing; :func:`take_entries` takes those of an edited workbook into it beforehand.
     Each is written whole or not at all; a file that somebody changed since we wrote it is
     kept beside under a free name. Raises InputError when the folder cannot be written.
     """
+    from bomplan.buying.ledger import read_ledger
     from bomplan.design import plan_bytes
     from bomplan.report.files import write_outputs as write
     from bomplan.report.workbook import workbook_bytes
 
-    files = {PLAN_FILE: plan_bytes(plan), WORKBOOK_FILE: workbook_bytes(plan)}
+    entries = None if ledger is None else read_ledger(Path(ledger), plan.currency)
+    files = {PLAN_FILE: plan_bytes(plan), WORKBOOK_FILE: workbook_bytes(plan, entries)}
     if run is not None:
         text = json.dumps(run, indent=1, ensure_ascii=False, sort_keys=True)
         files[RUN_FILE] = (text + "\n").encode("utf-8")

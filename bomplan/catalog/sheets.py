@@ -38,7 +38,7 @@ def read_sheets(path: Path, file: str) -> dict[str, Table | Fault] | Fault:
 
     ``file`` is how messages call it. A sheet that is empty is left out.
     """
-    refused = _refuse(path, file)
+    refused = refusal(path, file)
     if refused is not None:
         return refused
     try:
@@ -53,7 +53,8 @@ def read_sheets(path: Path, file: str) -> dict[str, Table | Fault] | Fault:
         )
 
 
-def _refuse(path: Path, file: str) -> Fault | None:
+def refusal(path: Path, file: str) -> Fault | None:
+    """Why this file is not opened at all (no workbook, macros, links, too large), or None."""
     try:
         size = path.stat().st_size
         with path.open("rb") as stream:
@@ -106,7 +107,7 @@ def _too_large(file: str) -> Fault:
 
 
 def _read(path: Path, file: str) -> dict[str, Table | Fault]:
-    values = _open(path, data_only=True)
+    values = open_workbook(path, data_only=True)
     formulas: Any = None
     found: dict[str, Table | Fault] = {}
     for sheet in values.worksheets:
@@ -121,7 +122,7 @@ def _read(path: Path, file: str) -> dict[str, Table | Fault]:
             for cell in cells:
                 if cell.value is not None and cell.data_type == "e":
                     problem = problem or _error_value(label, number, cell)
-                texts.append(_text(cell.value))
+                texts.append(cell_text(cell.value))
             while texts and not texts[-1].strip():
                 texts.pop()
             if not texts:
@@ -136,7 +137,7 @@ def _read(path: Path, file: str) -> dict[str, Table | Fault]:
                 break
             rows.append((number, tuple(texts)))
         if problem is None and _holds_formulas(path, values, name):
-            formulas = formulas or _open(path, data_only=False)
+            formulas = formulas or open_workbook(path, data_only=False)
             problem = _unstored(formulas[name], label, dict(rows))
             blank_formula = problem is not None
         if problem is not None:
@@ -150,7 +151,8 @@ def _read(path: Path, file: str) -> dict[str, Table | Fault]:
     return found
 
 
-def _open(path: Path, *, data_only: bool) -> Any:
+def open_workbook(path: Path, *, data_only: bool) -> Any:
+    """The workbook for reading: stored values with ``data_only``, else formulas."""
     from openpyxl.reader.excel import SHARED_STRINGS, ExcelReader
 
     class Reader(ExcelReader):  # type: ignore[misc]
@@ -219,7 +221,7 @@ def _error_value(label: str, number: int, cell: Any) -> Fault:
     )
 
 
-def _text(value: object) -> str:
+def cell_text(value: object) -> str:
     """A cell's value as the text that a CSV file would hold."""
     if value is None:
         return ""

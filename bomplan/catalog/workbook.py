@@ -104,7 +104,7 @@ def _cell(
 
 def _words(sheet: Any, line: int, place: int, text: str, formats: Mapping[str, Any]) -> None:
     style = formats["risky" if text.startswith(_RISKY) else "text"]
-    pieces = _pieces(text)
+    pieces = exact_pieces(text)
     if len(pieces) > 1:
         failed = sheet.write_rich_string(line, place, *pieces, style)
     else:
@@ -113,7 +113,7 @@ def _words(sheet: Any, line: int, place: int, text: str, formats: Mapping[str, A
         raise ValueError(f"a cell of {len(text)} characters does not fit into a workbook")
 
 
-def _pieces(text: str) -> list[str]:
+def exact_pieces(text: str) -> list[str]:
     """The text in one piece, or in several where escapes of the format share an underscore.
 
     The writer cannot escape those; cut after each one's first letter, in runs of their own,

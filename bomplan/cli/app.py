@@ -14,6 +14,7 @@ COMMANDS: Final = {
     "new": ("bomplan.cli.new", "Write a commented project file to start from."),
     "plan": ("bomplan.cli.plan", "Find the cheapest plan that works."),
     "audit": ("bomplan.cli.audit", "Check a plan or a typed parts list."),
+    "ledger": ("bomplan.cli.ledger", "Keep what you have ordered, paid and received."),
     "project": ("bomplan.cli.project", "Look after project files."),
     "catalog": ("bomplan.cli.catalog", "Look after catalogues."),
     "settings": ("bomplan.cli.settings_command", "Say which settings hold, and from where."),

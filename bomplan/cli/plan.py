@@ -60,6 +60,7 @@ def COMMAND(  # noqa: N802
 
     PROJECT is a project file, its folder, or a shipped example such as
     example:garden-pickup. Beside the plan, run.json and run.log say how the run went.
+    What you have recorded in bom.xlsx is taken into ledger.csv, beside the project, first.
     Ctrl-C once stops the search and writes the best plan so far; twice ends at once.
 
     \b
@@ -71,6 +72,7 @@ def COMMAND(  # noqa: N802
       bomplan plan example:garden-pickup --out garden
     """
     from bomplan import api
+    from bomplan.cli.entries import check_ledger, ledger_of, take_before_writing
     from bomplan.cli.interrupt import Interrupts, run_aside
     from bomplan.cli.progress import Progress
     from bomplan.cli.run_log import RunLog
@@ -88,6 +90,8 @@ def COMMAND(  # noqa: N802
         {"units": units, "decimal_comma": decimal_comma, "workers": workers}, loaded.project
     )
     folder = out if out is not None else _default_folder(project, loaded)
+    ledger = ledger_of(project, loaded, folder)
+    check_ledger(ledger, loaded.project.currency)
     if lock and project.startswith(api.EXAMPLE_PREFIX):
         raise click.UsageError("an example is not changed; bomplan new makes it yours")
     _tell_reading(loaded, log, quiet=quiet, verbose=verbose)
@@ -116,12 +120,14 @@ def COMMAND(  # noqa: N802
         run = clock.record(
             project=project,
             folder=folder,
+            ledger=ledger,
             workers=settings.workers,
             stopped=stopped,
             exit_status=int(status),
         )
         _log_result(log, found, stopped=stopped, exit_status=int(status))
-        written = api.write_outputs(found, folder, run, log.text())
+        take_before_writing(folder, ledger, found.currency, quiet=quiet)
+        written = api.write_outputs(found, folder, run, log.text(), ledger=ledger)
     # Before anything is printed: whoever reads our output may stop reading.
     if lock and status == 0:
         _lock(loaded, found, quiet=quiet)

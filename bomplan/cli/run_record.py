@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import importlib.metadata
+import os
 import platform
 import sys
 import time
@@ -23,7 +24,14 @@ class Clock:
         self._begun = time.monotonic()
 
     def record(
-        self, *, project: str, folder: Path, workers: int, stopped: bool, exit_status: int
+        self,
+        *,
+        project: str,
+        folder: Path,
+        ledger: Path,
+        workers: int,
+        stopped: bool,
+        exit_status: int,
     ) -> dict[str, Any]:
         """Clock, seconds, paths and versions of this run."""
         return {
@@ -33,6 +41,8 @@ class Clock:
             "seconds": round(time.monotonic() - self._begun, 3),
             "project": project,
             "folder": str(folder),
+            # From the folder of this file, so that both may move together.
+            "ledger": Path(os.path.relpath(ledger.resolve(), folder.resolve())).as_posix(),
             "workers": workers,
             "stopped": stopped,
             "exit_status": exit_status,

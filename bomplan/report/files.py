@@ -82,6 +82,33 @@ def replace_files(files: Mapping[Path, bytes]) -> None:
                     part.unlink()
 
 
+def keep_beside(path: Path) -> Path:
+    """A copy of a file beside it under a free name (``ledger.kept-1.csv``), before it changes.
+
+    Raises InputError (``output.*``).
+    """
+    with _in_words(path.parent):
+        for number in range(1, 100_000):
+            kept = path.with_name(f"{path.stem}.kept-{number}{path.suffix}")
+            try:
+                with path.open("rb") as source, kept.open("xb") as copy:
+                    shutil.copyfileobj(source, copy)
+                    copy.flush()
+                    os.fsync(copy.fileno())
+            except FileExistsError:
+                continue
+            return kept
+        raise OSError(errno.EEXIST, "too many kept files", str(path))
+
+
+def as_written(path: Path) -> bool:
+    """Whether the file is, to the byte, what we wrote there last."""
+    try:
+        return digest(path.read_bytes()) in _read_record(path.parent).get(path.name, ())
+    except OSError:
+        return False
+
+
 def digest(content: bytes) -> str:
     """SHA-256 of ``content`` as hex digits."""
     return hashlib.sha256(content).hexdigest()

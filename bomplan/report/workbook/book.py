@@ -5,17 +5,41 @@ from __future__ import annotations
 import datetime as dt
 import io
 import re
+from typing import Final
 
+from bomplan.buying.ledger import Ledger
 from bomplan.design.records import Plan
 from bomplan.errors import InternalError
 from bomplan.money import currency_decimals
 from bomplan.report.text import clean
-from bomplan.report.workbook import axles, bill, buying, figures, sources, summary
+from bomplan.report.workbook import (
+    axles,
+    bill,
+    budget,
+    buying,
+    figures,
+    origin,
+    sources,
+    summary,
+)
 from bomplan.report.workbook.sheet import Sheet, Styles
 
+# Every sheet that we may write; another one in a workbook that comes back is the builder's.
+SHEETS: Final = (
+    summary.NAME,
+    bill.NAME,
+    axles.NAME,
+    figures.RANGE_NAME,
+    figures.CHECKS_NAME,
+    buying.NAME,
+    budget.NAME,
+    sources.NAME,
+    origin.NAME,
+)
 
-def workbook_bytes(plan: Plan) -> bytes:
-    """The plan as an xlsx file; the same plan always gives the same bytes.
+
+def workbook_bytes(plan: Plan, ledger: Ledger | None = None) -> bytes:
+    """The plan and the ledger as an xlsx file; the same ones always give the same bytes.
 
     A plan without a choice (status ``none`` or ``unknown``) gives the sheets that still say
     something. InternalError if the plan's own figures do not add up.
@@ -46,6 +70,7 @@ def workbook_bytes(plan: Plan) -> bytes:
     def page(name: str) -> Sheet:
         return Sheet(book.add_worksheet(name), styles, name)
 
+    entries = ledger or Ledger(plan.currency)
     first = page(summary.NAME)
     cells = bill.write_bill(page(bill.NAME), plan)
     loads = None
@@ -54,8 +79,10 @@ def workbook_bytes(plan: Plan) -> bytes:
     figures.write_range(page(figures.RANGE_NAME), plan)
     figures.write_checks(page(figures.CHECKS_NAME), plan)
     buying.write_buying(page(buying.NAME), plan, cells)
+    spent = budget.write_budget(page(budget.NAME), plan, entries, cells)
     sources.write_sources(page(sources.NAME), plan)
-    summary.write_summary(first, plan, cells, loads)
+    origin.write_origin(page(origin.NAME), plan, budget.written_entries(plan, entries))
+    summary.write_summary(first, plan, cells, loads, spent)
     first.page.activate()
     book.close()
     return buffer.getvalue()

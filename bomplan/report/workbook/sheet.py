@@ -6,14 +6,16 @@ string or a number, so text that begins like a formula or a link does nothing.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
 from xlsxwriter.utility import xl_rowcol_to_cell
 
+from bomplan.catalog.workbook import exact_pieces
 from bomplan.errors import Fault, InputError
 from bomplan.report.text import clean
 
@@ -22,6 +24,9 @@ _INK: Final = "#1F2A33"
 _SOFT: Final = "#E9EEF1"
 _INPUT: Final = "#FFF8DC"
 _LINE: Final = "#B9C3C9"
+# Days are counted from here; programs differ on those before March 1900.
+_ZERO_DAY: Final = dt.date(1899, 12, 30)
+_FIRST_DAY: Final = 60
 
 
 class Styles:
@@ -72,6 +77,24 @@ class Styles:
             what |= {"bg_color": _INPUT, "border": 1, "border_color": _LINE}
         return self.get(**what)
 
+    def input(self, *, wrap: bool = False, num_format: str = "General") -> Any:
+        """A cell on a pale ground, to be filled in."""
+        return self.get(
+            text_wrap=wrap,
+            num_format=num_format,
+            align="left",
+            bg_color=_INPUT,
+            border=1,
+            border_color=_LINE,
+        )
+
+    def mark(self, **what: Any) -> Any:
+        """What a conditional mark lays over a cell's own format."""
+        key = (("conditional", True), *sorted(what.items()))
+        if key not in self._made:
+            self._made[key] = self._book.add_format(what)
+        return self._made[key]
+
     def group(self, shape: str = "General") -> Any:
         what: dict[str, Any] = {"bold": True, "bg_color": _SOFT, "top": 1}
         if shape != "General":
@@ -105,6 +128,17 @@ class Sheet:
         self._bound(row)
         self.page.write_string(row, col, clean(text, 2000), style or self.styles.text())
 
+    def exact(self, row: int, col: int, text: str, style: Any) -> None:
+        """Text to the letter, line ends among it, for what is read back from the workbook."""
+        self._bound(row)
+        pieces = exact_pieces(text)
+        if len(pieces) > 1:
+            self.page.write_rich_string(row, col, *pieces, style)
+        elif text:
+            self.page.write_string(row, col, text, style)
+        else:
+            self.page.write_blank(row, col, None, style)
+
     def number(self, row: int, col: int, value: float, style: Any) -> None:
         self._bound(row)
         if not math.isfinite(value):
@@ -123,6 +157,23 @@ class Sheet:
             self.width(col, width)
             self.text(row, col, name, self.styles.header(right=right))
         self.page.set_row(row, 32)
+
+    def helps(self, row: int, words: Mapping[int, str]) -> None:
+        """What the columns under this row of heads mean, as a note on each head."""
+        for col, text in words.items():
+            size = {"x_scale": 1.6, "y_scale": 0.4 + 0.25 * _lines(text, 34)}
+            self.page.write_comment(row, col, text, {"font_size": 9, **size})
+
+    def date(self, row: int, col: int, day: str, style: Any) -> None:
+        """A day such as 2026-11-02 as a date of the spreadsheet; any other text as text."""
+        try:
+            number = (dt.date.fromisoformat(day) - _ZERO_DAY).days
+        except ValueError:
+            number = 0
+        if number > _FIRST_DAY:
+            self.page.write_number(row, col, number, style)
+        else:
+            self.exact(row, col, day, style)
 
     def width(self, col: int, width: float) -> None:
         """Set a column's width, in characters."""

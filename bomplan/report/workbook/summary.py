@@ -24,13 +24,16 @@ from bomplan.report.reading import (
 from bomplan.report.text import title
 from bomplan.report.workbook.axles import AxleCells
 from bomplan.report.workbook.bill import PRICE, BillCells
+from bomplan.report.workbook.budget import BudgetCells
 from bomplan.report.workbook.sheet import Sheet
 
 NAME: Final = "Summary"
 _TIGHTEST: Final = 8
 
 
-def write_summary(sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells | None) -> None:
+def write_summary(
+    sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells | None, spent: BudgetCells
+) -> None:
     """Write the one-page answer; its money and masses follow the other sheets."""
     styles = sheet.styles
     page = sheet.page
@@ -44,7 +47,7 @@ def write_summary(sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells | 
     sheet.text(1, 0, status, styles.get(bold=True, font_size=13, valign="vcenter"))
     sheet.text(2, 0, sentence, styles.text(wrap=False))
 
-    _write_answers(sheet, plan, bill, axles)
+    _write_answers(sheet, plan, bill, axles, spent)
     left_end = _write_money(sheet, plan, bill, 9)
     right_end = _write_build(sheet, plan, 9)
     right_end = _write_weights(sheet, plan, axles, right_end + 2)
@@ -54,23 +57,34 @@ def write_summary(sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells | 
     page.fit_to_pages(1, 1)
 
 
-def _write_answers(sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells | None) -> None:
-    """The three figures that a builder looks for first."""
+def _write_answers(
+    sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells | None, spent: BudgetCells
+) -> None:
+    """The figures that a builder looks for first: cost, still to buy, axles, range."""
     styles = sheet.styles
+    label, below = styles.text(wrap=False), styles.text(wrap=False)
     sheet.page.set_row(5, 26)
     total = money_value(sum(line.price for line in plan.lines), plan.currency)
-    sheet.text(4, 0, "It costs")
+    sheet.text(4, 0, "It costs", label)
     sheet.formula(5, 0, f"={bill.total(PRICE)}", total, styles.big(styles.whole_money))
+    sheet.text(4, 1, "Still to pay", label)
+    sheet.formula(5, 1, f"={spent.owing}", spent.owing_value, styles.big("#,##0"))
+    lines = styles.get(num_format='0 "lines to buy"', align="left")
+    sheet.formula(6, 1, f"={spent.lines_left}", spent.lines_left_value, lines)
+    sheet.formula(
+        6, 0, f"={spent.paid}", spent.paid_value,
+        styles.get(num_format=f'#,##0 "{plan.currency} paid so far"', align="left"),
+    )  # fmt: skip
     ranges = ranges_worst_first(plan)
     if ranges:
         worst = ranges[0]
-        sheet.text(4, 1, "Count on", styles.text(wrap=False))
-        sheet.number(5, 1, worst.range_km, styles.big('0.0 "km"'))
-        sheet.text(6, 1, f"{worst.target}, {worst.condition}", styles.text(wrap=False))
+        sheet.text(4, 6, "Count on", label)
+        sheet.number(5, 6, worst.range_km, styles.big('0.0 "km"'))
+        sheet.text(6, 6, f"{worst.target}, {worst.condition}", below)
     if axles is not None and plan.mass is not None:
         for col, axle in ((4, "rear"), (5, "front")):
             load = next(one for one in worst_axles(plan.mass) if one.name == axle)
-            sheet.text(4, col, f"The {axle} axle has left", styles.text(wrap=False))
+            sheet.text(4, col, f"The {axle} axle has left", label)
             sheet.formula(
                 5,
                 col,
@@ -78,6 +92,7 @@ def _write_answers(sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells |
                 load.limit_kg - load.load_kg,
                 styles.big('0 "kg"'),
             )
+            sheet.text(6, col, f"{load.load_case}, of {load.limit_kg:g} kg", below)
     wrong = failed(plan)
     if wrong:
         words = "FAILED: " + "; ".join(check.words for check in wrong)
