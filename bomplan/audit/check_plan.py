@@ -201,6 +201,8 @@ def _figures(line: Line | None) -> tuple[object, ...]:
         line.unit_mass_kg,
         line.mass_kg,
         line.moment_gmm,
+        line.moment_y_gmm,
+        line.moment_xy_gmm2,
     )
 
 

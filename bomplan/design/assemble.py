@@ -14,6 +14,12 @@ from bomplan.design.bill import RULES, DesignCurrents, Rule
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import BayUse, Couplers, Line, Stand
+from bomplan.design.spots import (
+    bay_height_moment,
+    bay_lateral_moments,
+    lateral_moments,
+    spot_of,
+)
 from bomplan.packing import fill_order, moment_table
 
 
@@ -23,6 +29,20 @@ class Chosen:
 
     part: Part
     source: Source
+
+
+@dataclass(frozen=True)
+class PlacedPart:
+    """Pieces of one family that stand together, in a bay or outside of all; moments in g·mm."""
+
+    family: str
+    part: str
+    bay: str
+    pieces: int
+    mass_g: int
+    moment_gmm: int
+    lateral_gmm: int | None
+    height_gmm: int | None
 
 
 @dataclass(frozen=True)
@@ -36,6 +56,9 @@ class Bill:
     bay_mass_g: tuple[int, ...]
     couplers: Couplers
     supply_12v_w: int
+    lateral_gmm: int = 0
+    cross_gmm2: int = 0
+    placed: tuple[PlacedPart, ...] = ()
 
 
 def needed_rules(context: Context, drive: Drive) -> tuple[Rule, ...]:
@@ -45,13 +68,7 @@ def needed_rules(context: Context, drive: Drive) -> tuple[Rule, ...]:
 
 def place_x_mm(context: Context, rule: Rule) -> int:
     """Where the pieces that stand in no bay sit, behind the front axle."""
-    places = context.project.places
-    return {
-        "motor": places.motor_x_mm,
-        "controller": places.controller_x_mm,
-        "charger": places.charger_x_mm,
-        "other": places.other_x_mm,
-    }[rule.place]
+    return spot_of(context, rule).x_mm
 
 
 def bay_moment_gmm(
@@ -95,6 +112,8 @@ def assemble(
     """
     lines: list[Line] = []
     added = moment = external = load_12v = supply_12v = 0
+    lateral = cross = 0
+    placed: list[PlacedPart] = []
     bay_mass = [0] * len(rows)
     goods: dict[str, int] = {}
     for rule in needed_rules(context, drive):
@@ -103,14 +122,44 @@ def assemble(
         base = rule.base(context, drive, part)
         fitted = base
         here = base * part.mass_g * place_x_mm(context, rule)
+        spot, outside_g = spot_of(context, rule), base * part.mass_g
+        aside, across = lateral_moments(outside_g, spot)
+        placed.append(
+            PlacedPart(
+                rule.family,
+                part.id,
+                "",
+                base,
+                outside_g,
+                here,
+                None if spot.y_mm is None else aside,
+                None if spot.z_mm is None else outside_g * spot.z_mm,
+            )
+        )
         for bay, count in enumerate(rows):
             if count == 0:
                 continue
             pieces = rule.in_bay(context, drive, part, bay, count)
             fitted += pieces
             bay_mass[bay] += pieces * part.mass_g
-            here += bay_moment_gmm(context, drive, rule, part, bay, count)
+            along = bay_moment_gmm(context, drive, rule, part, bay, count)
+            here += along
+            in_bay = bay_lateral_moments(context, drive, rule, part, bay, count)
+            aside, across = aside + in_bay[0], across + in_bay[1]
+            placed.append(
+                PlacedPart(
+                    rule.family,
+                    part.id,
+                    context.bays[bay].name,
+                    pieces,
+                    pieces * part.mass_g,
+                    along,
+                    None if context.bays[bay].y_mm is None else in_bay[0],
+                    bay_height_moment(context, drive, rule, part, bay, count),
+                )
+            )
         moment += here
+        lateral, cross = lateral + aside, cross + across
         at_hand = min(owned(context, part), fitted)
         bought, unit_price, price = pick.source.buy(fitted - at_hand)
         added += fitted * part.mass_g
@@ -134,6 +183,8 @@ def assemble(
                 unit_mass_kg=part.mass_g / 1000,
                 mass_kg=fitted * part.mass_g / 1000,
                 moment_gmm=here,
+                moment_y_gmm=aside,
+                moment_xy_gmm2=across,
                 system=rule.system,
                 hours=round(fitted * part.number_or("hours_to_fit", 0.0), 2),
                 why=rule.why(context, drive, currents, part),
@@ -153,6 +204,9 @@ def assemble(
             mean_12v_w=load_12v + round(donor.load_12v_w),
         ),
         supply_12v_w=supply_12v,
+        lateral_gmm=lateral,
+        cross_gmm2=cross,
+        placed=tuple(placed),
     )
 
 

@@ -16,16 +16,23 @@ import numpy as np
 
 from bomplan.buying.prices import PriceBook
 from bomplan.catalog.records import Catalog, CurvePoint, Part, TemperaturePoint
+from bomplan.design.tyres import tyres_of
 from bomplan.packing import BayBox, Layout, ModuleBox, Orientation, at_most, layout
 from bomplan.physics import Profile, cap, load_profile, route_profile
+from bomplan.project.chassis import MassAt
 from bomplan.project.records import Bay, Condition, LoadCase, Project
 from bomplan.weighing import (
+    CornerSums,
     Mass,
     Moments,
+    PlacedMass,
+    Tyre,
     allowed_axle_g,
     allowed_gross_g,
     base_from_weighing,
+    corner_sums,
     moments,
+    sums_of_readings,
 )
 
 Row = TypeVar("Row")
@@ -38,6 +45,7 @@ class Load:
     name: str
     mass_g: int
     moment_gmm: int
+    sums: CornerSums | None = None
 
 
 @dataclass(frozen=True)
@@ -82,9 +90,56 @@ class Context:
             )
         ]
         removed = [Mass(item.name, item.mass_g, item.x_mm) for item in donor.removed]
-        return base_from_weighing(
+        added = [Mass(item.name, item.mass_g, item.x_mm) for item in donor.added]
+        stripped = base_from_weighing(
             weighing.front_g, weighing.rear_g, donor.wheelbase_mm, in_it, removed
         )
+        return stripped.plus(moments(added))
+
+    @property
+    def tracks_mm(self) -> tuple[int, int] | None:
+        """Front and rear track; None unless both are known."""
+        donor = self.project.donor
+        if donor.track_front_mm is None or donor.track_rear_mm is None:
+            return None
+        return donor.track_front_mm, donor.track_rear_mm
+
+    @cached_property
+    def base_corners(self) -> CornerSums | None:
+        """What decides the corner loads of the stripped donor; None without corner readings.
+
+        Everything taken off or added counts at its place; in the middle where it has no ``y``.
+        """
+        donor, tracks = self.project.donor, self.tracks_mm
+        weighing = donor.weighing
+        readings = weighing.corners_g
+        if readings is None or tracks is None:
+            return None
+        sums = sums_of_readings(readings, donor.wheelbase_mm, *tracks)
+        centre = round(
+            Fraction(weighing.rear_g * donor.wheelbase_mm, weighing.front_g + weighing.rear_g)
+        )
+        in_it = [
+            PlacedMass(name, mass_g, centre if x_mm is None else x_mm, y_mm or 0)
+            for name, mass_g, x_mm, y_mm in (
+                ("fuel", weighing.fuel_g, weighing.fuel_x_mm, weighing.fuel_y_mm),
+                ("people", weighing.people_g, weighing.people_x_mm, weighing.people_y_mm),
+            )
+        ]
+        sums = sums.minus(corner_sums([*in_it, *_placed(donor.removed)]))
+        return sums.plus(corner_sums(_placed(donor.added)))
+
+    @cached_property
+    def tyres(self) -> tuple[Tyre | None, Tyre | None]:
+        """Tyres of the front and the rear axle. Raises InputError; see :func:`tyres_of`."""
+        return tyres_of(self.project)
+
+    @property
+    def tyre_counts(self) -> tuple[int, int]:
+        """Tyres on the front and on the rear axle."""
+        donor = self.project.donor
+        usual = 1 if donor.kind == "motorcycle" else 2
+        return donor.tyres.front_count or usual, donor.tyres.rear_count or usual
 
     @cached_property
     def loads(self) -> tuple[Load, ...]:
@@ -218,7 +273,12 @@ def bay_box(bay: Bay) -> BayBox:
 
 def _load(case: LoadCase) -> Load:
     total = moments(Mass(item.name, item.mass_g, item.x_mm) for item in case.items)
-    return Load(case.name, total.mass_g, total.moment_gmm)
+    return Load(case.name, total.mass_g, total.moment_gmm, corner_sums(_placed(case.items)))
+
+
+def _placed(items: Iterable[MassAt]) -> list[PlacedMass]:
+    """Masses with their places, in the middle of the car where no side is known."""
+    return [PlacedMass(item.name, item.mass_g, item.x_mm, item.y_mm or 0) for item in items]
 
 
 def _by_name(

@@ -11,6 +11,7 @@ from bomplan.design.bill.charging import charge_hours
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import AxleLoad, LoadCaseMass, Mass, Performance, RangeResult
+from bomplan.design.weights import weights_record
 from bomplan.physics import gradeability, top_speed
 
 
@@ -52,6 +53,7 @@ def mass_record(context: Context, bill: Bill) -> Mass:
         laden_kg=heaviest.laden_kg,
         axles=tuple(sorted(axles, key=lambda axle: axle.load_case != heaviest.name)),
         load_cases=tuple(cases),
+        weights=weights_record(context, bill),
     )
 
 

@@ -9,14 +9,13 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
+
+from bomplan.design.record import Record
+from bomplan.design.weight_records import Weights
 
 Topology = Literal["groups", "strings"]
 Status = Literal["optimal", "feasible", "none", "unknown"]
-
-
-class Record(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
 
 class Core(Record):
@@ -73,7 +72,7 @@ class Line(Record):
 
     price = bought x unit_price; mass = quantity x unit mass; the moment is about the front
     axle. Spares (bought and not fitted) weigh nothing here; parts at hand cost nothing and
-    weigh what they weigh.
+    weigh what they weigh. The lateral moments (m y, m x y) are 0 where no side is known.
     """
 
     family: str
@@ -89,6 +88,8 @@ class Line(Record):
     unit_mass_kg: float
     mass_kg: float
     moment_gmm: int = 0
+    moment_y_gmm: int = 0
+    moment_xy_gmm2: int = 0
     system: str
     hours: float = 0.0
     why: str
@@ -118,6 +119,7 @@ class Mass(Record):
     laden_kg: float
     axles: tuple[AxleLoad, ...]
     load_cases: tuple[LoadCaseMass, ...]
+    weights: Weights | None = None
 
 
 class Check(Record):
@@ -197,7 +199,7 @@ class SearchCounts(Record):
     solved: int
     simulated: int
     cut: int
-    rejected: dict[str, int] = {}
+    rejected: dict[str, int] = Field({})
     certified: bool = False
 
 
@@ -222,5 +224,5 @@ class Plan(Record):
     cautions: tuple[str, ...] = ()
     search: SearchCounts
     inputs: dict[str, str]
-    parts_used: dict[str, Any] = {}
-    project_used: dict[str, Any] = {}
+    parts_used: dict[str, Any] = Field({})
+    project_used: dict[str, Any] = Field({})

@@ -4,6 +4,7 @@ from bomplan.packing.boxes import BayBox, Layout, ModuleBox, Orientation, Stand
 from bomplan.packing.check import check_layout
 from bomplan.packing.layers import at_most, layout
 from bomplan.packing.order import centre_x_mm, clamped_rows, fill_order, moment_table
+from bomplan.packing.sideways import height_table, lateral_table
 
 __all__ = [
     "BayBox",
@@ -16,6 +17,8 @@ __all__ = [
     "check_layout",
     "clamped_rows",
     "fill_order",
+    "height_table",
+    "lateral_table",
     "layout",
     "moment_table",
 ]

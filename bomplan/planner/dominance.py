@@ -4,8 +4,8 @@ Row B of a family falls to row A if putting A in B's place keeps every bill soun
 better in the order that the planner goes by (price, mass, then the order of part and supplier).
 Sound: A stands beside every partner that B may stand beside, needs as many pieces, is no
 heavier, puts no more resistance or 12 V load into the car and gives no less 12 V power. Being
-lighter helps only between the axles (ahead of the front axle it would load the rear one), only
-without a rule on the front share, and, like resistance and load, only where every simulated
+lighter helps only where no mass limit is eased by weight (ahead of the front axle it unloads the
+rear one, and shares read both sides), and, like resistance and load, only where every simulated
 requirement worsens with it; elsewhere the two must be equal. Better: every supplier of B sells
 A no dearer; at a supplier whose shipping is free above some sum the price must be the same, for
 a cheaper row might miss that sum.
@@ -14,9 +14,10 @@ a cheaper row might miss that sum.
 from __future__ import annotations
 
 from bomplan.buying.prices import Source
-from bomplan.design.assemble import place_x_mm
 from bomplan.design.context import Context
+from bomplan.design.spots import bay_spot, spot_of
 from bomplan.planner.options import Row
+from bomplan.requirements.loads import mass_rows
 
 
 def undominated(
@@ -33,7 +34,7 @@ def undominated(
     """
     if len(rows) == 1:
         return rows
-    lighter_helps = monotone and _between_axles(context, rows[0], capacity)
+    lighter_helps = monotone and _lighter_keeps_limits(context, rows[0], capacity)
     kept: list[Row] = []
     for row in rows:
         if any(
@@ -46,14 +47,13 @@ def undominated(
     return tuple(kept)
 
 
-def _between_axles(context: Context, row: Row, capacity: tuple[int, ...]) -> bool:
-    """Whether every piece of the family stands between the axles, with no front-share rule."""
-    if context.project.house_rules.minimum_front_share is not None:
-        return False
-    places = [place_x_mm(context, row.rule)] if row.base else []
+def _lighter_keeps_limits(context: Context, row: Row, capacity: tuple[int, ...]) -> bool:
+    """Whether fewer grams where this family stands make no mass limit harder to keep."""
+    spots = [spot_of(context, row.rule)] if row.base else []
     if row.in_bays:
-        places += [context.bay_centre_mm(bay) for bay, most in enumerate(capacity) if most]
-    return all(0 <= x_mm <= context.wheelbase_mm for x_mm in places)
+        spots += [bay_spot(context, bay) for bay, most in enumerate(capacity) if most]
+    limits = mass_rows(context)
+    return all(limit.worsens_at(spot.x_mm, spot.y_mm or 0) for spot in spots for limit in limits)
 
 
 def _falls(

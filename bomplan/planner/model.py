@@ -22,6 +22,7 @@ from bomplan.design.bill import JOINTS, DesignCurrents
 from bomplan.design.bill.body import box_holds_g
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
+from bomplan.design.spots import bay_lateral_moments, bay_spot, lateral_moments, spot_of
 from bomplan.errors import InternalError
 from bomplan.planner.dominance import undominated
 from bomplan.planner.options import Options, Row
@@ -101,6 +102,10 @@ class CoreModel:
         self._price: list[Any] = []
         self._added: list[Any] = []
         self._moment: list[Any] = []
+        self._limit_rows = mass_rows(context)
+        self._sideways = any(limit.sideways for limit in self._limit_rows)
+        self._lateral: list[Any] = []
+        self._cross: list[Any] = []
         self._external: list[Any] = [joints_uohm(context, drive)]
         self._load: list[Any] = [round(context.project.donor.load_12v_w)]
         self._supply: list[Any] = []
@@ -120,6 +125,8 @@ class CoreModel:
         self._total_price = total(self._price)
         self._total_added = total(self._added)
         self._total_moment = total(self._moment)
+        self._total_lateral = total(self._lateral)
+        self._total_cross = total(self._cross)
         self._limits()
         self._couplers()
         self._objective = self._total_price * MASS_WEIGHT + self._total_added
@@ -203,6 +210,8 @@ class CoreModel:
         context, drive, rule, part = self._context, self._drive, row.rule, row.part
         self._added.append(row.base * part.mass_g * pick)
         self._moment.append(row.base * part.mass_g * place_x_mm(context, rule) * pick)
+        if self._sideways:
+            self._beside(row, pick, here)
         for bay, pieces in enumerate(here):
             self._added.append(part.mass_g * pieces)
             self._bay_mass[bay].append(part.mass_g * pieces)
@@ -219,6 +228,23 @@ class CoreModel:
         self._load.append(row.load_12v_w * total)
         self._supply.append(row.supply_12v_w * total)
         return total
+
+    def _beside(self, row: Row, pick: Any, here: list[Any]) -> None:
+        """The row's lateral moments; gathered only where a limit reads them."""
+        context, drive, rule, part = self._context, self._drive, row.rule, row.part
+        aside, cross = lateral_moments(row.base * part.mass_g, spot_of(context, rule))
+        self._lateral.append(aside * pick)
+        self._cross.append(cross * pick)
+        for bay, pieces in enumerate(here):
+            if rule.family == "module":
+                for rows, var in enumerate(self._at[bay]):
+                    found = bay_lateral_moments(context, drive, rule, part, bay, rows)
+                    self._lateral.append(found[0] * var)
+                    self._cross.append(found[1] * var)
+            else:
+                aside, cross = lateral_moments(part.mass_g, bay_spot(context, bay))
+                self._lateral.append(aside * pieces)
+                self._cross.append(cross * pieces)
 
     def _buy(self, row: Row, pick: Any, pieces: Any) -> None:
         model = self.model
@@ -279,7 +305,7 @@ class CoreModel:
 
     def _limits(self) -> None:
         model = self.model
-        for limit in mass_rows(self._context):
+        for limit in self._limit_rows:
             model.add(self._row_value(limit) <= limit.limit)
         for bay, at_most in enumerate(self._context.bays):
             if at_most.mass_limit_g is not None:
@@ -298,9 +324,16 @@ class CoreModel:
         return sum(each * rows * var for rows, var in enumerate(self._at[bay]))
 
     def _row_value(self, limit: MassRow) -> Any:
-        return (
+        value = (
             limit.per_gram * self._total_added + limit.per_gmm * self._total_moment + limit.constant
         )
+        if limit.sideways:
+            value = (
+                value
+                + limit.per_lateral * self._total_lateral
+                + limit.per_cross * self._total_cross
+            )
+        return value
 
     def _couplers(self) -> None:
         """The couplers as variables of their own, for cuts and for reading back."""

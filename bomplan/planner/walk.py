@@ -385,7 +385,7 @@ class Walk:
         return all(
             limit.value(added_g, 0) <= limit.limit
             for limit in mass_rows(self.context)
-            if limit.per_gmm == 0 and limit.per_gram > 0
+            if limit.per_gmm == 0 and limit.per_gram > 0 and not limit.sideways
         )
 
     # -- opening -----------------------------------------------------------------------

@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from bomplan.errors import Fault
 from bomplan.money import CURRENCY_DECIMALS
+from bomplan.project.check_chassis import chassis_cautions, chassis_figures
 from bomplan.project.lines import KeyPath
 from bomplan.project.profiles import Profile, parse_profile
 from bomplan.project.records import Project
@@ -24,7 +25,7 @@ Finding = tuple[KeyPath, Fault]
 FARTHEST_MM: Final = 10_000
 _NAMED: Final[tuple[tuple[str, ...], ...]] = (
     ("bays",), ("load_cases",), ("conditions",), ("targets", "range"), ("targets", "top_speed"),
-    ("targets", "climb"), ("targets", "acceleration"),
+    ("targets", "climb"), ("targets", "acceleration"), ("donor", "zones"),
 )  # fmt: skip
 
 
@@ -35,7 +36,7 @@ def names(raw: dict[str, Any]) -> Iterator[Finding]:
     conditions = [item.get("name") for _, item in _tables(raw, ("conditions",))]
     load_cases = [item.get("name") for _, item in _tables(raw, ("load_cases",))]
     comma = raw.get("decimal_comma") is True
-    for group in _NAMED[3:]:
+    for group in _NAMED[3:7]:
         for path, target in _tables(raw, group):
             yield from _refers(path, target, "condition", conditions)
             yield from _refers(path, target, "load_case", load_cases)
@@ -65,6 +66,7 @@ def figures(project: Project) -> Iterator[Finding]:
     yield from _road(project)
     yield from _driveline(project)
     yield from _positions(project)
+    yield from chassis_figures(project)
     for i, target in enumerate(project.targets.range):
         if target.reserve >= 1:
             yield (
@@ -107,6 +109,7 @@ def cautions(project: Project, raw: dict[str, Any]) -> Iterator[Finding]:
             "no-fuel", "says nothing of the fuel that was in the tank", None, None,
             'write fuel = "0 kg" if it was empty; 45 l of petrol are 33 kg',
         )  # fmt: skip
+    yield from chassis_cautions(project)
     if not any(condition.aged for condition in project.conditions):
         yield ("conditions",), _fault(
             "no-aged", "never looks at a worn pack", None, None,
@@ -237,7 +240,11 @@ def _positions(project: Project) -> Iterator[Finding]:
         (("places", key), getattr(project.places, f"{key}_mm"))
         for key in ("motor_x", "controller_x", "charger_x", "other_x")
     ]
-    places += [(("donor", "removed", i, "x"), m.x_mm) for i, m in enumerate(donor.removed)]
+    for key in ("removed", "kept", "added"):
+        places += [(("donor", key, i, "x"), m.x_mm) for i, m in enumerate(getattr(donor, key))]
+    places += [
+        (("places", "parts", i, "x"), part.x_mm) for i, part in enumerate(project.places.parts)
+    ]
     for i, case in enumerate(project.load_cases):
         places += [(("load_cases", i, "items", j, "x"), m.x_mm) for j, m in enumerate(case.items)]
     for i, bay in enumerate(project.bays):

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from bomplan.errors import Fault, InputError
 from bomplan.project import check
 from bomplan.project.complaints import fault_from
+from bomplan.project.complete import complete
 from bomplan.project.digest import project_digest
 from bomplan.project.lines import KeyPath, key_lines, line_of
 from bomplan.project.migrate import upgrade
@@ -76,7 +77,7 @@ def read_project(text: str, path: Path) -> LoadedProject:
     comma = raw.get("decimal_comma") is True
     places = _Places(path.name, raw, key_lines(text))
     walk = walk_file(raw, decimal_comma=comma)
-    found = [*walk.faults, *check.names(walk.tree)]
+    found = [*walk.faults, *complete(walk.tree, decimal_comma=comma), *check.names(walk.tree)]
     routes, unnamed, route_faults = _routes(walk.tree, path.parent)
     project, wrong = _build(walk, routes, places, comma)
     if project is not None:

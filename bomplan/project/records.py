@@ -10,10 +10,21 @@ of it has a negative ``x``.
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field
 
+from bomplan.project.chassis import (
+    LoadItem,
+    MassAt,
+    PapersMass,
+    PartPlace,
+    ShareAdvice,
+    Tyres,
+    Weighing,
+    Zone,
+)
+from bomplan.project.record import Name, Record
 from bomplan.project.units import (
     Amperes,
     Bars,
@@ -38,26 +49,6 @@ from bomplan.project.units import (
     Watts,
 )
 
-Name = Annotated[str, Field(min_length=1, max_length=80)]
-
-
-class Record(BaseModel):
-    """Frozen, and strict about unknown keys.
-
-    ``retired`` are keys that older files may hold and that nothing reads: they are passed
-    over, by alias (files) and by name (saved plans).
-    """
-
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
-    retired: ClassVar[frozenset[str]] = frozenset()
-
-    @model_validator(mode="before")
-    @classmethod
-    def _pass_over(cls, data: Any) -> Any:
-        if cls.retired and isinstance(data, dict):
-            return {key: value for key, value in data.items() if key not in cls.retired}
-        return data
-
 
 class Position(Record):
     """A point of the car: behind the front axle, to the right, above the ground."""
@@ -65,26 +56,6 @@ class Position(Record):
     x_mm: Millimetres = Field(alias="x")
     y_mm: Millimetres | None = Field(None, alias="y")
     z_mm: Millimetres | None = Field(None, alias="z")
-
-
-class Weighing(Record):
-    """The donor on the scales before the work; what was in it is taken off again."""
-
-    front_g: Grams = Field(alias="front", gt=0)
-    rear_g: Grams = Field(alias="rear", gt=0)
-    spread_g: Grams = Field(10_000, alias="spread", description="spread of one axle reading")
-    fuel_g: Grams = Field(0, alias="fuel", description="fuel in the tank during the weighing")
-    fuel_x_mm: Millimetres | None = Field(None, alias="fuel_x")
-    people_g: Grams = Field(0, alias="people", description="people in it during the weighing")
-    people_x_mm: Millimetres | None = Field(None, alias="people_x")
-
-
-class MassAt(Record):
-    """A named mass with its place: something removed, kept or loaded."""
-
-    name: Name
-    mass_g: Grams = Field(alias="mass", ge=0)
-    x_mm: Millimetres = Field(alias="x")
 
 
 class CoastDownFigures(Record):
@@ -185,7 +156,28 @@ class Donor(Record):
     brake_booster: bool = True
     weighing: Weighing
     driveline: Driveline
+    track_front_mm: Millimetres | None = Field(
+        None, alias="track_front", gt=0, description="between the middles of the front tyres"
+    )
+    track_rear_mm: Millimetres | None = Field(
+        None, alias="track_rear", gt=0, description="the same of the rear tyres (or twin pairs)"
+    )
+    tyres: Tyres = Tyres()
+    front_wheel_limit_g: Grams | None = Field(
+        None, alias="front_wheel_limit", gt=0, description="what one side of the front may carry"
+    )
+    rear_wheel_limit_g: Grams | None = Field(
+        None, alias="rear_wheel_limit", gt=0, description="what one side of the rear may carry"
+    )
+    papers_mass: PapersMass | None = None
+    zones: tuple[Zone, ...] = ()
     removed: tuple[MassAt, ...] = ()
+    kept: tuple[MassAt, ...] = Field(
+        (), description="what stays: weighed with the car already, named for drawing and weigh-in"
+    )
+    added: tuple[MassAt, ...] = Field(
+        (), description="own parts that come in and stand in no catalogue: brackets, a bed, a hitch"
+    )
 
 
 class Bay(Record):
@@ -193,6 +185,10 @@ class Bay(Record):
 
     name: Name
     x_mm: Millimetres = Field(alias="x", description="front inner wall, behind the front axle")
+    y_mm: Millimetres | None = Field(
+        None, alias="y", description="left inner wall, to the right of the middle of the car"
+    )
+    z_mm: Millimetres | None = Field(None, alias="z", description="inner floor, above the ground")
     length_mm: Millimetres = Field(alias="length", gt=0, description="along the car")
     width_mm: Millimetres = Field(alias="width", gt=0, description="across the car")
     height_mm: Millimetres = Field(alias="height", gt=0)
@@ -209,14 +205,25 @@ class Places(Record):
     """Where the parts that are not modules sit, behind the front axle."""
 
     motor_x_mm: Millimetres = Field(alias="motor_x")
+    motor_y_mm: Millimetres | None = Field(None, alias="motor_y")
+    motor_z_mm: Millimetres | None = Field(None, alias="motor_z")
     controller_x_mm: Millimetres = Field(alias="controller_x")
+    controller_y_mm: Millimetres | None = Field(None, alias="controller_y")
+    controller_z_mm: Millimetres | None = Field(None, alias="controller_z")
     charger_x_mm: Millimetres = Field(alias="charger_x")
+    charger_y_mm: Millimetres | None = Field(None, alias="charger_y")
+    charger_z_mm: Millimetres | None = Field(None, alias="charger_z")
     other_x_mm: Millimetres = Field(alias="other_x")
+    other_y_mm: Millimetres | None = Field(None, alias="other_y")
+    other_z_mm: Millimetres | None = Field(None, alias="other_z")
+    parts: tuple[PartPlace, ...] = Field(
+        (), description="families that stand at a place of their own"
+    )
 
 
 class LoadCase(Record):
     name: Name
-    items: tuple[MassAt, ...] = Field(description="people and luggage")
+    items: tuple[LoadItem, ...] = Field(description="people and luggage")
 
 
 class Condition(Record):
@@ -366,7 +373,17 @@ class HouseRules(Record):
     )
     dcdc_efficiency: Fraction = 0.87
     cable_slack: Fraction = Field(0.15, description="added to every measured run")
-    minimum_front_share: Fraction | None = Field(None, description="of the laden mass")
+    minimum_front_share: Fraction | None = Field(
+        None, le=1, description="a limit in every load case"
+    )
+    maximum_front_share: Fraction | None = Field(
+        None, le=1, description="a limit in every load case"
+    )
+    minimum_left_share: Fraction | None = Field(
+        None, le=0.5, description="a limit in every load case; needs corner weighing and tracks"
+    )
+    maximum_left_share: Fraction | None = Field(None, ge=0.5, le=1, description="likewise")
+    share_advice: ShareAdvice = ShareAdvice()
     conductor_ambient_c: Degrees = Field(60.0, alias="conductor_ambient")
     precharge_seconds: Seconds = 2.0
     workshop_rate: MoneyText | None = Field(None, description="money per hour, when work is paid")

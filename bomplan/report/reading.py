@@ -24,6 +24,8 @@ _ASKED: Final = (
     "acceleration.",
     "mass.",
     "axle.",
+    "tyre.",
+    "wheel.",
     "bay.room",
     "bay.mass",
     "budget",

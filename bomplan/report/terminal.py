@@ -27,6 +27,7 @@ from bomplan.report.reading import (
 )
 from bomplan.report.text import clean, title
 from bomplan.report.units import Show, Units, plain
+from bomplan.report.weight_words import weight_sentences
 
 Tone = Literal["plain", "heading", "good", "bad", "caution"]
 
@@ -216,6 +217,9 @@ def _masses(plan: Plan, show: Show) -> Iterator[Row]:
     )
     for axle in worst_axles(mass):
         yield from _axle(axle, show)
+    if mass.weights is not None:
+        for sentence, minded in weight_sentences(mass.weights, show):
+            yield from _wrapped(sentence, "  ", "    ", "caution" if minded else "plain")
 
 
 def _axle(axle: AxleLoad, show: Show) -> Iterator[Row]:

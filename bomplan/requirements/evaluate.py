@@ -131,7 +131,7 @@ def gas_gathers(bay: Bay, module: Part) -> bool:
 
 def mass_check(limit: MassRow, bill: Bill) -> Check:
     """One exact mass row as a check in kilograms (or as a share)."""
-    value = limit.value(bill.added_g, bill.moment_gmm)
+    value = limit.value(bill.added_g, bill.moment_gmm, bill.lateral_gmm, bill.cross_gmm2)
     if limit.id.startswith("share."):
         return at_most(
             limit.id, limit.words, value / limit.divisor / 1000, 0.0, "kg over", limit.source
@@ -144,7 +144,7 @@ def mass_check(limit: MassRow, bill: Bill) -> Check:
         unit="kg",
         sense="at most",
         passed=value <= limit.limit,
-        source=f"{limit.source}; plate {limit.plate_g / 1000:.0f} kg",
+        source=limit.source + (f"; plate {limit.plate_g / 1000:.0f} kg" if limit.plate_g else ""),
         caution="an overloaded axle breaks wheels, tyres and the law",
     )
 

@@ -1,15 +1,21 @@
-"""Gross and axle limits as exact integer rows over the plan's added mass and moment.
+"""Mass limits as exact integer rows over the plan's added mass and its moments.
 
-Front load x wheelbase = sum of m (L - x); rear load x wheelbase = sum of m x. Each row reads
-``per_gram x added + per_gmm x moment + constant <= limit`` with added in grams and moment in
-gram-millimetres, so that nothing is rounded between model, audit and report.
+Front load x wheelbase = sum of m (L - x); rear load x wheelbase = sum of m x; with track t a
+right wheel at the front carries sum of m (L - x)(t + 2 y) / (2 L t). Each row reads
+``per_gram x added + per_gmm x moment + per_lateral x lateral + per_cross x cross + constant <=
+limit`` in grams, gram-millimetres and g·mm², so that nothing is rounded between model, audit
+and report.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from bomplan.design.context import Context, Load
+from bomplan.weighing import CornerSums, axle_tyre_load_g
+
+TYRE_SOURCE = "load index of the tyres; ISO 4000-1 table (from memory)"
 
 
 @dataclass(frozen=True)
@@ -26,79 +32,241 @@ class MassRow:
     divisor: int
     plate_g: int
     source: str
+    per_lateral: int = 0
+    per_cross: int = 0
 
-    def value(self, added_g: int, moment_gmm: int) -> int:
-        return self.per_gram * added_g + self.per_gmm * moment_gmm + self.constant
+    @property
+    def sideways(self) -> bool:
+        """Whether the row reads where masses stand across the car."""
+        return self.per_lateral != 0 or self.per_cross != 0
+
+    def value(
+        self, added_g: int, moment_gmm: int, lateral_gmm: int = 0, cross_gmm2: int = 0
+    ) -> int:
+        """The row's left side: ``lateral_gmm`` is the sum of m y, ``cross_gmm2`` of m x y."""
+        return (
+            self.per_gram * added_g
+            + self.per_gmm * moment_gmm
+            + self.per_lateral * lateral_gmm
+            + self.per_cross * cross_gmm2
+            + self.constant
+        )
+
+    def worsens_at(self, x_mm: int, y_mm: int) -> bool:
+        """Whether a gram more at this place never makes the row's value smaller."""
+        effect = self.per_gram + self.per_gmm * x_mm
+        return effect + self.per_lateral * y_mm + self.per_cross * x_mm * y_mm >= 0
 
 
 def mass_rows(context: Context) -> tuple[MassRow, ...]:
     """Every mass limit of the project, for every load case."""
     rows: list[MassRow] = []
     for load in context.loads:
-        rows += _rows_of(context, load)
+        rows += _axle_rows(context, load)
+        rows += _tyre_rows(context, load)
+        rows += _share_rows(context, load)
+        sums = _laden(context, load)
+        if sums is not None:
+            rows += _wheel_rows(context, load, sums)
+            rows += _side_rows(context, load, sums)
     return tuple(rows)
 
 
-def _rows_of(context: Context, load: Load) -> list[MassRow]:
+def _laden(context: Context, load: Load) -> CornerSums | None:
+    base = context.base_corners
+    return None if base is None or load.sums is None else base.plus(load.sums)
+
+
+def _axle_rows(context: Context, load: Load) -> Iterator[MassRow]:
     length = context.wheelbase_mm
     mass = context.base.mass_g + load.mass_g
     moment = context.base.moment_gmm + load.moment_gmm
     limits, donor = context.limits, context.project.donor
     margins = "plate limit less the project's margin"
-    rows = [
-        MassRow(
-            f"mass.gross.{load.name}",
-            f"gross mass, {load.name}",
-            load.name,
-            1,
-            0,
-            mass,
-            limits.gross_g,
-            1,
-            donor.gross_limit_g,
-            margins,
-        ),
-        MassRow(
-            f"axle.front.{load.name}",
-            f"front axle, {load.name}",
+    yield MassRow(
+        f"mass.gross.{load.name}",
+        f"gross mass, {load.name}",
+        load.name,
+        1,
+        0,
+        mass,
+        limits.gross_g,
+        1,
+        donor.gross_limit_g,
+        margins,
+    )
+    yield MassRow(
+        f"axle.front.{load.name}",
+        f"front axle, {load.name}",
+        load.name,
+        length,
+        -1,
+        mass * length - moment,
+        limits.front_g * length,
+        length,
+        donor.front_axle_limit_g,
+        margins,
+    )
+    yield MassRow(
+        f"axle.rear.{load.name}",
+        f"rear axle, {load.name}",
+        load.name,
+        0,
+        1,
+        moment,
+        limits.rear_g * length,
+        length,
+        donor.rear_axle_limit_g,
+        margins,
+    )
+
+
+def _tyre_rows(context: Context, load: Load) -> Iterator[MassRow]:
+    """All tyres of an axle together against what their load index lets them carry."""
+    length = context.wheelbase_mm
+    mass = context.base.mass_g + load.mass_g
+    moment = context.base.moment_gmm + load.moment_gmm
+    front, rear = context.tyres
+    front_count, rear_count = context.tyre_counts
+    if front is not None:
+        yield MassRow(
+            f"tyre.front.{load.name}",
+            f"load on the front tyres, {load.name}",
             load.name,
             length,
             -1,
             mass * length - moment,
-            limits.front_g * length,
+            axle_tyre_load_g(front, front_count) * length,
             length,
-            donor.front_axle_limit_g,
-            margins,
-        ),
-        MassRow(
-            f"axle.rear.{load.name}",
-            f"rear axle, {load.name}",
+            0,
+            TYRE_SOURCE,
+        )
+    if rear is not None:
+        yield MassRow(
+            f"tyre.rear.{load.name}",
+            f"load on the rear tyres, {load.name}",
             load.name,
             0,
             1,
             moment,
-            limits.rear_g * length,
+            axle_tyre_load_g(rear, rear_count) * length,
             length,
-            donor.rear_axle_limit_g,
-            margins,
-        ),
-    ]
-    share = context.project.house_rules.minimum_front_share
-    if share is not None:
-        # share x L x m <= m L - moment, in thousandths so that it stays whole.
-        permille = round(share * 1000)
-        rows.append(
-            MassRow(
-                f"share.front.{load.name}",
-                f"front share of the mass, {load.name}",
-                load.name,
-                (permille - 1000) * length,
-                1000,
-                (permille - 1000) * length * mass + 1000 * moment,
-                0,
-                1000 * length,
-                0,
-                "house rule; common practice",
-            )
+            0,
+            TYRE_SOURCE,
         )
-    return rows
+
+
+def _share_rows(context: Context, load: Load) -> Iterator[MassRow]:
+    """Least and greatest front share, in thousandths so that it stays whole."""
+    length = context.wheelbase_mm
+    mass = context.base.mass_g + load.mass_g
+    moment = context.base.moment_gmm + load.moment_gmm
+    rules = context.project.house_rules
+    if rules.minimum_front_share is not None:
+        # share x L x m <= m L - moment
+        permille = round(rules.minimum_front_share * 1000)
+        yield MassRow(
+            f"share.front.{load.name}",
+            f"front share of the mass, {load.name}",
+            load.name,
+            (permille - 1000) * length,
+            1000,
+            (permille - 1000) * length * mass + 1000 * moment,
+            0,
+            1000 * length,
+            0,
+            "house rule; common practice",
+        )
+    if rules.maximum_front_share is not None:
+        permille = round(rules.maximum_front_share * 1000)
+        yield MassRow(
+            f"share.front-most.{load.name}",
+            f"greatest front share of the mass, {load.name}",
+            load.name,
+            (1000 - permille) * length,
+            -1000,
+            (1000 - permille) * length * mass - 1000 * moment,
+            0,
+            1000 * length,
+            0,
+            "house rule; common practice",
+        )
+
+
+def _side_rows(context: Context, load: Load, sums: CornerSums) -> Iterator[MassRow]:
+    """Left share by the middle of mass: share = 1/2 - (sum of m y) / (track x mass)."""
+    rules, tracks = context.project.house_rules, context.tracks_mm
+    assert tracks is not None
+    track = min(tracks)
+    if rules.minimum_left_share is not None:
+        slack = 1000 - 2 * round(rules.minimum_left_share * 1000)
+        yield MassRow(
+            f"share.left.{load.name}",
+            f"left share of the mass, {load.name}",
+            load.name,
+            -slack * track,
+            0,
+            1000 * sums.lateral_gmm - slack * track * sums.mass_g,
+            0,
+            2000 * track,
+            0,
+            "house rule; common practice",
+            per_lateral=2000,
+        )
+    if rules.maximum_left_share is not None:
+        slack = 2 * round(rules.maximum_left_share * 1000) - 1000
+        yield MassRow(
+            f"share.left-most.{load.name}",
+            f"greatest left share of the mass, {load.name}",
+            load.name,
+            -slack * track,
+            0,
+            -1000 * sums.lateral_gmm - slack * track * sums.mass_g,
+            0,
+            2000 * track,
+            0,
+            "house rule; common practice",
+            per_lateral=-2000,
+        )
+
+
+def _wheel_rows(context: Context, load: Load, sums: CornerSums) -> Iterator[MassRow]:
+    """What one side of an axle may carry, where the project limits it."""
+    donor, length, tracks = context.project.donor, context.wheelbase_mm, context.tracks_mm
+    assert tracks is not None
+    for side, sign in (("left", -1), ("right", 1)):
+        track, limit_g = tracks[0], donor.front_wheel_limit_g
+        if limit_g is not None:
+            # 2 L t x load = sum of m (L - x)(t + 2 y)
+            yield MassRow(
+                f"wheel.front-{side}.{load.name}",
+                f"front {side} wheel, {load.name}",
+                load.name,
+                length * track,
+                -track,
+                length * track * sums.mass_g
+                - track * sums.moment_gmm
+                + sign * (length * sums.lateral_gmm - sums.cross_gmm2),
+                2 * length * track * limit_g,
+                2 * length * track,
+                limit_g,
+                "the project's limit of one wheel",
+                per_lateral=sign * 2 * length,
+                per_cross=sign * -2,
+            )
+        track, limit_g = tracks[1], donor.rear_wheel_limit_g
+        if limit_g is not None:
+            # 2 L t x load = sum of m x (t + 2 y)
+            yield MassRow(
+                f"wheel.rear-{side}.{load.name}",
+                f"rear {side} wheel, {load.name}",
+                load.name,
+                0,
+                track,
+                track * sums.moment_gmm + sign * sums.cross_gmm2,
+                2 * length * track * limit_g,
+                2 * length * track,
+                limit_g,
+                "the project's limit of one wheel",
+                per_cross=sign * 2,
+            )

@@ -12,6 +12,8 @@ from dataclasses import replace
 
 from bomplan.catalog.columns import schema
 from bomplan.catalog.records import Catalog
+from bomplan.design.bill import RULES
+from bomplan.design.tyres import tyres_of
 from bomplan.errors import Fault, InputError
 from bomplan.project.records import Project
 
@@ -22,6 +24,11 @@ def check_references(project: Project, catalog: Catalog, file: str | None = None
     ``file`` is how messages call the project's file.
     """
     faults = [*_locked(project, catalog), *_named(project, catalog), *_rates(project, catalog)]
+    faults += _placed(project)
+    try:
+        tyres_of(project)
+    except InputError as error:
+        faults += error.faults
     if faults:
         raise InputError(replace(fault, file=file) for fault in faults)
 
@@ -95,6 +102,20 @@ def _named(project: Project, catalog: Catalog) -> Iterator[Fault]:
                 where=f"choices.owned.{key}",
                 value=str(count),
                 allowed="0 or more",
+            )
+
+
+def _placed(project: Project) -> Iterator[Fault]:
+    """Places of their own for families that there are."""
+    families = {rule.family for rule in RULES}
+    for part in project.places.parts:
+        if part.family not in families:
+            yield _unknown(
+                "family",
+                "places.parts",
+                part.family,
+                families,
+                "is no family of parts that a conversion needs",
             )
 
 

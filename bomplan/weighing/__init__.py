@@ -1,6 +1,15 @@
 """Weighing: masses and moments, axle and wheel loads, limits, tyres, centre of gravity."""
 
-from bomplan.weighing.corners import CornerLoads, PlacedMass, corner_loads
+from bomplan.weighing.corners import (
+    CornerLoads,
+    CornerSums,
+    PlacedMass,
+    corner_loads,
+    corner_loads_of,
+    corner_sums,
+    left_share,
+    sums_of_readings,
+)
 from bomplan.weighing.dynamics import height_by_axle_lift_m, loads_in_motion_n
 from bomplan.weighing.limits import (
     ChassisHint,
@@ -30,6 +39,7 @@ __all__ = [
     "AxleLoads",
     "ChassisHint",
     "CornerLoads",
+    "CornerSums",
     "Mass",
     "Moments",
     "PlacedMass",
@@ -45,7 +55,10 @@ __all__ = [
     "centre_of_gravity_mm",
     "chassis_hint",
     "corner_loads",
+    "corner_loads_of",
+    "corner_sums",
     "height_by_axle_lift_m",
+    "left_share",
     "load_of_index_kg",
     "loads_in_motion_n",
     "missing_mass",
@@ -54,4 +67,5 @@ __all__ = [
     "rollover_ratio",
     "shown_least_load_g",
     "shown_load_g",
+    "sums_of_readings",
 ]

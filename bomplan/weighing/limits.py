@@ -46,7 +46,12 @@ class ChassisHint:
     dampers: bool
 
 
-def chassis_hint(kerb_load_g: Fraction | int, new_load_g: Fraction | int) -> ChassisHint:
+def chassis_hint(
+    kerb_load_g: Fraction | int,
+    new_load_g: Fraction | int,
+    springs_above: Fraction = SPRING_THRESHOLD,
+    dampers_above: Fraction = DAMPER_THRESHOLD,
+) -> ChassisHint:
     """Springs above +10 % and dampers above +15 % of the axle's kerb load (common practice).
 
     ValueError if the kerb load is not above 0.
@@ -55,7 +60,7 @@ def chassis_hint(kerb_load_g: Fraction | int, new_load_g: Fraction | int) -> Cha
         raise ValueError("the kerb load of the axle must be above 0 g")
     change = Fraction(new_load_g) - Fraction(kerb_load_g)
     share = change / Fraction(kerb_load_g)
-    return ChassisHint(change, share, share > SPRING_THRESHOLD, share > DAMPER_THRESHOLD)
+    return ChassisHint(change, share, share > springs_above, share > dampers_above)
 
 
 def rollover_ratio(track_mm: float, centre_height_mm: float) -> float:

@@ -17,7 +17,8 @@ _LOAD_TABLE_KG = """
     600 615 630 650 670 690 710 730 750 775
     800 825 850 875 900 925 950 975 1000 1030
     1060 1090 1120 1150 1180 1215 1250 1285 1320 1360
-    1400
+    1400 1450 1500 1550 1600 1650 1700 1750 1800 1850
+    1900
 """
 _LOADS_KG = tuple(int(load) for load in _LOAD_TABLE_KG.split())
 _SPEEDS_KMH = {
@@ -29,7 +30,8 @@ _DESIGNATION = re.compile(
     r"""^\s*(?:P|LT|C)?\s*
     (?P<width>\d{2,3})\s*/\s*(?P<aspect>\d{2,3})\s*
     (?P<build>ZR|R|B|D|-)?\s*(?P<rim>\d{2}(?:[.,]5)?)\s*(?P<van>C)?\s*(?:M/C)?\s*
-    (?P<load>\d{2,3})\s*(?:/\s*(?P<twin>\d{2,3}))?\s*(?P<speed>[JKLMNPQRSTUHVWY])\s*$""",
+    \(?(?P<load>\d{2,3})\s*(?:/\s*(?P<twin>\d{2,3}))?\s*(?P<speed>[JKLMNPQRSTUHVWY])\)?
+    (?:\s*(?:M/C|XL|RF|REINF(?:ORCED)?|EXTRA\s*LOAD|M\+S|TL|TT))*\s*$""",
     re.VERBOSE | re.IGNORECASE,
 )
 
@@ -68,13 +70,13 @@ class Tyre:
 
 
 def load_of_index_kg(load_index: int) -> int:
-    """The load of a load index from 30 to 120, in kg per tyre.
+    """The load of a load index from 30 to 130, in kg per tyre.
 
     Table of ISO 4000-1 and the ETRTO standards manual (from memory). ValueError outside.
     """
     if 0 <= load_index - _FIRST_INDEX < len(_LOADS_KG):
         return _LOADS_KG[load_index - _FIRST_INDEX]
-    raise ValueError(f"load index {load_index} is outside the table, which goes from 30 to 120")
+    raise ValueError(f"load index {load_index} is outside the table, which goes from 30 to 130")
 
 
 def parse_tyre(designation: str) -> Tyre:

@@ -123,6 +123,10 @@ def base_weights(plan: Plan) -> tuple[Weight, ...]:
         Weight(f"Comes out: {item['name']}", -int(item["mass_g"]), int(item["x_mm"]), "project")
         for item in donor.get("removed", ())
     )
+    rows.extend(
+        Weight(f"Own part: {item['name']}", int(item["mass_g"]), int(item["x_mm"]), "project")
+        for item in donor.get("added", ())
+    )
     return tuple(rows)
 
 

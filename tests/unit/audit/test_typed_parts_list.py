@@ -75,7 +75,10 @@ def test_the_bill_of_a_plan_gets_the_checks_of_the_plan(
     assert found.plan is not None
     assert found.plan.core == plan.core
     assert found.plan.lines == plan.lines
-    assert found.plan.mass == plan.mass
+    assert found.plan.mass is not None
+    # The released plan is older than the weighing that plans carry now.
+    assert found.plan.mass.weights is not None
+    assert found.plan.mass.model_copy(update={"weights": None}) == plan.mass
 
 
 def test_the_plan_of_a_list_is_audited_like_any_other(

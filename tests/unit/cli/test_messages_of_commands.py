@@ -371,6 +371,7 @@ CASES: dict[str, dict[str, Prepare]] = {
             "choices.suppliers=[harbor-parts]", "choices.chemistries=[lpf]",
             "choices.owned.lfp-cell-100=-1",
         ),
+        "tyre": project("donor.tyres.front=4.00-18 64S", "donor.tyres.rear=185/65 R15 300H"),
         "rates": without_rates,
         "no-such-key": command("project", "set", "p/project.toml", "donor.gross.x=1", "bays[9].x=1",
                                p__project_DOT_toml='format = 1\n[donor]\ngross = "1 kg"\n'),

@@ -190,6 +190,23 @@ CASES: dict[str, Spoil] = {
         ('rolling_resistance = { value = 0.012, known = "class" }', 'tyre_pressure = "2.4 bar"'),
         ('kind = "car"', 'kind = "motorcycle"'),
     ),
+    "zone": project(
+        ('x = "-430 mm"', 'zone = "nose"'),
+        ('x = "1500 mm"', 'x = "1500 mm"\nzone = "tunnel"'),
+        ("[[bays]]", '[[donor.zones]]\nname = "tunnel"\nx = "1500 mm"\n\n[[bays]]'),
+    ),
+    "corners": project(
+        ("[donor.weighing]", '[donor.weighing]\nfront_left = "290 kg"\nfront_right = "290 kg"'),
+        ("[donor.driveline]", 'rear_left = "212 kg"\nrear_right = "213 kg"\n\n[donor.driveline]'),
+    ),
+    "one-corner": project(("[donor.weighing]", '[donor.weighing]\nfront_left = "290 kg"')),
+    "sides": project(
+        ("[charging]", '[house_rules]\nminimum_left_share = "48 %"\n\n[charging]'),
+        ("[donor.weighing]", 'rear_wheel_limit = "450 kg"\n\n[donor.weighing]'),
+    ),
+    "tyre-count": project(
+        ("[donor.weighing]", "[donor.tyres]\nrear_count = 3\n\n[donor.weighing]")
+    ),
     "places": project(
         ('motor_x = "250 mm"', 'motor_x = "250 in"'),
         ('charger_x = "-300 mm"', 'charger_x = "-300 m"'),
@@ -267,6 +284,12 @@ def test_cautions(tmp_path: Path) -> None:
         ('gross_limit = "1680 kg"', 'gross_limit = "1880 kg"'),
         ('fuel = "22 kg"', ""),
         ("aged = true", "aged = false"),
+        (
+            "[donor.weighing]",
+            '[donor.papers_mass]\nmass = "1085 kg"\ndriver = false\n\n[donor.weighing]\n'
+            'front_left = "400 kg"\nfront_right = "185 kg"\n'
+            'rear_left = "213 kg"\nrear_right = "212 kg"',
+        ),
         ("[charging]", '[house_rules]\nstorage_min = "-20 °C"\n\n[charging]'),
     )(tmp_path)
     loaded = load_project(tmp_path / "project.toml")
@@ -285,7 +308,17 @@ def test_every_code_has_a_snapshot() -> None:
     for (room, file), (pattern, prefix) in patterns.items():
         source = (rooms / room / file).read_text(encoding="utf-8")
         written |= {prefix + code for code in re.findall(pattern, source)}
-    for file in ("complaints", "load", "new", "profiles", "route", "shape", "units"):
+    for file in (
+        "check_chassis",
+        "complete",
+        "complaints",
+        "load",
+        "new",
+        "profiles",
+        "route",
+        "shape",
+        "units",
+    ):
         source = (rooms / "project" / f"{file}.py").read_text(encoding="utf-8")
         written |= set(re.findall(r'Fault\(\s*"([a-z]+\.[a-z0-9-]+)"', source))
     written.discard("new.unwritable")  # its text comes from the operating system

@@ -1,0 +1,121 @@
+"""What a project may say of places and of the chassis: zones, weighing, tyres, masses.
+
+Positions count backwards from the front axle (``x``), to the right of the car's middle
+(``y``) and upwards from the ground (``z``). ``x`` is always needed; ``y`` and ``z`` only
+where loads of single wheels or the height of the centre of gravity are wanted.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from bomplan.project.record import Name, Record
+from bomplan.project.units import Fraction, Grams, Millimetres
+
+ScaleMethod = Literal["weighbridge", "wheel scales", "bathroom scales"]
+GiveUp = Literal["seat", "towing", "luggage"]
+
+_TO_THE_RIGHT = "to the right of the middle of the car"
+_ABOVE = "above the ground"
+
+
+class Zone(Record):
+    """A named place of the car, so that several masses can share one measurement."""
+
+    name: Name
+    x_mm: Millimetres = Field(alias="x", description="behind the front axle")
+    y_mm: Millimetres | None = Field(None, alias="y", description=_TO_THE_RIGHT)
+    z_mm: Millimetres | None = Field(None, alias="z", description=_ABOVE)
+
+
+class MassAt(Record):
+    """A named mass with its place: something removed, kept, added or loaded."""
+
+    name: Name
+    mass_g: Grams = Field(alias="mass", ge=0)
+    zone: Name | None = Field(None, description="a zone of the donor, in place of x, y and z")
+    x_mm: Millimetres = Field(alias="x", description="behind the front axle")
+    y_mm: Millimetres | None = Field(None, alias="y", description=_TO_THE_RIGHT)
+    z_mm: Millimetres | None = Field(None, alias="z", description=_ABOVE)
+
+
+class LoadItem(MassAt):
+    """People or luggage; ``give_up`` marks what could be left behind if no plan is found."""
+
+    give_up: GiveUp | None = Field(
+        None, description="may be given up: named when nothing can be planned with it"
+    )
+
+
+class PartPlace(Record):
+    """Where the parts of one family stand, if not at the four common places."""
+
+    family: Name = Field(description="a family of the catalogue, such as dc_dc")
+    zone: Name | None = Field(None, description="a zone of the donor, in place of x, y and z")
+    x_mm: Millimetres = Field(alias="x", description="behind the front axle")
+    y_mm: Millimetres | None = Field(None, alias="y", description=_TO_THE_RIGHT)
+    z_mm: Millimetres | None = Field(None, alias="z", description=_ABOVE)
+
+
+class Weighing(Record):
+    """The donor on the scales before the work; what was in it is taken off again.
+
+    Either both axles or all four corners; corners add up to the axles.
+    """
+
+    method: ScaleMethod | None = Field(
+        None, description="how it was weighed; gives the spread where none stands"
+    )
+    front_g: Grams = Field(alias="front", gt=0)
+    rear_g: Grams = Field(alias="rear", gt=0)
+    front_left_g: Grams | None = Field(None, alias="front_left", ge=0)
+    front_right_g: Grams | None = Field(None, alias="front_right", ge=0)
+    rear_left_g: Grams | None = Field(None, alias="rear_left", ge=0)
+    rear_right_g: Grams | None = Field(None, alias="rear_right", ge=0)
+    spread_g: Grams = Field(10_000, alias="spread", ge=0, description="spread of one axle reading")
+    fuel_g: Grams = Field(0, alias="fuel", ge=0, description="fuel in the tank during the weighing")
+    fuel_x_mm: Millimetres | None = Field(None, alias="fuel_x")
+    fuel_y_mm: Millimetres | None = Field(None, alias="fuel_y", description=_TO_THE_RIGHT)
+    people_g: Grams = Field(0, alias="people", ge=0, description="people in it during the weighing")
+    people_x_mm: Millimetres | None = Field(None, alias="people_x")
+    people_y_mm: Millimetres | None = Field(None, alias="people_y", description=_TO_THE_RIGHT)
+
+    @property
+    def corners_g(self) -> tuple[int, int, int, int] | None:
+        """Front left, front right, rear left, rear right; None where one is missing."""
+        given = (self.front_left_g, self.front_right_g, self.rear_left_g, self.rear_right_g)
+        return None if None in given else given  # type: ignore[return-value]
+
+
+class PapersMass(Record):
+    """The "empty" mass of the papers: two kinds are in use, 75 kg apart."""
+
+    mass_g: Grams = Field(alias="mass", gt=0)
+    driver: bool = Field(
+        description="true: mass in running order, with a driver of 75 kg; false: nobody in it"
+    )
+
+
+class Tyres(Record):
+    """Designations as they stand on the tyres' sides, and how many tyres an axle has."""
+
+    front: str | None = Field(None, description='such as "185/65 R15 88H"')
+    rear: str | None = Field(None, description='such as "195/70 R15C 104/102R"')
+    front_count: int | None = Field(None, ge=1, le=4, description="2; on a motorcycle 1")
+    rear_count: int | None = Field(None, ge=1, le=4, description="4 on a twin rear axle")
+
+
+class ShareAdvice(Record):
+    """Usual shares of mass, common practice: they are told, and stop no plan."""
+
+    front_share_laden: Fraction = Field(0.45, description="least front share, laden; cars")
+    front_share_driver: Fraction = Field(
+        0.50, description="least front share of a front-drive car with the least load"
+    )
+    front_share_shift: Fraction = Field(
+        0.05, description="farthest from the front share of the donor with the same load"
+    )
+    springs_above: Fraction = Field(0.10, description="gain of an axle that asks for springs")
+    dampers_above: Fraction = Field(0.15, description="gain of an axle that asks for dampers")
