@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 from bomplan.design.adapter import Simulator
 from bomplan.design.bill import DesignCurrents
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, interpolate
+from bomplan.design.rolling import rolling_loads
 
 # Ten minutes: about the time in which cable of these sizes warms up (common practice).
 ROLLING_S = 600.0
@@ -21,8 +24,8 @@ def design_currents(context: Context, drive: Drive, simulator: Simulator) -> Des
     targets = context.project.targets
     rms = motor_rms = motor_w = 0.0
     worst = ""
-    for target in targets.range:
-        answer = simulator.at_reference_mass(target)
+    answers = [simulator.at_reference_mass(target) for target in targets.range]
+    for target, answer in zip(targets.range, answers, strict=True):
         current = answer.battery_rms_a[ROLLING_S]
         if current > rms:
             rms, worst = current, target.profile
@@ -30,10 +33,16 @@ def design_currents(context: Context, drive: Drive, simulator: Simulator) -> Des
         motor_w = max(motor_w, answer.motor_rms_w[HOUR_S])
     external = context.project.house_rules.reference_circuit_ohm
     auxiliary = context.project.donor.load_12v_w / context.project.house_rules.dcdc_efficiency
+    mass_kg = context.reference_mass_g / 1000
+    starts = [
+        simulator.climb_at(climb, mass_kg, external, auxiliary).motor_current_a
+        for climb in targets.climb
+        if climb.speed_m_s == 0
+    ]
     for climb in targets.climb:
         if climb.hold_s < ROLLING_S:
             continue
-        found = simulator.climb_at(climb, context.reference_mass_g / 1000, external, auxiliary)
+        found = simulator.climb_at(climb, mass_kg, external, auxiliary)
         if found.battery_current_a > rms:
             rms, worst = found.battery_current_a, climb.name
     return DesignCurrents(
@@ -45,6 +54,8 @@ def design_currents(context: Context, drive: Drive, simulator: Simulator) -> Des
         least_fault_a=least_fault_a(context, drive),
         at_mass_g=context.reference_mass_g,
         profile=worst,
+        rolling=rolling_loads(answers, drive.controller.number("motor_a_peak")),
+        stall_a=max((amps for amps in starts if not math.isnan(amps)), default=0.0),
     )
 
 

@@ -39,7 +39,7 @@ from bomplan.physics.road import (
 )
 from bomplan.physics.route import cap, route_profile
 from bomplan.physics.schedules import load_profile, schedule_names
-from bomplan.physics.series_motor import SeriesMotor, from_nameplate
+from bomplan.physics.series_motor import SeriesMotor, from_nameplate, stall_seconds
 from bomplan.physics.strings import sharing_derate, string_currents
 from bomplan.physics.system import System
 from bomplan.physics.thermal import pack_temperature, rolling_rms
@@ -94,6 +94,7 @@ __all__ = [
     "route_profile",
     "schedule_names",
     "sharing_derate",
+    "stall_seconds",
     "steady_table",
     "string_currents",
     "top_speed",

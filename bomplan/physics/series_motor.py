@@ -143,13 +143,9 @@ class SeriesMotor:
         return log_interpolated(hold_s, self.ratings)
 
     def stall_seconds(self, current_a: float) -> float:
-        """How long it may stand still under a current, s.
-
-        At rest one pair of bars carries everything and nothing cools it: 3 s at the
-        five-minute current, falling with the square above it (common practice).
-        """
+        """How long it may stand still under a current, s: :func:`stall_seconds`."""
         first_a = self.ratings[0][1] if self.ratings else float(self.current_a[-1])
-        return 3.0 * min(1.0, (first_a / current_a) ** 2) if current_a > 0 else float("inf")
+        return stall_seconds(first_a, current_a)
 
     def fan_share(self, speed_rad_s: FloatArray) -> FloatArray:
         """Share of the rated cooling air that its own fan moves: air goes with speed.
@@ -175,6 +171,15 @@ class SeriesMotor:
         weight = min(1.0, float(np.log(hold_s / first_s) / np.log(second_s / first_s)))
         still = STILL_AIR_SHARE + (1.0 - STILL_AIR_SHARE) * self.fan_share(speed_rad_s)
         return np.asarray(held * still ** (0.5 * weight), dtype=np.float64)
+
+
+def stall_seconds(five_minute_a: float, current_a: float) -> float:
+    """How long a series motor may stand still under a current, s.
+
+    At rest one pair of bars carries everything and nothing cools it: 3 s at the five-minute
+    current, falling with the square above it (common practice).
+    """
+    return 3.0 * min(1.0, (five_minute_a / current_a) ** 2) if current_a > 0 else float("inf")
 
 
 def from_nameplate(

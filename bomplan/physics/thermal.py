@@ -8,7 +8,7 @@ import numpy as np
 
 from bomplan.physics.arrays import FloatArray
 
-WINDOWS_S = (10, 120, 300, 600, 1200, 3600)
+WINDOWS_S = (10, 60, 120, 300, 600, 1200, 3600)
 
 
 class RollingRms:

@@ -15,6 +15,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
+from bomplan.design.rolling import RollingLoad
 from bomplan.sizing.finding import Finding
 
 Place = Literal["motor", "controller", "charger", "other"]
@@ -30,6 +31,8 @@ class DesignCurrents:
     ``rms_a`` is the worst rolling root-mean-square over ten minutes; ``peak_a`` what the
     controller's battery limit lets through, for ``peak_s``. ``least_fault_a`` is the
     short-circuit current of the pack when empty, cold and aged through the longest cable.
+    ``rolling`` holds the worst means by window; ``stall_a`` is the motor current that just
+    holds the car on the steepest start asked for (0 if none is).
     """
 
     rms_a: float
@@ -40,6 +43,8 @@ class DesignCurrents:
     least_fault_a: float
     at_mass_g: int
     profile: str
+    rolling: tuple[RollingLoad, ...] = ()
+    stall_a: float = 0.0
 
 
 class Rule:
