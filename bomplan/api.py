@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from bomplan.catalog import Catalog
     from bomplan.catalog.difference import Change
     from bomplan.design.records import Check, Plan, Topology
+    from bomplan.measure import WeighIn
     from bomplan.planner.events import Listener, Stop
     from bomplan.project import LoadedProject, Project
     from bomplan.project.edit import Value
@@ -49,6 +50,8 @@ __all__ = [
     "read_plan",
     "summary",
     "take_entries",
+    "weigh",
+    "weigh_template",
     "write_outputs",
 ]
 
@@ -252,6 +255,26 @@ def read_plan(path: str | Path) -> Plan:
     from bomplan.design import read_plan as read
 
     return read(Path(path))
+
+
+def weigh(plan: Plan, readings: str | Path) -> tuple[WeighIn, ...]:
+    """Scale readings (a TOML file) against the plan, one result for each time on the scales.
+
+    Each says what the car weighs above the plan, where that must sit, and carries every mass
+    limit of the finished car with the figures found and the spread of the scales. Raises
+    InputError with every fault of the file, and for names that the plan does not have.
+    """
+    from bomplan.measure import read_readings, weigh_in
+
+    path = Path(readings)
+    return weigh_in(plan, read_readings(path), path.name)
+
+
+def weigh_template(plan: Plan) -> str:
+    """A commented readings file to start from, with the names that this plan knows."""
+    from bomplan.measure import readings_template
+
+    return readings_template(plan)
 
 
 def summary(plan: Plan, units: Units | Show = "metric") -> str:

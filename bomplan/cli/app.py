@@ -15,6 +15,7 @@ COMMANDS: Final = {
     "plan": ("bomplan.cli.plan", "Find the cheapest plan that works."),
     "audit": ("bomplan.cli.audit", "Check a plan or a typed parts list."),
     "ledger": ("bomplan.cli.ledger", "Keep what you have ordered, paid and received."),
+    "weigh": ("bomplan.cli.weigh", "Hold scale readings against a plan."),
     "project": ("bomplan.cli.project", "Look after project files."),
     "catalog": ("bomplan.cli.catalog", "Look after catalogues."),
     "settings": ("bomplan.cli.settings_command", "Say which settings hold, and from where."),

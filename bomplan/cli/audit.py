@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 import click
 
 from bomplan.cli.options import CONTEXT, as_json, catalogs, complete_projects, shown, verbose
+from bomplan.cli.plan_file import plan_file
 from bomplan.cli.status import Status
 
 if TYPE_CHECKING:
@@ -115,27 +116,13 @@ def _saved(path: Path, flags: dict[str, Any], *, as_json: bool) -> int:
     from bomplan import api
     from bomplan.cli.settings import resolve
 
-    saved = api.read_plan(_plan_file(path, api.PLAN_FILE))
+    saved = api.read_plan(plan_file(path, api.PLAN_FILE))
     if saved.core is None:
         print(f"this plan holds no choice to check (status {saved.status})", file=sys.stderr)
         return int(Status.NO_PLAN)
     checks = api.audit(saved)
     _tell(checks, resolve(flags), as_json=as_json)
     return _status(checks)
-
-
-def _plan_file(path: Path, name: str) -> Path:
-    """The plan that is meant: the file, the one in the folder, or in a project's one output."""
-    if not path.is_dir() or (path / name).exists():
-        return path / name if path.is_dir() else path
-    found = sorted(path.glob(f"out-*/{name}"))
-    if len(found) == 1:
-        print(f"mind: checking {found[0]}", file=sys.stderr)
-        return found[0]
-    if found:
-        folders = ", ".join(str(one.parent) for one in found)
-        raise click.UsageError(f"there are several plans in {path}; say which: {folders}")
-    return path / name
 
 
 def _placement(words: Sequence[str]) -> dict[str, int] | None:

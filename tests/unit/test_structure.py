@@ -22,7 +22,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("buying", "sizing", "weighing"),
     ("design",),
     ("requirements",),
-    ("audit", "planner"),
+    ("audit", "measure", "planner"),
     ("outlook", "report"),
     ("api",),
     ("cli",),

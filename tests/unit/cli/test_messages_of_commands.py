@@ -481,6 +481,7 @@ UNREACHED = {
     "project.unreadable": "needs a failing disk",
     "catalog.unreadable": "needs a failing disk",
     "new.unwritable": "its text comes from the operating system",
+    "readings.unwritable": "its text comes from the operating system",
     "quantity.not-whole": "a caller's number, never a file's text",
     "project.invalid": "what the record library might say and none of our fields can raise",
     "workbook.too-long": "a bill of twenty thousand lines",
