@@ -21,6 +21,7 @@ from bomplan.design.bill.rule import at_most, same
 from bomplan.design.context import Context, bay_box, module_box
 from bomplan.design.currents import design_currents
 from bomplan.design.drive import Drive, resolve
+from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import performance_record
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Check, Line, Plan
@@ -54,6 +55,7 @@ def audit_plan(plan: Plan) -> tuple[Check, ...]:
             plan,
             bill,
             performance_record(context, drive, currents, bill, chosen, simulator),
+            driving_record(context, bill.couplers, chosen, simulator),
         ),
         *all_checks(context, drive, currents, rows, chosen, bill, simulator),
     )

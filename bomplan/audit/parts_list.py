@@ -20,6 +20,7 @@ from bomplan.design.bill.rule import same
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
 from bomplan.design.drive import Drive, resolve
+from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import mass_record, performance_record
 from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Check, Core, Objective, Plan, SearchCounts, Topology
@@ -272,6 +273,7 @@ def _plan(
 ) -> Plan:
     project = context.project
     used = project.model_dump(mode="json")
+    driving = driving_record(context, bill.couplers, chosen, simulator)
     return Plan(
         status="feasible",
         objective=Objective(minimise="nothing: a typed list", value=bill.price, bound=None),
@@ -284,8 +286,9 @@ def _plan(
         mass=mass_record(context, bill),
         couplers=bill.couplers,
         performance=performance_record(context, drive, currents, bill, chosen, simulator),
+        driving=driving,
         checks=checks,
-        cautions=cautions(drive, checks),
+        cautions=cautions(drive, checks, driving),
         search=SearchCounts(screened=0, solved=0, simulated=0, cut=0),
         inputs={"catalog": context.catalog.digest, "project": digest(used)},
         parts_used=parts_used(context, drive, [one.part for one in chosen.values()]),

@@ -3,21 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TypeGuard
 
 from bomplan.design.assemble import Bill
 from bomplan.design.bill.rule import at_most, same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
+from bomplan.design.driving import Driving
 from bomplan.design.figures import mass_record
 from bomplan.design.records import Check, Mass, Performance, Plan
 
 COUNTED = "counted again from the plan's own lines"
 # Driving figures of a plan may come from an older version's physics; more than this is a slip.
 DRIVING_TOLERANCE = 0.01
+# Two of the last digits of the finest of them, a grade.
+SMALLEST = 0.002
 
 
 def statement_checks(
-    context: Context, drive: Drive, plan: Plan, bill: Bill, counted: Performance
+    context: Context,
+    drive: Drive,
+    plan: Plan,
+    bill: Bill,
+    counted: Performance,
+    driving: Driving,
 ) -> Iterator[Check]:
     """Masses, couplers, money and driving figures as stated against those counted again."""
     yield same(
@@ -43,6 +52,17 @@ def statement_checks(
         "audit.performance",
         "driving figures that differ by more than 1 %" + (f": {', '.join(wrong)}" if wrong else ""),
         len(wrong),
+        0,
+        "figures",
+        "simulated again",
+    )
+    # Plans of older versions hold no such record, and so nothing that may be wrong.
+    slips = [] if plan.driving is None else list(_record_slips(plan.driving, driving))
+    yield at_most(
+        "audit.driving",
+        "answers of the driving record that differ by more than 1 %"
+        + (f": {', '.join(slips[:6])}" if slips else ""),
+        len(slips),
         0,
         "figures",
         "simulated again",
@@ -84,6 +104,33 @@ def _driving_slips(stated: Performance | None, counted: Performance) -> Iterator
     for name, mine, theirs in pairs:
         if abs(mine - theirs) > DRIVING_TOLERANCE * max(abs(mine), abs(theirs)):
             yield name
+
+
+def _record_slips(stated: Driving, counted: Driving) -> Iterator[str]:
+    """Paths of the figures and words that are not those found again."""
+    mine, theirs = dict(_leaves("", stated.model_dump())), dict(_leaves("", counted.model_dump()))
+    for path in sorted(mine.keys() | theirs.keys()):
+        one, other = mine.get(path), theirs.get(path)
+        if _is_number(one) and _is_number(other):
+            if abs(one - other) > max(DRIVING_TOLERANCE * max(abs(one), abs(other)), SMALLEST):
+                yield path
+        elif one != other:
+            yield path
+
+
+def _is_number(value: object) -> TypeGuard[float]:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def _leaves(path: str, value: object) -> Iterator[tuple[str, object]]:
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _leaves(f"{path}.{key}" if path else key, inner)
+    elif isinstance(value, (list, tuple)):
+        for index, inner in enumerate(value):
+            yield from _leaves(f"{path}[{index}]", inner)
+    else:
+        yield path, value
 
 
 def _broken_choices(context: Context, drive: Drive, plan: Plan) -> Iterator[str]:

@@ -96,6 +96,24 @@ class Simulator:
             self._ranges[key] = known
         return known
 
+    def range_in(
+        self, target: RangeTarget, condition: Condition, couplers: Couplers
+    ) -> RangeAnswer:
+        """The target in another condition than its own, declared or not; not kept."""
+        if condition == self.context.condition(target.condition):
+            return self.range(target, couplers)
+        system, profile = self.system_in(condition, target.load_case), self.profile(target)
+        return range_answer(
+            system,
+            profile,
+            choose_gears(system, profile, self.context.reference_mass_g / 1000),
+            mass_kg=self.mass_kg(target.load_case, couplers),
+            external_resistance_ohm=couplers.external_uohm * 1e-6,
+            auxiliary_w=self.auxiliary_w(couplers),
+            heater_w=condition.heater_w,
+            reserve=target.reserve,
+        )
+
     def optimistic_m(self, target: RangeTarget, added_g: int) -> float:
         """Metres that no bill adding at least ``added_g`` exceeds, whatever its small parts."""
         condition = self.context.condition(target.condition)

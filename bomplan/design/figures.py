@@ -9,10 +9,11 @@ from bomplan.design.assemble import Bill, Chosen
 from bomplan.design.bill import DesignCurrents
 from bomplan.design.bill.charging import charge_hours
 from bomplan.design.context import Context
-from bomplan.design.drive import Drive
+from bomplan.design.drive import Drive, charge_return
+from bomplan.design.driving_figures import kilometres
 from bomplan.design.records import AxleLoad, LoadCaseMass, Mass, Performance, RangeResult
 from bomplan.design.weights import weights_record
-from bomplan.physics import gradeability, top_speed
+from bomplan.physics import gradeability, top_speed, wall_wh_per_km
 
 
 def mass_record(context: Context, bill: Bill) -> Mass:
@@ -77,14 +78,16 @@ def performance_record(
                 profile=target.profile,
                 condition=target.condition,
                 load_case=target.load_case,
-                range_km=int(answer.distance_m) / 1000 if answer.followed else 0.0,
+                range_km=kilometres(answer.distance_m) if answer.followed else 0.0,
                 wanted_km=target.distance_m / 1000,
                 energy_wh_per_km=round(answer.energy_battery_wh_km, 1),
                 wheel_wh_per_km=round(answer.energy_wheel_wh_km, 1),
                 wall_wh_per_km=round(
-                    answer.energy_battery_wh_km
-                    / charger.number("efficiency")
-                    / charge_return(drive),
+                    wall_wh_per_km(
+                        answer.energy_battery_wh_km,
+                        charger.number("efficiency"),
+                        charge_return(drive),
+                    ),
                     1,
                 ),
                 usable_kwh=round(answer.usable_wh / 1000, 2),
@@ -134,11 +137,6 @@ def performance_record(
         charge_hours=round(charge_hours(context, drive, charger), 1),
         ranges=tuple(ranges),
     )
-
-
-def charge_return(drive: Drive) -> float:
-    """Energy that comes out of the pack per energy put in (common practice)."""
-    return 0.98 if drive.lithium_or_sodium else 0.80
 
 
 def _kilograms(grams: Fraction | int) -> float:

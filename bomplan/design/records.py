@@ -11,6 +11,7 @@ from typing import Any, Literal
 
 from pydantic import Field
 
+from bomplan.design.driving import Driving
 from bomplan.design.record import Record
 from bomplan.design.weight_records import Weights
 
@@ -219,6 +220,7 @@ class Plan(Record):
     mass: Mass | None = None
     couplers: Couplers | None = None
     performance: Performance | None = None
+    driving: Driving | None = None
     checks: tuple[Check, ...] = ()
     reasons: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()

@@ -18,6 +18,7 @@ from bomplan.physics.energy import combined_mpge, mpge, wall_wh_per_km
 from bomplan.physics.envelope_motor import EnvelopeMotor
 from bomplan.physics.gears import choose_gears, fixed_gear, least_loss_gears
 from bomplan.physics.pack_condition import PackData, TemperatureTable, condition_pack
+from bomplan.physics.pack_pull import Pull, hardest_pull
 from bomplan.physics.performance import (
     Climb,
     SteadyPoint,
@@ -57,6 +58,7 @@ __all__ = [
     "Pack",
     "PackData",
     "Profile",
+    "Pull",
     "RangeAnswer",
     "RoadLoad",
     "SeriesMotor",
@@ -78,6 +80,7 @@ __all__ = [
     "gradeability",
     "greatest_power_w",
     "grip_turns",
+    "hardest_pull",
     "least_battery_energy",
     "least_loss_gears",
     "load_profile",

@@ -83,14 +83,28 @@ def thrust(
     grade: float = 0.0,
 ) -> FloatArray:
     """Greatest steady force at the wheels in a gear, N; -inf beyond the motor's speed."""
+    force = _drive_force(system, gear, speed_m_s, soc, external_resistance_ohm, auxiliary_w, hold_s)
+    cosine = 1.0 / math.sqrt(1.0 + grade * grade)
+    grip = system.driveline.grip_force(mass_kg, cosine, system.road.gravity)
+    return np.asarray(np.minimum(force, grip), dtype=np.float64)
+
+
+def _drive_force(
+    system: System,
+    gear: int,
+    speed_m_s: FloatArray,
+    soc: float,
+    external_resistance_ohm: float,
+    auxiliary_w: float,
+    hold_s: float,
+) -> FloatArray:
+    """:func:`thrust` on tyres that never slip, the same on every grade."""
     line = system.driveline
     ratio = line.ratios[gear]
     turning = line.motor_speed(speed_m_s, ratio)
     table = torque_table(system, soc, external_resistance_ohm, auxiliary_w, hold_s)
     torque = np.minimum(table.torque(turning), line.greatest_shaft_torque(ratio))
     force = line.wheel_force(torque, ratio, 0.0)
-    cosine = 1.0 / math.sqrt(1.0 + grade * grade)
-    force = np.minimum(force, line.grip_force(mass_kg, cosine, system.road.gravity))
     return np.where(turning <= system.motor.max_speed_rad_s * (1 + 1e-9), force, -np.inf)
 
 
@@ -226,22 +240,30 @@ def gradeability(
     auxiliary_w: float,
 ) -> float:
     """Steepest grade (rise over run) climbed at a speed for ``hold_s``; nan if not even the
-    flat is held; at most 1 (45 degrees)."""
+    flat is held; at most 1 (45 degrees).
 
-    def possible(grade: float) -> bool:
-        return climb_speed_ok(
-            system, grade, speed_m_s, hold_s, soc, mass_kg, external_resistance_ohm, auxiliary_w
-        )
-
-    if not possible(0.0):
+    The drive's force F must reach m g (sin + c cos) + D, so the slope's angle is
+    asin((F - D)/(m g sqrt(1 + c²))) - atan(c); grip mu' m g cos gives a second one.
+    """
+    line, gravity = system.driveline, system.road.gravity
+    speed = np.array([float(speed_m_s)])
+    weight = mass_kg * gravity
+    rolling = float(system.road.rolling_per_kg(speed)[0]) / gravity
+    air = float(system.road.massless_force(speed)[0])
+    spare = float(line.grip_force(mass_kg, 1.0, gravity)) / weight - rolling
+    slips = math.atan(spare) - _arc(air / (weight * math.hypot(1.0, spare)))
+    best = -math.inf
+    for gear in range(line.gears):
+        force = _drive_force(system, gear, speed, soc, external_resistance_ohm, auxiliary_w, hold_s)
+        angle = _arc((float(force[0]) - air) / (weight * math.hypot(1.0, rolling)))
+        best = max(best, min(angle - math.atan(rolling), slips))
+    if not best >= 0:
         return math.nan
-    low, high = 0.0, STEEPEST
-    if possible(high):
-        return high
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if possible(middle) else (low, middle)
-    return low
+    return min(math.tan(min(best, math.atan(STEEPEST))), STEEPEST)
+
+
+def _arc(share: float) -> float:
+    return math.asin(max(-1.0, min(1.0, share)))
 
 
 def steady_table(

@@ -7,6 +7,8 @@ from contextlib import AbstractContextManager, nullcontext
 from bomplan.catalog.records import Catalog
 from bomplan.design.assemble import Bill, placement_records
 from bomplan.design.context import Context
+from bomplan.design.driving import Driving
+from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import mass_record, performance_record
 from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Check, Objective, Plan, SearchCounts, Status
@@ -88,6 +90,7 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
     missed = [check.id for check in checks if not check.passed]
     if missed:
         raise InternalError(f"the plan that was found fails its own checks: {', '.join(missed)}")
+    driving = driving_record(context, bill.couplers, solution.chosen, simulator)
     status: Status = "optimal" if walked.complete else "feasible"
     return Plan(
         status=status,
@@ -104,8 +107,9 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
         performance=performance_record(
             context, opened.drive, opened.currents, bill, solution.chosen, simulator
         ),
+        driving=driving,
         checks=checks,
-        cautions=_cautions(opened, checks),
+        cautions=_cautions(opened, checks, driving),
         parts_used=parts_used(
             context, opened.drive, [chosen.part for chosen in solution.chosen.values()]
         ),
@@ -168,7 +172,7 @@ def _frame(context: Context, walked: Walked, certified: bool) -> dict[str, objec
     }
 
 
-def _cautions(opened: Opened, checks: tuple[Check, ...]) -> tuple[str, ...]:
+def _cautions(opened: Opened, checks: tuple[Check, ...], driving: Driving) -> tuple[str, ...]:
     from bomplan.requirements.cautions import cautions
 
-    return cautions(opened.drive, checks)
+    return cautions(opened.drive, checks, driving)

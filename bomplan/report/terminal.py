@@ -12,6 +12,7 @@ from typing import Final, Literal
 
 from bomplan.design.records import AxleLoad, Check, Plan
 from bomplan.money import currency_decimals, format_amount
+from bomplan.report.driving_words import driving_lines
 from bomplan.report.reading import (
     YES_NO,
     by_system,
@@ -66,6 +67,7 @@ def summary_rows(plan: Plan, show: Show | Units = "metric") -> list[Row]:
         _cautions(plan, show),
         _choice(plan, show),
         _range(plan, show),
+        _driving(plan, show),
         _money(plan),
         _masses(plan, show),
         _binding(plan, show),
@@ -184,11 +186,23 @@ def _range(plan: Plan, show: Show) -> Iterator[Row]:
             f"{_fixed(f'{one.peak_battery_a:.0f} A')}; ends with: {clean(one.end_cause)}"
         )
         yield from _wrapped(figures, rest, rest)
+    if plan.driving is not None:
+        return
     speed = f"holds {show.speed(performance.top_speed_kmh)}"
     if performance.top_speed_cause:
         speed += f" (more is stopped by {clean(performance.top_speed_cause, 60)})"
     slope = _fixed(show.number(f"{performance.gradeability * 100:.1f} %"))
     yield from _wrapped(f"{speed}; climbs {slope} from rest", "  ", "  ")
+
+
+def _driving(plan: Plan, show: Show) -> Iterator[Row]:
+    driving = plan.driving
+    if driving is None:
+        return
+    about = f"{clean(driving.condition, 30)}, {clean(driving.load_case, 30)}"
+    yield from _wrapped(f"How it drives ({about})", tone="heading")
+    for label, words in driving_lines(driving, show):
+        yield from _labelled(label, words)
 
 
 def _money(plan: Plan) -> Iterator[Row]:

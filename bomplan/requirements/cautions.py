@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bomplan.design.drive import Drive
+from bomplan.design.driving import Driving
 from bomplan.design.records import Check
 
 DEFER = (
@@ -11,7 +12,9 @@ DEFER = (
 )
 
 
-def cautions(drive: Drive, checks: tuple[Check, ...]) -> tuple[str, ...]:
+def cautions(
+    drive: Drive, checks: tuple[Check, ...], driving: Driving | None = None
+) -> tuple[str, ...]:
     """The cautions of a plan, the most urgent first; those of failed checks lead."""
     found = [check.caution for check in checks if not check.passed and check.caution]
     figures = drive.figures
@@ -37,6 +40,14 @@ def cautions(drive: Drive, checks: tuple[Check, ...]) -> tuple[str, ...]:
         found.append(
             "A series motor without load runs away and bursts, and a failed chopper goes full"
             " on: keep the clutch or a mechanical disconnect within reach."
+        )
+    descent = None if driving is None else driving.descent
+    if descent is not None and descent.warn:
+        found.append(
+            f"On {descent.profile} the friction brakes take {descent.brake_mj:.1f} MJ over"
+            f" {descent.height_m:.0f} m of descent when the pack is full and takes nothing back:"
+            " more than light brakes are known to stand. Go down slowly, stop to cool them, or"
+            " leave the top without a full charge."
         )
     found.append("Lift and prop the car on rated stands; batteries and motors crush hands.")
     found.append(DEFER)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from making.driving_words import DRIVING
+
 MEANINGS: dict[tuple[str, str], str] = {
     ("Plan", "format"): "says what this file is",
     ("Plan", "version"): "version of this layout",
@@ -190,3 +192,5 @@ MEANINGS: dict[tuple[str, str], str] = {
     ("SearchCounts", "rejected"): "how many combinations each requirement turned away",
     ("SearchCounts", "certified"): "whether the optimum was proven a second time",
 }
+
+MEANINGS.update(DRIVING)

@@ -180,6 +180,10 @@ STATED: tuple[tuple[Path, Any, str], ...] = (
     (("performance", "range_km"), 1.0, "audit.performance"),
     (("performance", "ranges", 0, "range_km"), 1.0, "audit.performance"),
     (("performance", "top_speed_kmh"), 3.0, "audit.performance"),
+    (("driving", "ranges", 0, "range_km"), 1.0, "audit.driving"),
+    (("driving", "voltages", 2, "pull_v"), 3.0, "audit.driving"),
+    (("driving", "starts", 1, "grade"), 0.05, "audit.driving"),
+    (("driving", "steady", 0, "gear"), 1, "audit.driving"),
     (("currency",), "X", "audit.currency"),
 )
 
