@@ -58,6 +58,7 @@ __all__ = [
 EXAMPLE_PREFIX: Final = "example:"
 PLAN_FILE: Final = "plan.json"
 WORKBOOK_FILE: Final = "bom.xlsx"
+CAR_DRAWING: Final = "drawings/car.svg"
 RUN_FILE: Final = "run.json"
 LOG_FILE: Final = "run.log"
 
@@ -307,7 +308,9 @@ def write_outputs(
     *,
     ledger: str | Path | None = None,
 ) -> tuple[Written, ...]:
-    """Write ``plan.json`` and ``bom.xlsx`` into ``folder`` (``run.json``, ``run.log`` if given).
+    """Write ``plan.json``, ``bom.xlsx`` and ``drawings/car.svg`` into ``folder``.
+
+    Also ``run.json`` and ``run.log`` if ``run`` and ``log`` are given; no drawing without a plan.
 
     The workbook shows the entries of the file ``ledger`` (``ledger.csv``), which may be
     missing; :func:`take_entries` takes those of an edited workbook into it beforehand.
@@ -316,11 +319,15 @@ def write_outputs(
     """
     from bomplan.buying.ledger import read_ledger
     from bomplan.design import plan_bytes
+    from bomplan.report.drawings.car import car_svg
     from bomplan.report.files import write_outputs as write
     from bomplan.report.workbook import workbook_bytes
 
     entries = None if ledger is None else read_ledger(Path(ledger), plan.currency)
     files = {PLAN_FILE: plan_bytes(plan), WORKBOOK_FILE: workbook_bytes(plan, entries)}
+    drawing = car_svg(plan)
+    if drawing is not None:
+        files[CAR_DRAWING] = drawing.encode("utf-8")
     if run is not None:
         text = json.dumps(run, indent=1, ensure_ascii=False, sort_keys=True)
         files[RUN_FILE] = (text + "\n").encode("utf-8")

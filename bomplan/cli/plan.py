@@ -56,7 +56,7 @@ def COMMAND(  # noqa: N802
     lock: bool,
     verbose: bool,
 ) -> int:
-    """Find the cheapest plan that works, and write plan.json and bom.xlsx.
+    """Find the cheapest plan that works; write plan.json, bom.xlsx and drawings.
 
     PROJECT is a project file, its folder, or a shipped example such as
     example:garden-pickup. Beside the plan, run.json and run.log say how the run went.

@@ -38,21 +38,26 @@ class Written:
 
 
 def write_outputs(folder: Path, files: Mapping[str, bytes]) -> tuple[Written, ...]:
-    """Write ``files`` (plain name: content) into ``folder``, which is made when missing.
+    """Write ``files`` (name: content) into ``folder``, which is made when missing.
+
+    A name is plain, or one folder and a plain name with a stroke between (``drawings/car.svg``).
 
     All contents are on disk under temporary names before the first one takes its place, so
     a full disk leaves the old outputs as they were. Raises InputError (``output.*``) when
     the folder or a file in it cannot be written.
     """
     for name in files:
-        if not name or Path(name).name != name or name in (RECORD_NAME, LOCK_NAME):
+        if not _is_output_name(name):
             raise ValueError(f"not a plain output name: {name!r}")
     folder = Path(folder)
     with _in_words(folder):
-        _make_folder(folder)
+        places = list(dict.fromkeys((folder, *((folder / name).parent for name in files))))
+        for place in places:
+            _make_folder(place)
         with _turn(folder) as alone:
             if alone:
-                _sweep(folder)
+                for place in places:
+                    _sweep(place)
             return _write_set(folder, files)
 
 
@@ -120,7 +125,8 @@ def _write_set(folder: Path, files: Mapping[str, bytes]) -> tuple[Written, ...]:
     written: list[Written] = []
     try:
         for name, content in files.items():
-            parts[name] = _write_part(folder, name, content)
+            target = folder / name
+            parts[name] = _write_part(target.parent, target.name, content)
         # Noted before and after: a run that dies in between leaves no file that the next
         # run would take for somebody's own work.
         ours = {name: (*record.get(name, ()), digest(content)) for name, content in files.items()}
@@ -133,12 +139,20 @@ def _write_set(folder: Path, files: Mapping[str, bytes]) -> tuple[Written, ...]:
             written.append(Written(target, kept))
         done = {name: (digest(content),) for name, content in files.items()}
         _save_record(folder, {**record, **done})
-        _sync_folder(folder)
+        for place in dict.fromkeys((folder / name).parent for name in files):
+            _sync_folder(place)
     finally:
         for part in parts.values():
             with contextlib.suppress(OSError):
                 part.unlink()
     return tuple(written)
+
+
+def _is_output_name(name: str) -> bool:
+    """Whether it stays in the folder: one plain name, or a folder and one."""
+    steps = name.split("/")
+    plain = all(step and Path(step).name == step and step != ".." for step in steps)
+    return plain and len(steps) <= 2 and name not in (RECORD_NAME, LOCK_NAME)
 
 
 def _make_folder(folder: Path) -> None:

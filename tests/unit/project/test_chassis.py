@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,8 @@ import pytest
 from bomplan.errors import InputError
 from bomplan.project import LoadedProject, edit_project, read_project, write_template
 
+# A project that nobody edits any more.
+RELEASED = Path(__file__).parents[2] / "golden" / "released" / "1" / "project"
 TRACKS = """
 track_front = "1300 mm"
 track_rear = "1280 mm"
@@ -23,7 +26,8 @@ rear_right = "215 kg"
 
 @pytest.fixture
 def pickup(tmp_path: Path) -> tuple[str, Path]:
-    path = write_template("garden-pickup", tmp_path)[0]
+    shutil.copytree(RELEASED, tmp_path / "released")
+    path = tmp_path / "released" / "project.toml"
     return path.read_text("utf-8"), path
 
 
@@ -116,7 +120,8 @@ def test_limits_of_wheels_need_corners_and_tracks(pickup: tuple[str, Path]) -> N
 
 def test_a_motorcycle_has_neither_tracks_nor_corners(tmp_path: Path) -> None:
     path = write_template("courier-motorcycle", tmp_path)[0]
-    text = path.read_text("utf-8").replace("[donor.weighing]\n", f"{TRACKS}[donor.weighing]\n")
+    wheelbase = 'wheelbase = "1420 mm"\n'
+    text = path.read_text("utf-8").replace(wheelbase, wheelbase + TRACKS)
     told = faults((text, path))
     assert told.count("is a track, and a motorcycle has none") == 2
 

@@ -187,7 +187,9 @@ def test_folder_in_place_of_a_file(tmp_path: Path) -> None:
         write_outputs(tmp_path, {"bom.xlsx": b""})
 
 
-@pytest.mark.parametrize("name", ["", "../bom.xlsx", "a/b", RECORD_NAME])
+@pytest.mark.parametrize(
+    "name", ["", "../bom.xlsx", "a/b/c", "a/", "/a", "a/..", "./a", RECORD_NAME]
+)
 def test_only_plain_names(tmp_path: Path, name: str) -> None:
     with pytest.raises(ValueError, match="plain output name"):
         write_outputs(tmp_path, {name: b""})
