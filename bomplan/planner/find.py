@@ -33,17 +33,20 @@ def find_plan(
     listener: Listener | None = None,
     stop: Stop | None = None,
     certify: bool = False,
+    barred: frozenset[tuple[str, str]] = frozenset(),
 ) -> Plan:
     """The cheapest plan of this project with the parts of this catalogue.
 
     ``workers`` processes open cores side by side; the plan and its counters are the same for
     any number. ``stop`` may be set at any time: the best plan so far comes back, ``feasible``.
     ``certify`` proves the optimum a second way (see :mod:`bomplan.planner.certificate`).
+    ``barred`` names motors with modules that no plan may have together, so that the next
+    best different plan can be asked for.
     Raises InputError where project and catalogue do not belong together (a missing rate,
     a name that no table has).
     """
     context = Context(project, catalog)
-    walk = Walk(context, listener, stop)
+    walk = Walk(context, listener, stop, barred)
     opening: AbstractContextManager[Spread] = (
         nullcontext(open_here(context)) if workers <= 1 else open_in_processes(context, workers)
     )

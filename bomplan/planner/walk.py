@@ -105,12 +105,17 @@ class Walk:
     """One search over all cores of a context."""
 
     def __init__(
-        self, context: Context, listener: Listener | None = None, stop: Stop | None = None
+        self,
+        context: Context,
+        listener: Listener | None = None,
+        stop: Stop | None = None,
+        barred: frozenset[tuple[str, str]] = frozenset(),
     ) -> None:
         self.context = context
         self.seen = Screened()
         self._listener = listener
         self._stop = stop or Stop()
+        self._barred = barred
         self._solved = self._simulated = self._cut = 0
         self._best: Best | None = None
         self._unproven: list[int] = []
@@ -186,6 +191,7 @@ class Walk:
                 self._drives[number], self._packs, 1 + self.context.project.margins.voltage
             )
             self.seen.count("voltage.window", len(self._packs.rows) - len(order))
+            order = self._allowed(number, order)
             if len(order) and self._judge_drive(number, int(order[0])):
                 self._orders[number] = order, self._energy.of(self._drives[number], order)
                 yield (self._coarse(number, int(order[0])), BLOCKS, number, 0, None)
@@ -214,6 +220,16 @@ class Walk:
             opened = self._refine(number, at, entry[0])
             if opened is not None and (self._best is None or opened.key <= self._best.price):
                 yield (opened.key, REFINED, number, at, opened)
+
+    def _allowed(self, number: int, order: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """The packs of an order whose modules are not barred beside this drive's motor."""
+        motor = self._drives[number].motor.id
+        modules = {module for other, module in self._barred if other == motor}
+        if not modules:
+            return order
+        keep = [self._packs.rows[pack][0].id not in modules for pack in order.tolist()]
+        kept: npt.NDArray[np.int64] = order[np.array(keep, dtype=bool)]
+        return kept
 
     def _priced(self, number: int, pack: int) -> int | None:
         """The bound with the families that pack and drive settle by themselves."""

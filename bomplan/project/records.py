@@ -281,6 +281,15 @@ class Targets(Record):
     pack_voltage_min_v: Volts = Field(0.0, alias="pack_voltage_min", description="nominal")
     pack_voltage_max_v: Volts = Field(450.0, alias="pack_voltage_max", description="when charged")
     budget: MoneyText | None = None
+    laden_mass_max_g: Grams | None = Field(
+        None, alias="laden_mass_max", gt=0, description="a limit of your own, in every load case"
+    )
+    front_axle_max_g: Grams | None = Field(
+        None, alias="front_axle_max", gt=0, description="a limit of your own, below the plate's"
+    )
+    rear_axle_max_g: Grams | None = Field(
+        None, alias="rear_axle_max", gt=0, description="a limit of your own, below the plate's"
+    )
     power_state_of_charge: Fraction = Field(
         0.3, description="state of charge at which speed, climb and acceleration must hold"
     )

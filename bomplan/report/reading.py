@@ -26,6 +26,7 @@ _ASKED: Final = (
     "axle.",
     "tyre.",
     "wheel.",
+    "own.",
     "bay.room",
     "bay.mass",
     "budget",

@@ -65,6 +65,7 @@ def mass_rows(context: Context) -> tuple[MassRow, ...]:
         rows += _axle_rows(context, load)
         rows += _tyre_rows(context, load)
         rows += _share_rows(context, load)
+        rows += _own_rows(context, load)
         sums = _laden(context, load)
         if sums is not None:
             rows += _wheel_rows(context, load, sums)
@@ -154,6 +155,39 @@ def _tyre_rows(context: Context, load: Load) -> Iterator[MassRow]:
             0,
             TYRE_SOURCE,
         )
+
+
+def _own_rows(context: Context, load: Load) -> Iterator[MassRow]:
+    """Limits of the builder's own, below the plate's: they size no conductor."""
+    length, targets = context.wheelbase_mm, context.project.targets
+    mass = context.base.mass_g + load.mass_g
+    moment = context.base.moment_gmm + load.moment_gmm
+    for name, words, limit_g, per_gram, per_gmm, constant, divisor in (
+        ("mass", "laden mass", targets.laden_mass_max_g, 1, 0, mass, 1),
+        (
+            "axle-front",
+            "front axle",
+            targets.front_axle_max_g,
+            length,
+            -1,
+            mass * length - moment,
+            length,
+        ),
+        ("axle-rear", "rear axle", targets.rear_axle_max_g, 0, 1, moment, length),
+    ):
+        if limit_g is not None:
+            yield MassRow(
+                f"own.{name}.{load.name}",
+                f"{words} against the limit of your own, {load.name}",
+                load.name,
+                per_gram,
+                per_gmm,
+                constant,
+                limit_g * divisor,
+                divisor,
+                0,
+                "project",
+            )
 
 
 def _share_rows(context: Context, load: Load) -> Iterator[MassRow]:

@@ -1,0 +1,18 @@
+"""Many plans together: what binds, alternatives, fronts, which requirements clash."""
+
+from bomplan.outlook.alternatives import alternatives
+from bomplan.outlook.binding import what_binds
+from bomplan.outlook.clash import find_clash
+from bomplan.outlook.fronts import AGAINST, front
+from bomplan.outlook.solving import Solver, StudyStoppedError, processes
+
+__all__ = [
+    "AGAINST",
+    "Solver",
+    "StudyStoppedError",
+    "alternatives",
+    "find_clash",
+    "front",
+    "processes",
+    "what_binds",
+]

@@ -1,0 +1,166 @@
+"""Which requirements clash: a smallest set that no plan meets together, and what must give.
+
+Every target, limit and choice of the builder is a switch; physics is none. A switch that is
+off is moved to its loosest amount. QuickXplain (U. Junker, "QUICKXPLAIN: Preferred
+Explanations and Relaxations for Over-Constrained Problems", AAAI 2004) then finds a set that
+fails together while every smaller part of it has a plan; each answer on the way is a search
+of the whole catalogue with its proof. Requirements that come first in the list are kept out
+of the set where it can be done without them.
+
+For each member, a bisection over its own amount, all else as asked, finds how far it alone
+must give; "alone it cannot help" is said only when even its loosest amount has no plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bomplan.design.records import Plan
+from bomplan.design.studies import Clash, Member
+from bomplan.outlook.levers import Decision, Lever, decisions, levers
+from bomplan.outlook.solving import Solver
+from bomplan.project.records import Project
+
+Switch = Lever | Decision
+
+
+class UnprovenError(Exception):
+    """A search ended without an answer, so nothing can be proven from it."""
+
+
+def find_clash(project: Project, solver: Solver) -> Clash:
+    """The clash of a project that has no plan; ``possible`` if it has one after all."""
+    before = solver.solved
+    try:
+        return _clash(project, solver, before)
+    except UnprovenError:
+        return Clash(
+            currency=project.currency,
+            possible=False,
+            proven=False,
+            searches=solver.solved - before,
+        )
+
+
+def _clash(project: Project, solver: Solver, before: int) -> Clash:
+    if _has_plan(project, solver):
+        return Clash(currency=project.currency, possible=True, searches=solver.solved - before)
+    # Preferred first: levers are looked for before the builder's own choices.
+    switches: list[Switch] = [*levers(project), *decisions(project)]
+    if not _has_plan(_only([], switches, project), solver):
+        # Not even with every switch off: the catalogue has no whole car in it.
+        return Clash(
+            currency=project.currency,
+            possible=False,
+            missing_parts=_missing(_only([], switches, project), solver),
+            searches=solver.solved - before,
+        )
+    needed = _explain([], [], switches, switches, project, solver)
+    members = tuple(_member(switch, project, solver) for switch in needed)
+    return Clash(
+        currency=project.currency,
+        possible=False,
+        members=members,
+        searches=solver.solved - before,
+    )
+
+
+def _explain(
+    kept: list[Switch],
+    added: list[Switch],
+    candidates: list[Switch],
+    switches: Sequence[Switch],
+    project: Project,
+    solver: Solver,
+) -> list[Switch]:
+    """A smallest part of ``candidates`` that fails together with ``kept``."""
+    if added and not _has_plan(_only(kept, switches, project), solver):
+        return []
+    if len(candidates) == 1:
+        return candidates
+    half = len(candidates) // 2
+    first, second = candidates[:half], candidates[half:]
+    of_second = _explain([*kept, *first], first, second, switches, project, solver)
+    of_first = _explain([*kept, *of_second], of_second, first, switches, project, solver)
+    return [*of_first, *of_second]
+
+
+def _only(kept: Sequence[Switch], switches: Sequence[Switch], project: Project) -> Project:
+    """The project with every switch off but those ``kept``."""
+    for switch in switches:
+        if not any(switch is one for one in kept):
+            project = switch.lifted(project)
+    return project
+
+
+def _has_plan(project: Project, solver: Solver) -> bool:
+    answer = solver.possible(project)
+    if answer is None:
+        raise UnprovenError
+    return answer
+
+
+def _member(switch: Switch, project: Project, solver: Solver) -> Member:
+    if isinstance(switch, Decision):
+        lifted = solver.plan(switch.lifted(project))
+        return Member(
+            lever=switch.id,
+            words=switch.words,
+            helps=lifted.core is not None,
+            price=lifted.objective.value,
+            instead=_instead(lifted),
+        )
+    amount = round(switch.amount * switch.size, switch.decimals)
+    farthest = round(switch.loosest * switch.size, switch.decimals)
+    eased = how_far(switch, project, solver)
+    if eased is None:
+        return Member(
+            lever=switch.id,
+            words=switch.words,
+            unit=switch.unit,
+            amount=amount,
+            farthest=farthest,
+        )
+    plan = solver.plan(switch.at(project, eased))
+    return Member(
+        lever=switch.id,
+        words=switch.words,
+        unit=switch.unit,
+        amount=amount,
+        eased=round(eased * switch.size, switch.decimals),
+        farthest=farthest,
+        helps=True,
+        price=plan.objective.value,
+        instead=_instead(plan),
+    )
+
+
+def how_far(lever: Lever, project: Project, solver: Solver) -> int | None:
+    """The amount nearest to what is asked with which there is a plan, the rest as asked.
+
+    None where even the loosest amount has none. One grain nearer has no plan (the bisection
+    ends there).
+    """
+    fails, works = lever.amount, lever.loosest
+    if (works - fails) * lever.harder >= 0 or not _has_plan(lever.at(project, works), solver):
+        return None
+    while abs(works - fails) > 1:
+        middle = (fails + works) // 2
+        if _has_plan(lever.at(project, middle), solver):
+            works = middle
+        else:
+            fails = middle
+    return works
+
+
+def _instead(plan: Plan) -> str:
+    """The core of the plan that then results, in a few words."""
+    core = plan.core
+    if core is None:
+        return ""
+    return f"{core.motor}, {core.controller}, {core.series} x {core.parallel} {core.module}"
+
+
+def _missing(project: Project, solver: Solver) -> tuple[str, ...]:
+    """Why the catalogue has no plan whatever is asked, most frequent reason first."""
+    return solver.plan(project).reasons[:6]

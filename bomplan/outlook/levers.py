@@ -1,0 +1,401 @@
+"""What a builder may ask for less (or more) of: each target and limit as one lever.
+
+A lever says in the builder's words what the project asks, how much, which way is harder, and
+gives the project with another amount. What binds, the clash finder and the fronts all loop
+over these; none of them knows a key of the project file.
+
+Amounts are integers in the lever's grain, the smallest step in which an answer is given, so
+that "one grain less fails" can be said and checked.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any, Final
+
+from bomplan.money import currency_decimals
+from bomplan.project.records import Project
+
+# As far as a limit is moved when a clash is looked into: beyond that it is another vehicle.
+FARTHEST: Final = 1.6
+KG: Final = 1000  # grams
+
+
+@dataclass(frozen=True)
+class Lever:
+    """One target or limit. ``amount`` times ``size`` is the figure in ``unit``.
+
+    ``harder`` is +1 where a greater amount is harder to meet (a target) and -1 where a
+    smaller one is (a limit). ``step`` is what "one step more or less" means, in grains;
+    ``loosest`` the amount at which the lever asks nothing any more, or as good as nothing.
+    """
+
+    id: str
+    words: str
+    unit: str
+    size: float
+    decimals: int
+    amount: int
+    step: int
+    harder: int
+    loosest: int
+    _set: Callable[[Project, int], Project]
+
+    def at(self, project: Project, amount: int) -> Project:
+        """The project with this lever at another amount."""
+        return self._set(project, amount)
+
+    def lifted(self, project: Project) -> Project:
+        """The project with this lever asking as good as nothing."""
+        return self._set(project, self.loosest)
+
+    def figure(self, amount: int) -> str:
+        """An amount with its unit."""
+        return f"{amount * self.size:.{self.decimals}f} {self.unit}"
+
+    def eased(self, steps: int = 1) -> int | None:
+        """The amount some steps easier; None where there is no such thing."""
+        amount = self.amount - self.harder * self.step * steps
+        return amount if amount > 0 else None
+
+    def hardened(self, steps: int = 1) -> int | None:
+        """The amount some steps harder; None where there is no such thing."""
+        amount = self.amount + self.harder * self.step * steps
+        return amount if amount > 0 else None
+
+
+@dataclass(frozen=True)
+class Decision:
+    """A choice that the builder made and could take back: it has no amount."""
+
+    id: str
+    words: str
+    _lift: Callable[[Project], Project]
+
+    def lifted(self, project: Project) -> Project:
+        """The project without this decision."""
+        return self._lift(project)
+
+
+def levers(project: Project) -> tuple[Lever, ...]:
+    """Every lever of the project, targets before limits, in the project's order."""
+    return (
+        *_ranges(project),
+        *_speeds(project),
+        *_climbs(project),
+        *_accelerations(project),
+        *_voltages(project),
+        *_charging(project),
+        *_masses(project),
+        *_bays(project),
+        *_money(project),
+    )
+
+
+def decisions(project: Project) -> tuple[Decision, ...]:
+    """Every choice of the project that narrows the search, in the records' order."""
+    return tuple(_decisions(project))
+
+
+# -- targets ---------------------------------------------------------------------------
+
+
+def _ranges(project: Project) -> Iterator[Lever]:
+    for place, target in enumerate(project.targets.range):
+        yield Lever(
+            f"range.{target.name}",
+            f"range, {target.name} ({target.profile}, {target.condition}, {target.load_case})",
+            "km",
+            0.1,
+            1,
+            math.ceil(target.distance_m / 100),
+            100,
+            1,
+            1,
+            _in_target("range", place, "distance_m", lambda amount: amount * 100),
+        )
+
+
+def _speeds(project: Project) -> Iterator[Lever]:
+    for place, target in enumerate(project.targets.top_speed):
+        yield Lever(
+            f"speed.{target.name}",
+            f"speed held for {target.hold_s:.0f} s, {target.name} ({target.condition},"
+            f" {target.load_case})",
+            "km/h",
+            0.1,
+            1,
+            round(target.speed_m_s * 36),
+            50,
+            1,
+            10,
+            _in_target("top_speed", place, "speed_m_s", lambda amount: amount / 36),
+        )
+
+
+def _climbs(project: Project) -> Iterator[Lever]:
+    for place, target in enumerate(project.targets.climb):
+        start = "started on" if target.speed_m_s == 0 else f"at {target.speed_m_s * 3.6:.0f} km/h"
+        yield Lever(
+            f"climb.{target.name}",
+            f"grade {start}, {target.name} ({target.condition}, {target.load_case})",
+            "%",
+            0.1,
+            1,
+            round(target.grade * 1000),
+            10,
+            1,
+            1,
+            _in_target("climb", place, "grade", lambda amount: amount / 1000),
+        )
+
+
+def _accelerations(project: Project) -> Iterator[Lever]:
+    for place, target in enumerate(project.targets.acceleration):
+        amount = math.floor(target.within_s * 10 + 1e-6)
+        yield Lever(
+            f"acceleration.{target.name}",
+            f"0 to {target.speed_m_s * 3.6:.0f} km/h, {target.name} ({target.condition},"
+            f" {target.load_case})",
+            "s",
+            0.1,
+            1,
+            amount,
+            5,
+            -1,
+            max(6000, 2 * amount),
+            _in_target("acceleration", place, "within_s", lambda amount: amount / 10),
+        )
+
+
+def _voltages(project: Project) -> Iterator[Lever]:
+    targets = project.targets
+    if targets.pack_voltage_min_v > 0:
+        yield Lever(
+            "voltage.project-least",
+            "nominal pack voltage, at least",
+            "V",
+            1.0,
+            0,
+            math.ceil(targets.pack_voltage_min_v - 1e-9),
+            10,
+            1,
+            1,
+            _in_section("targets", "pack_voltage_min_v", float),
+        )
+    yield Lever(
+        "voltage.project-most",
+        "pack voltage when charged, at most",
+        "V",
+        1.0,
+        0,
+        math.floor(targets.pack_voltage_max_v + 1e-9),
+        20,
+        -1,
+        max(450, math.ceil(targets.pack_voltage_max_v)),
+        _in_section("targets", "pack_voltage_max_v", float),
+    )
+
+
+def _charging(project: Project) -> Iterator[Lever]:
+    amount = math.floor(project.charging.hours * 10 + 1e-6)
+    yield Lever(
+        "charger.hours",
+        "hours from empty to full",
+        "h",
+        0.1,
+        1,
+        amount,
+        10,
+        -1,
+        max(2000, 2 * amount),
+        _in_section("charging", "hours", lambda amount: amount / 10),
+    )
+
+
+# -- limits ----------------------------------------------------------------------------
+
+
+def _masses(project: Project) -> Iterator[Lever]:
+    donor = project.donor
+    for key, name, words, limit_g in (
+        ("gross_limit_g", "mass.gross", "gross mass on the plate", donor.gross_limit_g),
+        ("front_axle_limit_g", "axle.front", "front axle's plate limit", donor.front_axle_limit_g),
+        ("rear_axle_limit_g", "axle.rear", "rear axle's plate limit", donor.rear_axle_limit_g),
+    ):
+        yield Lever(
+            name,
+            words,
+            "kg",
+            1.0,
+            0,
+            limit_g // KG,
+            20,
+            -1,
+            math.ceil(limit_g * FARTHEST / KG),
+            _in_section("donor", key, lambda amount: amount * KG),
+        )
+
+
+def _bays(project: Project) -> Iterator[Lever]:
+    for place, bay in enumerate(project.bays):
+        yield Lever(
+            f"bay.room.{bay.name}",
+            f"length of bay {bay.name}",
+            "mm",
+            1.0,
+            0,
+            bay.length_mm,
+            50,
+            -1,
+            max(math.ceil(bay.length_mm * 2), 600),
+            _in_bay(place, "length_mm", int),
+        )
+        if bay.mass_limit_g is not None:
+            yield Lever(
+                f"bay.mass.{bay.name}",
+                f"what the floor of bay {bay.name} carries",
+                "kg",
+                1.0,
+                0,
+                bay.mass_limit_g // KG,
+                20,
+                -1,
+                math.ceil(bay.mass_limit_g * 5 / KG),
+                _in_bay(place, "mass_limit_g", lambda amount: amount * KG),
+            )
+
+
+def _money(project: Project) -> Iterator[Lever]:
+    budget = project.targets.budget
+    if budget is None:
+        return
+    unit = 10 ** currency_decimals(project.currency)
+    amount = budget // unit
+    yield Lever(
+        "budget",
+        "budget",
+        project.currency,
+        1.0,
+        0,
+        amount,
+        max(1, round(amount * 0.05)),
+        -1,
+        max(amount * 20, 10**6),
+        _in_section("targets", "budget", lambda amount: amount * unit),
+    )
+
+
+# -- decisions -------------------------------------------------------------------------
+
+
+def _decisions(project: Project) -> Iterator[Decision]:
+    choices = project.choices
+    for key in ("motor", "controller", "module", "series", "parallel", "topology"):
+        value = getattr(choices, key)
+        if value is not None:
+            yield Decision(f"choices.{key}", f"{key} is to be {value}", _without_choice(key))
+    for family, part in sorted(choices.parts.items()):
+        yield Decision(
+            f"choices.parts.{family}", f"{family} is to be {part}", _without_locked(family)
+        )
+    if choices.excluded:
+        yield Decision(
+            "choices.excluded",
+            "never to be used: " + ", ".join(choices.excluded),
+            _without_choice("excluded", ()),
+        )
+    if choices.chemistries:
+        yield Decision(
+            "choices.chemistries",
+            "only these chemistries: " + ", ".join(choices.chemistries),
+            _without_choice("chemistries", ()),
+        )
+    if choices.suppliers:
+        yield Decision(
+            "choices.suppliers",
+            "only these suppliers: " + ", ".join(choices.suppliers),
+            _without_choice("suppliers", ()),
+        )
+    if choices.regeneration:
+        yield Decision(
+            "choices.regeneration", "regeneration is asked for", _without_choice("regeneration")
+        )
+    if choices.bays_max is not None:
+        yield Decision(
+            "choices.bays_max",
+            f"modules in at most {choices.bays_max} bays",
+            _without_choice("bays_max"),
+        )
+    if project.donor.driveline.input_torque_limit_nm is not None:
+        yield Decision(
+            "driveline.input_torque_limit",
+            "gearbox input torque of at most"
+            f" {project.donor.driveline.input_torque_limit_nm:.0f} N m",
+            lambda project: _replaced_driveline(project, "input_torque_limit_nm", None),
+        )
+    if project.donor.driveline.wheel_torque_limit_nm is not None:
+        yield Decision(
+            "driveline.wheel_torque_limit",
+            f"wheel torque of at most {project.donor.driveline.wheel_torque_limit_nm:.0f} N m",
+            lambda project: _replaced_driveline(project, "wheel_torque_limit_nm", None),
+        )
+
+
+def _without_choice(key: str, empty: Any = None) -> Callable[[Project], Project]:
+    def lift(project: Project) -> Project:
+        return _replaced(project, "choices", key, empty)
+
+    return lift
+
+
+def _without_locked(family: str) -> Callable[[Project], Project]:
+    def lift(project: Project) -> Project:
+        parts = {key: part for key, part in project.choices.parts.items() if key != family}
+        return _replaced(project, "choices", "parts", parts)
+
+    return lift
+
+
+# -- one changed key -------------------------------------------------------------------
+
+
+def _replaced(project: Project, section: str, key: str, value: Any) -> Project:
+    record = getattr(project, section).model_copy(update={key: value})
+    return project.model_copy(update={section: record})
+
+
+def _replaced_driveline(project: Project, key: str, value: Any) -> Project:
+    driveline = project.donor.driveline.model_copy(update={key: value})
+    return _replaced(project, "donor", "driveline", driveline)
+
+
+def _in_section(
+    section: str, key: str, value: Callable[[int], Any]
+) -> Callable[[Project, int], Project]:
+    def change(project: Project, amount: int) -> Project:
+        return _replaced(project, section, key, value(amount))
+
+    return change
+
+
+def _in_target(
+    family: str, place: int, key: str, value: Callable[[int], Any]
+) -> Callable[[Project, int], Project]:
+    def change(project: Project, amount: int) -> Project:
+        listed = list(getattr(project.targets, family))
+        listed[place] = listed[place].model_copy(update={key: value(amount)})
+        return _replaced(project, "targets", family, tuple(listed))
+
+    return change
+
+
+def _in_bay(place: int, key: str, value: Callable[[int], Any]) -> Callable[[Project, int], Project]:
+    def change(project: Project, amount: int) -> Project:
+        listed = list(project.bays)
+        listed[place] = listed[place].model_copy(update={key: value(amount)})
+        return project.model_copy(update={"bays": tuple(listed)})
+
+    return change

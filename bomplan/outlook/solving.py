@@ -1,0 +1,161 @@
+"""Many plans of near-alike projects: each solved once, side by side where an executor is given.
+
+Whatever has the standard executor interface will do (:class:`concurrent.futures.Executor`):
+a pool of processes here, or a cluster's own. The answers do not depend on it.
+"""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import get_context
+from typing import Final, TypeVar
+
+from bomplan.audit import audit_plan
+from bomplan.catalog.records import Catalog
+from bomplan.design.planfile import digest
+from bomplan.design.records import Plan
+from bomplan.errors import InternalError
+from bomplan.planner import Event, Stop, find_plan
+from bomplan.project.records import Project
+
+Answer = TypeVar("Answer")
+_LOOK_S: Final = 0.3
+# Motor and module of plans that are not wanted again.
+Barred = frozenset[tuple[str, str]]
+
+
+class StudyStoppedError(Exception):
+    """The user asked to stop before the study was done."""
+
+
+def solve(project: Project, catalog: Catalog, barred: Barred = frozenset()) -> Plan:
+    """The cheapest plan of a project, audited. A task for an executor."""
+    plan = find_plan(project, catalog, barred=barred)
+    if plan.core is None:
+        return plan
+    plan = plan.model_copy(update={"checks": audit_plan(plan)})
+    failed = [check.id for check in plan.checks if not check.passed]
+    if failed:
+        raise InternalError(f"a plan that was found fails the audit: {', '.join(failed)}")
+    return plan
+
+
+def any_plan(project: Project, catalog: Catalog) -> bool | None:
+    """Whether the project has a plan at all; None if the search could not tell."""
+    stop = Stop()
+
+    def hear(event: Event) -> None:
+        if event.kind == "better":
+            stop.request()
+
+    plan = find_plan(project, catalog, stop=stop, listener=hear)
+    if plan.core is not None:
+        return True
+    return False if plan.status == "none" else None
+
+
+class Solver:
+    """Plans of one catalogue, remembered by project."""
+
+    def __init__(
+        self, catalog: Catalog, executor: Executor | None = None, stop: Stop | None = None
+    ) -> None:
+        self.catalog = catalog
+        self.solved = 0
+        self._executor = executor
+        self._stop = stop or Stop()
+        self._plans: dict[tuple[str, Barred], Plan] = {}
+        self._possible: dict[str, bool | None] = {}
+
+    def plan(self, project: Project, barred: Barred = frozenset()) -> Plan:
+        """The cheapest plan (status ``none``: proven that there is none)."""
+        return self.plans([project], barred)[0]
+
+    def plans(self, projects: Sequence[Project], barred: Barred = frozenset()) -> list[Plan]:
+        """The cheapest plan of each, in order."""
+        keys = [(_key(project), barred) for project in projects]
+        new = {
+            key: project
+            for key, project in zip(keys, projects, strict=True)
+            if key not in self._plans
+        }
+        for key, plan in zip(
+            new,
+            self._run(solve, [(one, self.catalog, barred) for one in new.values()]),
+            strict=True,
+        ):
+            self._plans[key] = plan
+        return [self._plans[key] for key in keys]
+
+    def possible(self, project: Project) -> bool | None:
+        """Whether the project has a plan at all; None if the search could not tell."""
+        return self.possibles([project])[0]
+
+    def possibles(self, projects: Sequence[Project]) -> list[bool | None]:
+        """As :meth:`possible` for each, in order."""
+        keys = [_key(project) for project in projects]
+        new = {
+            key: project
+            for key, project in zip(keys, projects, strict=True)
+            if key not in self._possible
+        }
+        found = self._run(any_plan, [(one, self.catalog) for one in new.values()])
+        self._possible.update(zip(new, found, strict=True))
+        return [self._possible[key] for key in keys]
+
+    def _run(self, task: Callable[..., Answer], jobs: list[tuple[object, ...]]) -> Iterator[Answer]:
+        """Every job's answer in order; stops between answers where the user asks."""
+        if self._executor is None or len(jobs) < 2:
+            for job in jobs:
+                self._look()
+                self.solved += 1
+                yield task(*job)
+            return
+        futures: list[Future[Answer]] = [self._executor.submit(task, *job) for job in jobs]
+        try:
+            for future in futures:
+                self._wait(future)
+                self.solved += 1
+                yield future.result()
+        finally:
+            for future in futures:
+                future.cancel()
+
+    def _wait(self, future: Future[Answer]) -> None:
+        while True:
+            self._look()
+            try:
+                future.exception(timeout=_LOOK_S)
+                return
+            except TimeoutError:
+                continue
+
+    def _look(self) -> None:
+        if self._stop.requested:
+            raise StudyStoppedError
+
+
+def _key(project: Project) -> str:
+    return digest(project.model_dump(mode="json"))
+
+
+@contextmanager
+def processes(workers: int) -> Iterator[Executor | None]:
+    """A pool of processes; none for one worker."""
+    if workers <= 1:
+        yield None
+        return
+    pool = ProcessPoolExecutor(
+        workers, mp_context=get_context("spawn"), initializer=_leave_interrupts
+    )
+    try:
+        yield pool
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _leave_interrupts() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
