@@ -143,7 +143,8 @@ def _tell(
     checks: Sequence[Check], settings: Resolved, *, as_json: bool, missing: tuple[str, ...] = ()
 ) -> None:
     from bomplan.cli.show import show
-    from bomplan.report.terminal import Row, check_rows
+    from bomplan.report.lines import Row
+    from bomplan.report.terminal import check_rows
 
     wrong = sum(not check.passed for check in checks)
     if as_json:

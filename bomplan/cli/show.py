@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final, TextIO
 
 if TYPE_CHECKING:
-    from bomplan.report.terminal import Row
+    from bomplan.report.lines import Row
 
 _TONES: Final = {"heading": "1", "good": "1;32", "bad": "1;31", "caution": "33"}
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import Literal
 
-from bomplan.design.records import Record, Topology
+from bomplan.design.record import Record
+from bomplan.design.records import Topology
 
 Outcome = Literal["plan", "none", "unknown", "not asked"]
 

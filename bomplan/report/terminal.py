@@ -5,14 +5,23 @@ Every line has a tone, which a terminal may show in colour; the words alone say 
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 from bomplan.design.records import AxleLoad, Check, Plan
-from bomplan.money import currency_decimals, format_amount
 from bomplan.report.driving_words import driving_lines
+from bomplan.report.lines import (
+    WIDTH,
+    Row,
+    Tone,
+    exact_money,
+    labelled,
+    spaced,
+    unbroken,
+    whole_money,
+    whole_units,
+    wrapped,
+)
 from bomplan.report.reading import (
     YES_NO,
     by_system,
@@ -30,19 +39,9 @@ from bomplan.report.text import clean, title
 from bomplan.report.units import Show, Units, plain
 from bomplan.report.weight_words import weight_sentences
 
-Tone = Literal["plain", "heading", "good", "bad", "caution"]
-
-WIDTH: Final = 80
 _BAR: Final = 20
 _TIGHTEST: Final = 6
 _CAUSES: Final = 6
-_LABEL: Final = 10
-
-
-@dataclass(frozen=True)
-class Row:
-    text: str
-    tone: Tone = "plain"
 
 
 def summary(plan: Plan, show: Show | Units = "metric") -> str:
@@ -95,18 +94,18 @@ def _head(plan: Plan, show: Show) -> Iterator[Row]:
     yield from _title(plan)
     status, sentence = verdict(plan)
     value = plan.objective.value
-    cost = "" if value is None else f": about {_whole(value, plan.currency)}"
+    cost = "" if value is None else f": about {whole_money(value, plan.currency)}"
     tone: Tone = "bad" if failed(plan) else "good" if plan.status == "optimal" else "caution"
     yield Row(status + cost, tone)
-    yield from _wrapped(show.words(sentence))
+    yield from wrapped(show.words(sentence))
     for worst in ranges_worst_first(plan)[:1]:
-        yield from _wrapped(
+        yield from wrapped(
             f"Count on {show.distance(worst.range_km)}: {clean(worst.target)}, "
             f"{clean(worst.condition)}."
         )
     none = zero_margins(plan)
     if none:
-        yield from _wrapped(
+        yield from wrapped(
             f"Made with zero margin on request ({', '.join(none)}): nothing is to spare there.",
             tone="caution",
         )
@@ -132,7 +131,7 @@ def _cautions(plan: Plan, show: Show) -> Iterator[Row]:
     if told:
         yield Row("Mind", "heading")
     for text in told:
-        yield from _wrapped(show.words(clean(text)), first="  ! ", rest="    ", tone="caution")
+        yield from wrapped(show.words(clean(text)), first="  ! ", rest="    ", tone="caution")
 
 
 def _choice(plan: Plan, show: Show) -> Iterator[Row]:
@@ -140,18 +139,18 @@ def _choice(plan: Plan, show: Show) -> Iterator[Row]:
     if core is None:
         return
     yield Row("What to build", "heading")
-    yield from _labelled("motor", _named(plan, "motor", core.motor))
-    yield from _labelled("controller", _named(plan, "controller", core.controller))
-    yield from _labelled("ratio", f"{show.number(plain(core.final_ratio))} : 1 final drive")
+    yield from labelled("motor", _named(plan, "motor", core.motor))
+    yield from labelled("controller", _named(plan, "controller", core.controller))
+    yield from labelled("ratio", f"{show.number(plain(core.final_ratio))} : 1 final drive")
     how = {
         "groups": "cells side by side first, then in series",
         "strings": "each string in series first, then side by side",
     }[core.topology]
     layout = f"{core.series} in series x {core.parallel} in parallel = {core.modules} modules"
-    yield from _labelled("pack", layout + (f", {how}" if core.parallel > 1 else ""))
-    yield from _labelled("", _named(plan, "module", core.module))
+    yield from labelled("pack", layout + (f", {how}" if core.parallel > 1 else ""))
+    yield from labelled("", _named(plan, "module", core.module))
     if performance is not None:
-        yield from _labelled(
+        yield from labelled(
             "",
             show.words(
                 f"{performance.nominal_v:.0f} V nominal, {performance.charge_v:.0f} V charged, "
@@ -162,7 +161,7 @@ def _choice(plan: Plan, show: Show) -> Iterator[Row]:
         )
     for place in plan.placement:
         count = "1 module" if place.modules == 1 else f"{place.modules} modules"
-        yield from _labelled("in bay", f"{clean(place.bay, 40)}: {count}")
+        yield from labelled("in bay", f"{clean(place.bay, 40)}: {count}")
 
 
 def _range(plan: Plan, show: Show) -> Iterator[Row]:
@@ -176,23 +175,23 @@ def _range(plan: Plan, show: Show) -> Iterator[Row]:
         over = one.range_km / one.wanted_km - 1 if one.wanted_km > 0 else 0.0
         words = clean(f"{one.target} ({one.profile}, {one.condition}, {one.load_case})") + (
             "; asked: "
-            f"{_fixed(show.nearest_distance(one.wanted_km))}, {_fixed(f'{over * 100:+.0f} %')}"
+            f"{unbroken(show.nearest_distance(one.wanted_km))}, {unbroken(f'{over * 100:+.0f} %')}"
         )
-        yield from _wrapped(words, head, rest)
+        yield from wrapped(words, head, rest)
         figures = (
             f"{show.consumption(one.energy_wh_per_km)} from the pack, "
             f"{show.consumption(one.wall_wh_per_km)} from the wall; down to "
-            f"{_fixed(f'{one.min_voltage_v:.0f} V')}, up to "
-            f"{_fixed(f'{one.peak_battery_a:.0f} A')}; ends with: {clean(one.end_cause)}"
+            f"{unbroken(f'{one.min_voltage_v:.0f} V')}, up to "
+            f"{unbroken(f'{one.peak_battery_a:.0f} A')}; ends with: {clean(one.end_cause)}"
         )
-        yield from _wrapped(figures, rest, rest)
+        yield from wrapped(figures, rest, rest)
     if plan.driving is not None:
         return
     speed = f"holds {show.speed(performance.top_speed_kmh)}"
     if performance.top_speed_cause:
         speed += f" (more is stopped by {clean(performance.top_speed_cause, 60)})"
-    slope = _fixed(show.number(f"{performance.gradeability * 100:.1f} %"))
-    yield from _wrapped(f"{speed}; climbs {slope} from rest", "  ", "  ")
+    slope = unbroken(show.number(f"{performance.gradeability * 100:.1f} %"))
+    yield from wrapped(f"{speed}; climbs {slope} from rest", "  ", "  ")
 
 
 def _driving(plan: Plan, show: Show) -> Iterator[Row]:
@@ -200,9 +199,9 @@ def _driving(plan: Plan, show: Show) -> Iterator[Row]:
     if driving is None:
         return
     about = f"{clean(driving.condition, 30)}, {clean(driving.load_case, 30)}"
-    yield from _wrapped(f"How it drives ({about})", tone="heading")
+    yield from wrapped(f"How it drives ({about})", tone="heading")
     for label, words in driving_lines(driving, show):
-        yield from _labelled(label, words)
+        yield from labelled(label, words)
 
 
 def _money(plan: Plan) -> Iterator[Row]:
@@ -211,10 +210,10 @@ def _money(plan: Plan) -> Iterator[Row]:
     for group in sorted(by_system(plan), key=lambda group: -group.price):
         share = group.price / total if total else 0.0
         yield Row(
-            f"  {title(group.system)[:26]:<26} {_group(group.price, plan.currency):>12}"
+            f"  {title(group.system)[:26]:<26} {whole_units(group.price, plan.currency):>12}"
             f" {share * 100:4.0f} %  {'=' * round(share * 30)}".rstrip()
         )
-    yield Row(f"  {'Total':<26} {_group(total, plan.currency):>12}  100 %")
+    yield Row(f"  {'Total':<26} {whole_units(total, plan.currency):>12}  100 %")
     hours = sum(line.hours for line in plan.lines)
     if hours:
         yield Row(f"  {'Own work':<26} {hours:>10.0f} h")
@@ -233,7 +232,7 @@ def _masses(plan: Plan, show: Show) -> Iterator[Row]:
         yield from _axle(axle, show)
     if mass.weights is not None:
         for sentence, minded in weight_sentences(mass.weights, show):
-            yield from _wrapped(sentence, "  ", "    ", "caution" if minded else "plain")
+            yield from wrapped(sentence, "  ", "    ", "caution" if minded else "plain")
 
 
 def _axle(axle: AxleLoad, show: Show) -> Iterator[Row]:
@@ -272,33 +271,33 @@ def _check(check: Check, show: Show, *, source: bool) -> Iterator[Row]:
     far = show.number(far)
     head = f"  {'ok' if check.passed else 'NO':<3}{far:>9}  "
     value, limit = show.figure(check.value, check.unit), show.figure(check.limit, check.unit)
-    figures = f": {_fixed(value)}, {check.sense} {_fixed(limit)}"
+    figures = f": {unbroken(value)}, {check.sense} {unbroken(limit)}"
     if check.unit == YES_NO:
         figures = ""
     tone: Tone = "plain" if check.passed else "bad"
     rest = " " * len(head)
-    yield from _wrapped(show.words(clean(check.words)) + figures, head, rest, tone)
+    yield from wrapped(show.words(clean(check.words)) + figures, head, rest, tone)
     if source and check.source:
-        yield from _wrapped(f"source: {clean(check.source)}", rest, rest + "  ")
+        yield from wrapped(f"source: {clean(check.source)}", rest, rest + "  ")
     if check.caution and not check.passed:
-        yield from _wrapped(f"mind: {clean(check.caution)}", rest, rest + "  ", "caution")
+        yield from wrapped(f"mind: {clean(check.caution)}", rest, rest + "  ", "caution")
 
 
 def _proof(plan: Plan, show: Show) -> Iterator[Row]:
     search, objective = plan.search, plan.objective
     yield Row("How it was found", "heading")
     if objective.value is not None:
-        amount = show.number(_exact(objective.value, plan.currency))
+        amount = show.number(exact_money(objective.value, plan.currency))
         value = f"{clean(objective.minimise, 30)} {amount}"
         bound = (
             "no lower bound proven"
             if objective.bound is None
-            else f"proven lower bound {show.number(_exact(objective.bound, plan.currency))}"
+            else f"proven lower bound {show.number(exact_money(objective.bound, plan.currency))}"
         )
-        yield from _wrapped(f"{value}; {bound}", "  ", "  ")
-    yield from _wrapped(
-        f"{_count(search.screened)} combinations screened, {_count(search.solved)} bills solved, "
-        f"{_count(search.simulated)} drives simulated, {_count(search.cut)} bills cut off by them",
+        yield from wrapped(f"{value}; {bound}", "  ", "  ")
+    yield from wrapped(
+        f"{spaced(search.screened)} combinations screened, {spaced(search.solved)} bills solved, "
+        f"{spaced(search.simulated)} drives simulated, {spaced(search.cut)} bills cut off by them",
         "  ",
         "  ",
     )
@@ -306,8 +305,8 @@ def _proof(plan: Plan, show: Show) -> Iterator[Row]:
         yield Row("  certified: a second model found nothing cheaper either")
     causes = sorted(search.rejected.items(), key=lambda item: (-item[1], item[0]))
     for cause, count in [] if plan.reasons else causes[:_CAUSES]:
-        yield from _wrapped(
-            f"{_count(count):>9} screened out: {title(cause).lower()}", "  ", " " * 13
+        yield from wrapped(
+            f"{spaced(count):>9} screened out: {title(cause).lower()}", "  ", " " * 13
         )
 
 
@@ -315,12 +314,12 @@ def _no_plan_rows(plan: Plan, show: Show) -> Iterator[Row]:
     yield from _title(plan)
     status, sentence = verdict(plan)
     yield Row(status, "bad")
-    yield from _wrapped(sentence)
+    yield from wrapped(sentence)
     yield Row("")
     if plan.reasons:
         yield Row("Why", "heading")
         for reason in plan.reasons:
-            yield from _wrapped(show.words(clean(reason)), "  - ", "    ")
+            yield from wrapped(show.words(clean(reason)), "  - ", "    ")
         yield Row("")
     for block in (_failures(plan, show), _cautions(plan, show)):
         lines = list(block)
@@ -330,7 +329,7 @@ def _no_plan_rows(plan: Plan, show: Show) -> Iterator[Row]:
     yield from _proof(plan, show)
     if plan.status == "none":
         yield Row("")
-        yield from _wrapped(
+        yield from wrapped(
             "Proven for this project and this catalogue: give a target, a limit or a margin "
             "some room, or add parts, and ask again."
         )
@@ -339,39 +338,3 @@ def _no_plan_rows(plan: Plan, show: Show) -> Iterator[Row]:
 def _named(plan: Plan, family: str, part: str) -> str:
     line = core_line(plan, family, part)
     return clean(part, 60) if line is None else f"{clean(line.description, 90)} ({clean(part, 60)})"
-
-
-def _labelled(label: str, text: str) -> Iterator[Row]:
-    first = f"  {label:<{_LABEL}}  "
-    return _wrapped(text, first, " " * len(first))
-
-
-def _wrapped(text: str, first: str = "", rest: str = "", tone: Tone = "plain") -> Iterator[Row]:
-    lines = textwrap.wrap(
-        text, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
-    )
-    for line in lines or [first.rstrip()]:
-        yield Row(line.replace("\N{NO-BREAK SPACE}", " "), tone)
-
-
-def _fixed(text: str) -> str:
-    """Kept together when lines are broken: a figure and its unit."""
-    return text.replace(" ", "\N{NO-BREAK SPACE}")
-
-
-def _whole(amount: int, currency: str) -> str:
-    return f"{_group(amount, currency)} {currency}"
-
-
-def _group(amount: int, currency: str) -> str:
-    """Whole units of money, rounded half up: a glance wants no cents."""
-    unit = 10 ** currency_decimals(currency)
-    return _count((2 * amount + unit) // (2 * unit))
-
-
-def _exact(amount: int, currency: str) -> str:
-    return f"{format_amount(amount, currency)} {currency}"
-
-
-def _count(number: int) -> str:
-    return f"{number:,}".replace(",", " ")

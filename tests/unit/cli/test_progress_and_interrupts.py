@@ -17,7 +17,7 @@ from bomplan.cli.interrupt import ENDED_AT_ONCE, Interrupts, run_aside
 from bomplan.cli.progress import Progress
 from bomplan.cli.show import show, wants_colour
 from bomplan.planner.events import Event, Stop
-from bomplan.report.terminal import Row
+from bomplan.report.lines import Row
 
 
 class Terminal(io.StringIO):

@@ -124,7 +124,7 @@ def test_plan_obeys_them(
 
 def test_colour_never(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     from bomplan.cli.show import show
-    from bomplan.report.terminal import Row
+    from bomplan.report.lines import Row
 
     monkeypatch.setenv("TERM", "xterm")
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True)

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from bomplan.design.records import Objective, Plan
-from bomplan.report.terminal import WIDTH, check_rows, no_plan_text, summary, summary_rows
+from bomplan.report.lines import WIDTH
+from bomplan.report.terminal import check_rows, no_plan_text, summary, summary_rows
 from bomplan.report.text import clean
 from bomplan.report.units import Show, plain
 from bomplan.requirements.cautions import DEFER
