@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from bomplan.measure import WeighIn
-from bomplan.report.terminal import Row, check_rows
+from bomplan.report.lines import Row
+from bomplan.report.terminal import check_rows
 from bomplan.report.text import clean
 from bomplan.report.units import Show
 

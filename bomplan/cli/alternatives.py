@@ -1,0 +1,102 @@
+"""``bomplan alternatives``: the best plans that differ, and whether the choice is firm."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import click
+
+from bomplan.cli.options import CONTEXT
+from bomplan.cli.study import (
+    Asked,
+    Flags,
+    cheapest,
+    json_of,
+    run_study,
+    status_of_study,
+    study_flags,
+)
+
+# The same words as in outlook.alternatives, which help must not load.
+_DIFFER: Final = ("motor-or-module", "motor", "module", "chemistry")
+
+
+@click.command("alternatives", context_settings=CONTEXT)
+@study_flags
+@click.option(
+    "--most",
+    type=click.IntRange(1, 50),
+    default=3,
+    show_default=True,
+    help="How many further plans.",
+)
+@click.option(
+    "--within",
+    type=click.FloatRange(0, 1000),
+    metavar="PERCENT",
+    help="None dearer than so many percent above the cheapest.",
+)
+@click.option(
+    "--differ",
+    type=click.Choice(_DIFFER),
+    default="motor-or-module",
+    show_default=True,
+    help="In what each plan must differ from all before it.",
+)
+@click.option(
+    "--prices-move",
+    type=click.FloatRange(0, 90),
+    default=15.0,
+    show_default=True,
+    metavar="PERCENT",
+    help="How far prices may turn out otherwise, to see whether the choice holds.",
+)
+def COMMAND(  # noqa: N802
+    project: str,
+    catalogs: tuple[str, ...],
+    workers: int | None,
+    units: str | None,
+    decimal_comma: bool | None,
+    as_json: bool,
+    verbose: bool,
+    most: int,
+    within: float | None,
+    differ: str,
+    prices_move: float,
+) -> int:
+    """Show the best plans that differ from the cheapest in motor, module or chemistry.
+
+    Prices are guesses until they are quoted: --within 5 gives every plan for about the same
+    money, each with what it does better and worse.
+
+    \b
+    Exit status: 0 an answer, 1 the project has no plan, 2 an input cannot be used,
+    4 stopped early.
+
+    \b
+    Example:
+      bomplan alternatives example:courier-motorcycle --within 20
+    """
+    del verbose
+    from bomplan.design.studies import Alternatives
+    from bomplan.outlook import alternatives
+    from bomplan.report.studies import alternative_rows
+
+    def study(asked: Asked) -> Alternatives:
+        return alternatives(
+            asked.project,
+            cheapest(asked),
+            asked.solver,
+            most=most,
+            within=None if within is None else within / 100,
+            differ=differ,  # type: ignore[arg-type]
+            prices_move=prices_move / 100,
+        )
+
+    found = run_study(
+        Flags(project, catalogs, workers, units, decimal_comma, as_json),
+        study,
+        lambda found, show: alternative_rows("Plans that differ", found, show),
+        json_of,
+    )
+    return status_of_study(found)

@@ -1,0 +1,131 @@
+"""What the commands that plan many times have in common: one frame around one study."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeVar
+
+import click
+
+from bomplan.cli.options import as_json, catalogs, complete_projects, shown, verbose
+from bomplan.cli.status import Status
+
+if TYPE_CHECKING:
+    from bomplan.catalog import Catalog
+    from bomplan.design.record import Record
+    from bomplan.design.records import Plan
+    from bomplan.outlook import Solver
+    from bomplan.project import LoadedProject, Project
+    from bomplan.report.lines import Row
+    from bomplan.report.units import Show
+
+Command = TypeVar("Command", bound=Callable[..., object])
+Result = TypeVar("Result")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A study's project with its catalogue, and what solves it."""
+
+    loaded: LoadedProject
+    project: Project
+    catalog: Catalog
+    solver: Solver
+
+
+@dataclass(frozen=True)
+class Flags:
+    """The flags that every study takes."""
+
+    project: str
+    catalogs: tuple[str, ...]
+    workers: int | None
+    units: str | None
+    decimal_comma: bool | None
+    as_json: bool
+
+
+def study_flags(command: Command) -> Command:
+    """PROJECT and the flags of every study."""
+    command = verbose(command)
+    command = as_json(command)
+    command = shown(command)
+    command = click.option(
+        "--workers",
+        type=click.IntRange(1, 64),
+        metavar="N",
+        help="Plans searched for side by side; the answer is the same with any number.",
+    )(command)
+    command = catalogs(command)
+    return click.argument("project", metavar="PROJECT", shell_complete=complete_projects)(command)
+
+
+def run_study(
+    flags: Flags,
+    study: Callable[[Asked], Result],
+    rows: Callable[[Result, Show], Iterable[Row]],
+    json_of: Callable[[Result], str],
+) -> Result | None:
+    """Run a study in front of a person who may stop it; print what it found.
+
+    None where the person stopped it: then nothing is claimed.
+    """
+    from bomplan import api
+    from bomplan.cli.interrupt import Interrupts, run_aside
+    from bomplan.cli.settings import resolve
+    from bomplan.cli.show import show
+    from bomplan.outlook import Solver, StudyStoppedError, processes
+    from bomplan.planner.events import Stop
+
+    loaded = api.open_project(flags.project)
+    project, catalog = api.check_references(loaded, list(flags.catalogs) or None)
+    asked = {
+        "units": flags.units,
+        "decimal_comma": flags.decimal_comma,
+        "workers": flags.workers,
+    }
+    settings = resolve(asked, project)
+    stop = Stop()
+    with Interrupts(stop), processes(settings.workers) as executor:
+        solver = Solver(catalog, executor, stop)
+        try:
+            found = run_aside(lambda: study(Asked(loaded, project, catalog, solver)))
+        except StudyStoppedError:
+            print("stopped: nothing can be said yet", file=sys.stderr)
+            return None
+    if flags.as_json:
+        sys.stdout.write(json_of(found) + "\n")
+    else:
+        show(rows(found, settings.show()), colour=settings.values["colour"])
+    return found
+
+
+def cheapest(asked: Asked) -> Plan:
+    """The project's proven cheapest plan; a usage error that says where to look if none."""
+    plan = asked.solver.plan(asked.project)
+    if plan.core is None:
+        if plan.status == "none":
+            raise click.ClickException(
+                "this project has no plan; bomplan clash says which requirements clash"
+            )
+        raise click.ClickException("the search ended without a plan; nothing can be compared")
+    return plan
+
+
+def json_of(record: Record | Sequence[Record]) -> str:
+    """Records as JSON text."""
+    import json
+
+    data = (
+        [one.model_dump(mode="json") for one in record]
+        if isinstance(record, Sequence)
+        else record.model_dump(mode="json")
+    )
+    return json.dumps(data, indent=1, ensure_ascii=False)
+
+
+def status_of_study(found: object | None) -> int:
+    """0 for an answer, 4 for a study that was stopped."""
+    return int(Status.STOPPED if found is None else Status.SOUND)
