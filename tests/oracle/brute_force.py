@@ -372,7 +372,7 @@ def _failed_masses(
     picks: tuple[Share, ...],
     added: int,
 ) -> Iterator[str]:
-    """Gross, axles, front share, bays and boxes, by plain sums and fractions."""
+    """Gross, axles, shares, own limits, bays and boxes, by plain sums and fractions."""
     moment = sum(pick.moment_gmm for pick in picks)
     limits, share = context.limits, context.project.house_rules.minimum_front_share
     for load in context.loads:
@@ -385,6 +385,14 @@ def _failed_masses(
             yield "axle"
         if share is not None and front < Fraction(round(share * 1000), 1000) * laden:
             yield "share"
+        own = context.project.targets
+        for value, most in (
+            (laden, own.laden_mass_max_g),
+            (front, own.front_axle_max_g),
+            (rear, own.rear_axle_max_g),
+        ):
+            if most is not None and value > most:
+                yield "own"
     box = next(pick.part for pick in picks if pick.family == "box")
     gassing = drive.module.number_or("gassing_a_per_100ah", 0) > 0
     for bay, count in enumerate(rows):

@@ -44,7 +44,8 @@ def test_all_the_commands_are_there() -> None:
     assert leaves >= {
         "new", "plan", "audit", "project check", "project set", "project migrate", "settings",
         "completion", "catalog check", "catalog list", "catalog show", "catalog diff",
-        "catalog import", "catalog export", "catalog update",
+        "catalog import", "catalog export", "catalog update", "binds", "alternatives",
+        "front", "clash",
     }  # fmt: skip
 
 
