@@ -17,16 +17,20 @@ _LABEL: Final = 10
 
 @dataclass(frozen=True)
 class Row:
+    """One line, without its newline."""
+
     text: str
     tone: Tone = "plain"
 
 
 def labelled(label: str, text: str) -> Iterator[Row]:
+    """A label in a column of its own, and text beside it on as many lines as it takes."""
     first = f"  {label:<{_LABEL}}  "
     return wrapped(text, first, " " * len(first))
 
 
 def wrapped(text: str, first: str = "", rest: str = "", tone: Tone = "plain") -> Iterator[Row]:
+    """Text broken to the page's width, its first line and the rest indented as given."""
     lines = textwrap.wrap(
         text, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
     )
@@ -40,6 +44,7 @@ def unbroken(text: str) -> str:
 
 
 def whole_money(amount: int, currency: str) -> str:
+    """Whole units of money with the currency's code."""
     return f"{whole_units(amount, currency)} {currency}"
 
 
@@ -50,8 +55,10 @@ def whole_units(amount: int, currency: str) -> str:
 
 
 def exact_money(amount: int, currency: str) -> str:
+    """An amount to the smallest unit with the currency's code."""
     return f"{format_amount(amount, currency)} {currency}"
 
 
 def spaced(number: int) -> str:
+    """A whole number with a space between its thousands."""
     return f"{number:,}".replace(",", " ")
