@@ -49,7 +49,7 @@ _DIFFER: Final = ("motor-or-module", "motor", "module", "chemistry")
     default=15.0,
     show_default=True,
     metavar="PERCENT",
-    help="How far prices may turn out otherwise, to see whether the choice holds.",
+    help="How far prices may turn out otherwise, to test the choice.",
 )
 def COMMAND(  # noqa: N802
     project: str,
@@ -70,12 +70,12 @@ def COMMAND(  # noqa: N802
     money, each with what it does better and worse.
 
     \b
-    Exit status: 0 an answer, 1 the project has no plan, 2 an input cannot be used,
-    4 stopped early.
+    Exit status: 0 an answer, 1 the project has no plan, 2 an input cannot be
+    used, 4 stopped early.
 
     \b
     Example:
-      bomplan alternatives example:courier-motorcycle --within 20
+      bomplan alternatives my-pickup --within 20
     """
     del verbose
     from bomplan.design.studies import Alternatives

@@ -46,8 +46,8 @@ def COMMAND(  # noqa: N802
     long as some twenty plans. What costs most stands first.
 
     \b
-    Exit status: 0 an answer, 1 the project has no plan, 2 an input cannot be used,
-    4 stopped early.
+    Exit status: 0 an answer, 1 the project has no plan, 2 an input cannot be
+    used, 4 stopped early.
 
     \b
     Example:

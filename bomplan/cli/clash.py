@@ -26,8 +26,8 @@ def COMMAND(  # noqa: N802
     is a plan for the rest), and for each of them it is said how far it alone must give.
 
     \b
-    Exit status: 0 nothing clashes, 1 a clash, 2 an input cannot be used, 4 stopped
-    early.
+    Exit status: 0 nothing clashes, 1 a clash, 2 an input cannot be used,
+    4 stopped early.
 
     \b
     Example:
