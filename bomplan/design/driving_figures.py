@@ -171,7 +171,7 @@ def driving_record(
             for kmh in CLIMB_KMH
             if kmh <= speeds[0].speed_kmh
         ),
-        starts=(dry.start(condition.wet), wet.start(True)),
+        starts=(wet.start(True),) if condition.wet else (dry.start(False), wet.start(True)),
         sprints=tuple(dry.sprint(kmh) for kmh in SPRINTS_KMH if kmh <= speeds[0].speed_kmh),
         steady=dry.steady(speeds[0].speed_kmh),
         voltages=dry.voltages(),
@@ -211,8 +211,8 @@ def _range_state(
             "range_km": kilometres(answer.distance_m) if answer.followed else 0.0,
             "not_followed_s": answer.not_followed_s,
             "not_followed_m": round(answer.not_followed_m),
-            "wheel_wh_per_km": round(answer.energy_wheel_wh_km, 1),
-            "battery_wh_per_km": round(answer.energy_battery_wh_km, 1),
+            "wheel_wh_per_km": round(answer.energy_wheel_wh_km, 1) + 0.0,
+            "battery_wh_per_km": round(answer.energy_battery_wh_km, 1) + 0.0,
             "wall_wh_per_km": round(
                 wall_wh_per_km(
                     answer.energy_battery_wh_km, charger_efficiency, charge_return(simulator.drive)

@@ -21,6 +21,7 @@ from bomplan.physics.battery import TAPER_SOC, Pack
 TOLERANCE = 1e-8
 MOST_PASSES = 100
 BLOCK = 4096  # seconds settled at once: arrays that stay in the processor's cache
+SHORTEST = 8
 MOST_STEPS = 400_000  # 111 hours: whatever goes on longer is reported as endless
 
 Cause = Literal["empty", "voltage", "endless"]
@@ -104,10 +105,15 @@ def discharge(pack: Pack, lap_power_w: FloatArray, external_ohm: float) -> Disch
     per_lap = step(pack, middle, lap_power_w, external_ohm).drawn_a * per_second
     guess = np.resize(per_lap, length + BLOCK)
     blocks: list[Block] = []
-    soc, begun = pack.soc_max, 0
+    soc, begun, size = pack.soc_max, 0, BLOCK
+    lap_soc, lap_ends = pack.soc_max, length
     while begun < MOST_STEPS:
         at = begun % length
-        block = _settle(pack, soc, power[at : at + BLOCK], guess[at : at + BLOCK], external_ohm)
+        settled = _settle(pack, soc, power[at : at + size], guess[at : at + size], external_ohm)
+        if settled is None:
+            size //= 2  # charging close to full: the taper feeds back fast
+            continue
+        block = settled
         blocks.append(block)
         begun += block.seconds
         if block.ended:
@@ -118,18 +124,29 @@ def discharge(pack: Pack, lap_power_w: FloatArray, external_ohm: float) -> Disch
             cause: Cause = "voltage" if block.dead else "empty"
             return Discharge(tuple(blocks), begun, min(1.0, max(0.0, share)), cause)
         drop, soc = soc - float(block.soc[-1]), float(block.soc[-1])
-        expected = float(guess[at : at + BLOCK].sum())
+        expected = float(guess[at : at + size].sum())
         if expected > 0 and drop > 0:
             guess *= drop / expected  # a better first guess for the next block
-        if begun >= length and soc >= float(blocks[0].soc[0]) and per_lap.sum() <= 0:
-            break  # a lap gives at least as much as it takes
+        while lap_ends <= begun:
+            now = float(block.soc[block.seconds - (begun - lap_ends)])
+            if now >= lap_soc:
+                return _endless(blocks)  # a lap gave at least as much as it took, and will again
+            lap_soc, lap_ends = now, lap_ends + length
+    return _endless(blocks)
+
+
+def _endless(blocks: list[Block]) -> Discharge:
     return Discharge(tuple(blocks[:1]), blocks[0].seconds, 1.0, "endless")
 
 
 def _settle(
     pack: Pack, start: float, power: FloatArray, guess: FloatArray, external_ohm: float
-) -> Block:
-    """The fixed point over these seconds, cut where the drive ends."""
+) -> Block | None:
+    """The fixed point over these seconds, cut where the drive ends.
+
+    None where it does not settle: over fewer seconds it will. With L the greatest change of
+    a second's charge per change of the state, n passes leave (L t)^n / n!.
+    """
     per_second = 1.0 / (3600.0 * pack.capacity_ah)
     soc = np.empty(len(power) + 1)
     soc[0] = start
@@ -165,4 +182,6 @@ def _settle(
             # A second depends on earlier ones alone: what lies well beyond the end is idle.
             spare = min(len(power), end + 300)
             power, soc = power[:spare], soc[: spare + 1]
-    raise ArithmeticError("the drive's states of charge did not settle")
+    if len(power) <= SHORTEST:
+        raise ArithmeticError("the drive's states of charge did not settle")
+    return None

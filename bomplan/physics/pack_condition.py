@@ -62,13 +62,14 @@ def condition_pack(
     """The pack at a temperature, new (at its bought state of health) or at its end of life.
 
     ``capacity_spread`` is how far the weakest series group lies under the mean (a share): it
-    ends the drive for all. Aged capacity is the lesser of the state of health and the end of
-    life figure. Outside ``charge_min_c`` to ``charge_max_c`` nothing flows back.
+    ends the drive for all. Aged capacity and resistance are shares of those as bought, so
+    that a used module ages like any other. Outside ``charge_min_c`` to ``charge_max_c``
+    nothing flows back.
     """
     capacity_factor, resistance_factor = temperatures.at(temperature_c)
     health = data.state_of_health
     if aged:
-        health = min(health, data.end_of_life_capacity)
+        health *= data.end_of_life_capacity
         resistance_factor *= data.end_of_life_resistance
     may_charge = data.charge_min_c <= temperature_c <= data.charge_max_c
     return Pack(

@@ -70,11 +70,15 @@ def _ranges(driving: Driving, show: Show) -> Iterator[tuple[str, str]]:
     for one in driving.ranges:
         by_target.setdefault(one.target, []).append(one)
     for index, (target, states) in enumerate(by_target.items()):
-        words = [f"{show.distance(one.range_km)} {_state(one)}" for one in states]
+        words = [f"{_far(one, show)} {_state(one)}" for one in states]
         missed = max(one.not_followed_s for one in states)
         metres = max(one.not_followed_m for one in states)
         late = f"; {missed:.0f} s, {metres:.0f} m of a lap slower than asked" if missed else ""
         yield "" if index else "goes", f"{clean(target, 60)}: {', '.join(words)}{late}"
+
+
+def _far(one: RangeState, show: Show) -> str:
+    return "without end" if one.end_cause == "endless" else show.distance(one.range_km)
 
 
 def _state(one: RangeState) -> str:

@@ -170,7 +170,8 @@ def _range(plan: Plan, show: Show) -> Iterator[Row]:
         return
     yield Row("How far, worst first", "heading")
     for one in ranges_worst_first(plan):
-        head = f"  {show.distance(one.range_km):>9}  "
+        far = "endless" if one.end_cause == "endless" else show.distance(one.range_km)
+        head = f"  {far:>9}  "
         rest = " " * len(head)
         over = one.range_km / one.wanted_km - 1 if one.wanted_km > 0 else 0.0
         words = clean(f"{one.target} ({one.profile}, {one.condition}, {one.load_case})") + (

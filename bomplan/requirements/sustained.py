@@ -53,7 +53,7 @@ def _pack(context: Context, drive: Drive, currents: DesignCurrents) -> Iterator[
                 "current.pack-minute",
                 f"worst one-minute mean battery current at {mass_kg:.0f} kg, against the"
                 " modules' continuous rating, which counts from a minute on",
-                load.battery_a * margin,
+                load.battery_a,
                 drive.figures.discharge_continuous_a,
                 "A",
                 "module's own figure; common practice",

@@ -110,12 +110,16 @@ def test_lead_acid_capacity_in_the_cold() -> None:
         assert pack_at(table, celsius).capacity_ah == pytest.approx(200.0 / cubic, rel=0.012)
 
 
-def pack_at(table: TemperatureTable, celsius: float, aged: bool = False) -> PackRecord:
+def pack_data(state_of_health: float = 1.0) -> PackData:
     curve = CellCurve(np.array([0.0, 1.0]), np.array([1.9, 2.12]), np.array([1.0, 1.0]))
-    data = PackData(
-        curve, 60, 200.0, 0.1, 20.0, 1.2, 0.2, 1.0, 1.6, 2.6, 150.0, 500.0, 60.0, 0.0, 45.0
-    )
-    return condition_pack(data, table, celsius, aged, 72.0, 160.0)
+    return PackData(
+        curve, 60, 200.0, 0.1, 20.0, 1.2, 0.2, 1.0, 1.6, 2.6, 150.0, 500.0, 60.0, 0.0, 45.0,
+        state_of_health,
+    )  # fmt: skip
+
+
+def pack_at(table: TemperatureTable, celsius: float, aged: bool = False) -> PackRecord:
+    return condition_pack(pack_data(), table, celsius, aged, 72.0, 160.0)
 
 
 def test_condition_sets_age_and_voltage_window() -> None:
@@ -140,3 +144,12 @@ def test_unequal_strings() -> None:
     assert currents == pytest.approx([25.0, -25.0])
     loaded = string_currents(np.array([100.0, 100.0]), np.array([0.04, 0.06]), 100.0)
     assert loaded == pytest.approx([60.0, 40.0])
+
+
+def test_a_used_module_ages_from_what_it_was_bought_at() -> None:
+    """The catalogue gives the end of life as a share of the capacity as bought."""
+    table = TemperatureTable(np.array([0.0, 25.0]), np.array([0.8, 1.0]), np.array([2.0, 1.0]))
+    data = pack_data(state_of_health=0.7)
+    new, old = (condition_pack(data, table, 25.0, aged, 72.0, 160.0) for aged in (False, True))
+    assert new.capacity_ah == pytest.approx(0.7 * data.capacity_ah)
+    assert old.capacity_ah == pytest.approx(0.8 * 0.7 * data.capacity_ah)

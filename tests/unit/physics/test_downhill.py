@@ -1,0 +1,57 @@
+"""Routes that go down: braking into a pack that is nearly full, and drives without end."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from benchmarks.plain_drive import PlainDrive
+from physics_cases import compact_lithium
+
+from bomplan.physics import Profile, System, choose_gears, range_answer, route_profile
+
+
+def hill(drop_m: float, rise_m: float) -> Profile:
+    """Down first, then up, 12 km each at 50 km/h."""
+    return route_profile(
+        np.array([0.0, 12_000.0, 24_000.0]),
+        np.full(3, 50 / 3.6),
+        np.array([drop_m, 0.0, rise_m]),
+        np.array([0.0, 10.0, 0.0]),
+    )
+
+
+def eager() -> System:
+    """A small pack that takes a charge quickly, so that its taper feeds back within seconds."""
+    system = compact_lithium()
+    pack = replace(system.pack, capacity_ah=30.0, charge_limit_a=150.0)
+    return replace(system, pack=pack, limit_tables={})
+
+
+@pytest.mark.parametrize(("drop_m", "rise_m"), [(700.0, 700.0), (700.0, 400.0), (300.0, 700.0)])
+def test_a_charge_close_to_full_settles_to_the_plain_loop(drop_m: float, rise_m: float) -> None:
+    system, profile = eager(), hill(drop_m, rise_m)
+    gears = choose_gears(system, profile, 1700.0)
+    answer = range_answer(system, profile, gears, 1300.0, 0.01, 300.0)
+    plain = PlainDrive(system, profile, gears.tolist()).distance(1300.0, 0.01, 300.0)
+    assert answer.regenerated_wh > 0
+    assert answer.distance_m == pytest.approx(plain, rel=1e-7)
+    assert answer.balance.error < 1e-6
+
+
+def test_a_lap_that_gives_what_it_takes_has_no_end() -> None:
+    system, profile = eager(), hill(900.0, 0.0)
+    gears = choose_gears(system, profile, 1700.0)
+    answer = range_answer(system, profile, gears, 1300.0, 0.01, 300.0)
+    assert answer.end_cause == "endless"
+    assert answer.distance_m == float("inf")
+    assert answer.balance.brake > 0
+
+
+def test_without_regeneration_even_that_ends() -> None:
+    system, profile = replace(eager(), regeneration=False, limit_tables={}), hill(900.0, 0.0)
+    gears = choose_gears(system, profile, 1700.0)
+    answer = range_answer(system, profile, gears, 1300.0, 0.01, 300.0)
+    assert answer.end_cause in ("empty", "voltage")
+    assert answer.regenerated_wh == 0
