@@ -29,7 +29,6 @@ class RollingLoad:
 
     seconds: float
     battery_a: float
-    charge_a: float
     motor_a: float
     motor_share: float
 
@@ -47,7 +46,6 @@ def rolling_loads(answers: Iterable[RangeAnswer], motor_peak_a: float) -> tuple[
             RollingLoad(
                 seconds=seconds,
                 battery_a=max(answer.battery_rms_a[seconds] for answer in long),
-                charge_a=max(answer.charge_rms_a[seconds] for answer in long),
                 motor_a=motor_a,
                 motor_share=motor_a / motor_peak_a,
             )

@@ -77,7 +77,6 @@ class RangeAnswer:
     rms_battery_a: float
     peak_motor_a: float
     battery_rms_a: dict[float, float]
-    charge_rms_a: dict[float, float]
     motor_rms_a: dict[float, float]
     motor_rms_w: dict[float, float]
     min_voltage_v: float
@@ -236,7 +235,7 @@ def _account(
     followed_share_min: float,
 ) -> RangeAnswer:
     tally = _Tally(end_soc=system.pack.soc_max)
-    rms, back = RollingRms(), RollingRms()
+    rms = RollingRms()
     left = stop.used
     for block in gone.blocks:
         used = min(left, block.seconds)
@@ -245,8 +244,6 @@ def _account(
         last = used == left and stop.share > 0
         tally.add(block, used, stop.share if last else 1.0, external_ohm)
         rms.add(block.current_a[:used])
-        if system.regenerates:
-            back.add(np.minimum(block.current_a[:used], 0.0))
         left -= used
     steps, share = stop.full, stop.share
     balance = Balance(
@@ -284,7 +281,6 @@ def _account(
         rms_battery_a=battery_rms[math.inf],
         peak_motor_a=float(lap.motor_current_a.max()),
         battery_rms_a=battery_rms,
-        charge_rms_a=back.greatest(),
         motor_rms_a=rolling_rms_of_laps(lap.motor_current_a, max(stop.used, 1)),
         motor_rms_w=rolling_rms_of_laps(lap.shaft_w, max(stop.used, 1)),
         min_voltage_v=tally.min_v,
