@@ -80,8 +80,8 @@ def performance_record(
                 load_case=target.load_case,
                 range_km=kilometres(answer.distance_m) if answer.followed else 0.0,
                 wanted_km=target.distance_m / 1000,
-                energy_wh_per_km=round(answer.energy_battery_wh_km, 1),
-                wheel_wh_per_km=round(answer.energy_wheel_wh_km, 1),
+                energy_wh_per_km=round(answer.energy_battery_wh_km, 1) + 0.0,
+                wheel_wh_per_km=round(answer.energy_wheel_wh_km, 1) + 0.0,
                 wall_wh_per_km=round(
                     wall_wh_per_km(
                         answer.energy_battery_wh_km,

@@ -175,9 +175,10 @@ def _range(plan: Plan, show: Show) -> Iterator[Row]:
         rest = " " * len(head)
         over = one.range_km / one.wanted_km - 1 if one.wanted_km > 0 else 0.0
         words = clean(f"{one.target} ({one.profile}, {one.condition}, {one.load_case})") + (
-            "; asked: "
-            f"{unbroken(show.nearest_distance(one.wanted_km))}, {unbroken(f'{over * 100:+.0f} %')}"
+            f"; asked: {unbroken(show.nearest_distance(one.wanted_km))}"
         )
+        if one.end_cause != "endless":
+            words += f", {unbroken(f'{over * 100:+.0f} %')}"
         yield from wrapped(words, head, rest)
         figures = (
             f"{show.consumption(one.energy_wh_per_km)} from the pack, "

@@ -153,3 +153,16 @@ def test_a_used_module_ages_from_what_it_was_bought_at() -> None:
     new, old = (condition_pack(data, table, 25.0, aged, 72.0, 160.0) for aged in (False, True))
     assert new.capacity_ah == pytest.approx(0.7 * data.capacity_ah)
     assert old.capacity_ah == pytest.approx(0.8 * 0.7 * data.capacity_ah)
+
+
+@pytest.mark.parametrize(("hours", "published_ah"), [(5.0, 185.0), (10.0, 207.0), (20.0, 225.0)])
+def test_one_exponent_between_its_two_rates(hours: float, published_ah: float) -> None:
+    """The 225 Ah block's sheet at 5, 10 and 20 h, within 10 % (its own maker's exponent gives
+    172.6 and 197.0 Ah); above 20 h nothing is promised, though the sheet says 250 Ah at 100 h."""
+    exponent = peukert_exponent(225.0, 20.0, 25.0 * 447 / 60, 447 / 60)
+    current = 225.0 / 20.0 * (20.0 / hours) ** (1 / exponent)
+    assert peukert_hours(225.0, 20.0, exponent, current) == pytest.approx(hours)
+    assert hours * current == pytest.approx(published_ah, rel=0.10)
+    assert hours * current == pytest.approx({5.0: 172.6, 10.0: 197.0, 20.0: 225.0}[hours], rel=2e-3)
+    slow = 2.5
+    assert slow * peukert_hours(225.0, 20.0, exponent, slow) == pytest.approx(225.0)

@@ -160,3 +160,17 @@ def test_us_units_round_trip_by_definition() -> None:
     assert show.figure(45.359237, "kg") == "100 lb"
     assert show.figure(131.4, "V") == "131.4 V"
     assert Show().distance(79.99) == "79.9 km"
+
+
+def test_a_drive_without_end_is_told_in_words(make_plan: MakePlan) -> None:
+    """A route that gives back what it takes: no million kilometres, no percentage over."""
+    plan = make_plan()
+    assert plan.performance is not None
+    first, *others = plan.performance.ranges
+    endless = first.model_copy(update={"end_cause": "endless", "range_km": 1_000_000.0})
+    does = plan.performance.model_copy(update={"ranges": (endless, *others)})
+    text = summary(plan.model_copy(update={"performance": does}))
+    assert "endless" in text
+    assert "1000000" not in text
+    (line,) = (line for line in text.splitlines() if line.lstrip().startswith("endless  "))
+    assert first.target in line
