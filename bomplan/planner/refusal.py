@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
+from typing import Final
 
 from bomplan.design.context import Context
 from bomplan.design.records import Check
 from bomplan.planner.screen import named_refusals
 from bomplan.planner.walk import Walked
+from bomplan.weighing import Mass, axle_loads_exact
+
+GIVEN_UP: Final = {
+    "seat": "a seat given up",
+    "towing": "towing given up",
+    "luggage": "luggage left behind",
+}
 
 
 def reasons(context: Context, walked: Walked) -> Iterator[str]:
@@ -26,6 +35,32 @@ def reasons(context: Context, walked: Walked) -> Iterator[str]:
         if nearest is not None:
             told += f"; the nearest: {_told(nearest)}"
         yield told
+    if any(_of_mass(name) for name in seen.rejected):
+        yield from _what_could_be_given_up(context)
+
+
+def _of_mass(name: str) -> bool:
+    return name.startswith(("mass", "axle", "tyre", "wheel"))
+
+
+def _what_could_be_given_up(context: Context) -> Iterator[str]:
+    """What the project marks as dispensable, with what each axle would be freed of."""
+    for case in context.project.load_cases:
+        for item in case.items:
+            if item.give_up is None or not item.mass_g:
+                continue
+            freed = axle_loads_exact(
+                [Mass(item.name, item.mass_g, item.x_mm)], context.wheelbase_mm
+            )
+            yield (
+                f"load case {case.name} counts {item.name}: without it"
+                f" ({GIVEN_UP[item.give_up]}) the car would carry {_kg(item.mass_g)} less,"
+                f" {_kg(freed.front_g)} of it in front and {_kg(freed.rear_g)} at the rear"
+            )
+
+
+def _kg(grams: Fraction | int) -> str:
+    return f"{_figure(float(grams) / 1000)} kg"
 
 
 def _told(check: Check) -> str:

@@ -24,12 +24,13 @@ from bomplan.design.currents import design_currents
 from bomplan.design.drive import LEAD, Drive, resolve
 from bomplan.design.records import Core, Couplers, Topology
 from bomplan.packing import fill_order
-from bomplan.project.records import Project
+from bomplan.project.records import LoadCase, Project
 from bomplan.requirements.core import core_checks
 from bomplan.requirements.evaluate import all_checks
 from bomplan.requirements.simulated import simulated_checks
 from bomplan.requirements.sustained import sustained_checks
 
+Point = tuple[int, int, int]
 Key = tuple[int, int, tuple[object, ...], tuple[tuple[str, str], ...], tuple[int, ...]]
 
 
@@ -49,6 +50,7 @@ class Share:
     load_w: int
     supply_w: int
     dearer_than_needed: bool
+    points: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -255,6 +257,7 @@ def _share(
             moment += part.mass_g * pieces * (record.x_mm + record.length_mm // 2)
     at_hand = min(fitted, context.project.choices.owned.get(part.id, 0))
     return Share(
+        points=_points(context, rule, part, base, inside),
         family=rule.family,
         part=part,
         source=source,
@@ -271,6 +274,75 @@ def _share(
             for other in context.prices.sources(part)
         ),
     )
+
+
+def _points(
+    context: Context, rule: Rule, part: Part, base: int, inside: list[int]
+) -> tuple[Point, ...]:
+    """Every piece with its mass and place, where loads of wheels are limited; else none."""
+    if context.project.donor.weighing.front_left_g is None:
+        return ()
+    places = context.project.places
+    own = {place.family: place for place in places.parts}
+    x_mm, y_mm = place_x_mm(context, rule), getattr(places, f"{rule.place}_y_mm")
+    if rule.family in own:
+        x_mm, y_mm = own[rule.family].x_mm, own[rule.family].y_mm
+    points = [(base * part.mass_g, x_mm, y_mm or 0)]
+    for bay, pieces in enumerate(inside):
+        record = context.bays[bay]
+        if rule.family != "module":
+            middle = 0 if record.y_mm is None else record.y_mm + record.width_mm // 2
+            points.append((pieces * part.mass_g, record.x_mm + record.length_mm // 2, middle))
+            continue
+        layout = context.layout(bay, part)
+        for x_mm, index in zip(
+            _middles_mm(context, part, bay, pieces), fill_order(layout), strict=False
+        ):
+            stand = layout.positions[index]
+            aside = stand.y_mm + stand.width_mm // 2
+            points.append((part.mass_g, x_mm, 0 if record.y_mm is None else record.y_mm + aside))
+    return tuple(points)
+
+
+def _failed_wheels(
+    context: Context, picks: tuple[Share, ...], laden: int, case: LoadCase
+) -> Iterator[str]:
+    """Limits of wheels and sides by four levers, one for each wheel."""
+    donor, rules = context.project.donor, context.project.house_rules
+    assert donor.track_front_mm is not None
+    assert donor.track_rear_mm is not None
+    weighing, length = donor.weighing, donor.wheelbase_mm
+    tracks = {"front": donor.track_front_mm, "rear": donor.track_rear_mm}
+    loads = {
+        (axle, side): Fraction(getattr(weighing, f"{axle}_{side}_g"))
+        for axle in tracks
+        for side in ("left", "right")
+    }
+    assert weighing.fuel_x_mm is not None
+    points = [point for pick in picks for point in pick.points]
+    points += [(item.mass_g, item.x_mm, item.y_mm or 0) for item in (*donor.added, *case.items)]
+    points += [(-item.mass_g, item.x_mm, item.y_mm or 0) for item in donor.removed]
+    points.append((-weighing.fuel_g, weighing.fuel_x_mm, weighing.fuel_y_mm or 0))
+    for mass_g, x_mm, y_mm in points:
+        for axle, load in (
+            ("front", Fraction(mass_g * (length - x_mm), length)),
+            ("rear", Fraction(mass_g * x_mm, length)),
+        ):
+            lean = load * Fraction(y_mm, tracks[axle])
+            loads[axle, "left"] += load / 2 - lean
+            loads[axle, "right"] += load / 2 + lean
+    assert sum(loads.values()) == laden
+    for axle in tracks:
+        limit = getattr(donor, f"{axle}_wheel_limit_g")
+        if limit is not None and max(loads[axle, "left"], loads[axle, "right"]) > limit:
+            yield "wheel"
+    lateral = sum(
+        (loads[axle, "right"] - loads[axle, "left"]) * track / 2 for axle, track in tracks.items()
+    )
+    left = Fraction(1, 2) - lateral / (min(tracks.values()) * laden)
+    for bound, sign in ((rules.minimum_left_share, 1), (rules.maximum_left_share, -1)):
+        if bound is not None and sign * left < sign * Fraction(round(bound * 1000), 1000):
+            yield "side"
 
 
 def _middles_mm(context: Context, module: Part, bay: int, pieces: int) -> list[int]:
@@ -393,6 +465,12 @@ def _failed_masses(
         ):
             if most is not None and value > most:
                 yield "own"
+        greatest = context.project.house_rules.maximum_front_share
+        if greatest is not None and front > Fraction(round(greatest * 1000), 1000) * laden:
+            yield "share"
+        if context.project.donor.weighing.front_left_g is not None:
+            (case,) = [one for one in context.project.load_cases if one.name == load.name]
+            yield from _failed_wheels(context, picks, laden, case)
     box = next(pick.part for pick in picks if pick.family == "box")
     gassing = drive.module.number_or("gassing_a_per_100ah", 0) > 0
     for bay, count in enumerate(rows):

@@ -91,3 +91,26 @@ def test_no_reason_is_empty() -> None:
     assert plan.objective.value is None
     assert all(reason.strip() for reason in plan.reasons)
     assert plan.lines == ()
+
+
+def test_what_could_be_given_up_is_named_where_mass_decides() -> None:
+    """75 kg at 1,500 of 2,000 mm: 18.75 kg of it in front; nothing is named that must stay."""
+    fields = project_fields(Random(1))
+    fields["donor"] |= {"wheelbase_mm": 2_000, "gross_limit_g": 800_000}
+    fields["load_cases"][1]["items"] += [
+        {"name": "third seat", "mass_g": 75_000, "x_mm": 1_500, "give_up": "seat"},
+        {"name": "nose weight", "mass_g": 50_000, "x_mm": 2_800, "give_up": "towing"},
+    ]
+    plan = find_plan(Project.model_validate(fields), generic())
+    assert plan.status == "none"
+    told = [reason for reason in plan.reasons if "given up" in reason]
+    assert len(told) == 2
+    assert "load case laden counts third seat" in told[0]
+    assert "75 kg less, 18.8 kg of it in front and 56.2 kg at the rear" in told[0]
+    assert "towing given up" in told[1]
+    assert "-20 kg of it in front and 70 kg at the rear" in told[1]
+    roomy = fields["donor"] | {"gross_limit_g": 1_300_000}
+    fields |= {"donor": roomy, "choices": {"module": "lfp-block-12-8v-100", "series": 12}}
+    other = find_plan(Project.model_validate(fields), generic())
+    assert other.status == "none"
+    assert not any("given up" in reason for reason in other.reasons)
