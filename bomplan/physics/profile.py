@@ -10,6 +10,7 @@ import numpy as np
 from bomplan.physics.arrays import FloatArray, IntArray, frozen
 
 CLOSED_WITHIN_M = 0.01
+LEAST_ROLLING = 0.005  # coefficient below which no road tyre rolls (common practice)
 
 
 @dataclass(frozen=True, eq=False)
@@ -19,9 +20,8 @@ class Profile:
     ``time_s`` and ``speed_m_s`` hold n + 1 samples; ``grade`` (rise over run) and
     ``distance_m`` (length of the step) hold one value for each of the n steps between
     them. ``closed`` tells that the trace ends as fast and at least as high as it began, so
-    that it can be driven over and over and more mass cannot pay. (One exception: a trace that
-    first goes down by more than rolling resistance takes, driven with regeneration by a car
-    that does not finish its first lap.)
+    that it can be driven over and over and more mass cannot pay; for a drive of less than a
+    lap see :meth:`mass_never_pays`.
     """
 
     time_s: FloatArray
@@ -43,6 +43,19 @@ class Profile:
     def length_m(self) -> float:
         """Distance of one lap."""
         return float(self.distance_m.sum())
+
+    def mass_never_pays(self, wanted_m: float) -> bool:
+        """Whether more mass cannot help to go this far, on any road with usual tyres.
+
+        Whole laps of a closed trace cost more the heavier the car. Short of the first, a trace
+        that begins downhill by more than rolling takes gives more than it takes.
+        """
+        return self.closed and (wanted_m >= self.length_m or not self._begins_downhill)
+
+    @cached_property
+    def _begins_downhill(self) -> bool:
+        spent = np.cumsum(self.rise_m) + LEAST_ROLLING * np.cumsum(self.distance_m)
+        return bool(np.any(spent < -CLOSED_WITHIN_M))
 
     @cached_property
     def mean_speed_m_s(self) -> FloatArray:

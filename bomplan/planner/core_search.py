@@ -75,7 +75,11 @@ def falls_short(
     those that turned away most are asked first. A cheap optimistic figure is looked at before.
     """
     targets = simulator.context.project.targets
-    closed = [target for target in targets.range if simulator.profile(target).closed]
+    closed = [
+        target
+        for target in targets.range
+        if simulator.profile(target).mass_never_pays(target.distance_m)
+    ]
     closed.sort(key=lambda target: -known[target.name])
     margin = simulator.context.project.margins.range
     runs = 0

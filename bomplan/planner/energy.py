@@ -53,7 +53,9 @@ class EnergyScreen:
         closed = [
             target
             for target in self._context.project.targets.range
-            if self._context.profile(target.profile, target.speed_cap_m_s).closed
+            if self._context.profile(target.profile, target.speed_cap_m_s).mass_never_pays(
+                target.distance_m
+            )
         ]
         if not self.found.rows:
             return closed

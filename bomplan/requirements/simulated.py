@@ -47,7 +47,8 @@ class Simulated:
     def direction(self, simulator: Simulator) -> Direction:
         """How a heavier bill, more resistance and more 12 V load change the figure."""
         if isinstance(self.target, RangeTarget):
-            return "worsens" if simulator.profile(self.target).closed else "none"
+            profile = simulator.profile(self.target)
+            return "worsens" if profile.mass_never_pays(self.target.distance_m) else "none"
         return "none" if simulator.grip_decides(self.target) else "worsens"
 
     def check(self, simulator: Simulator, couplers: Couplers) -> Check:

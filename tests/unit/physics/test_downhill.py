@@ -10,6 +10,7 @@ from benchmarks.plain_drive import PlainDrive
 from physics_cases import compact_lithium
 
 from bomplan.physics import Profile, System, choose_gears, range_answer, route_profile
+from bomplan.physics.demand import drive_lap
 
 
 def hill(drop_m: float, rise_m: float) -> Profile:
@@ -55,3 +56,23 @@ def test_without_regeneration_even_that_ends() -> None:
     answer = range_answer(system, profile, gears, 1300.0, 0.01, 300.0)
     assert answer.end_cause in ("empty", "voltage")
     assert answer.regenerated_wh == 0
+
+
+def test_more_mass_may_pay_on_less_than_a_lap_that_begins_downhill() -> None:
+    """A heavier car brings more back from the first descent; over whole laps it never does."""
+    system, profile = eager(), hill(700.0, 700.0)
+    assert profile.closed
+    assert profile.mass_never_pays(profile.length_m)
+    assert not profile.mass_never_pays(profile.length_m - 1)
+    up_first = route_profile(
+        np.array([0.0, 12_000.0, 24_000.0]), np.full(3, 50 / 3.6),
+        np.array([0.0, 400.0, 0.0]), np.zeros(3),
+    )  # fmt: skip
+    assert up_first.mass_never_pays(1.0)
+    # From the top to the bottom: what the controller takes less what it gives.
+    gears = choose_gears(system, profile, 1700.0)
+    light, heavy = (
+        float(drive_lap(system, profile, gears, mass).traction_w[: profile.steps // 2].sum())
+        for mass in (1200.0, 1600.0)
+    )
+    assert heavy < light < 0
