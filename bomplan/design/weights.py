@@ -228,7 +228,7 @@ def _shown(context: Context, state: _State) -> LoadState:
         wheels=wheels,
         rollover_ratio=(
             None
-            if height is None or tracks is None
+            if height is None or height <= 0 or tracks is None
             else round(rollover_ratio(min(tracks), height), 2)
         ),
     )

@@ -15,8 +15,11 @@ from bomplan.weighing import (
     axle_loads_of,
     base_from_weighing,
     corner_loads,
+    corner_loads_of,
+    corner_sums,
     missing_mass,
     moments,
+    sums_of_readings,
 )
 
 mass = st.builds(Mass, st.just("m"), st.integers(0, 800_000), st.integers(-1_500, 5_000))
@@ -90,3 +93,31 @@ def test_corners_add_up_to_the_axles(masses, wheelbase, track):
     loads = axle_loads_exact([Mass(m.name, m.mass_g, m.x_mm) for m in masses], wheelbase)
     assert corners.front_left_g + corners.front_right_g == loads.front_g
     assert corners.rear_left_g + corners.rear_right_g == loads.rear_g
+
+
+placed = st.builds(
+    PlacedMass, st.just("m"), st.integers(0, 800_000), st.integers(-1_500, 5_000),
+    st.integers(-900, 900),
+)  # fmt: skip
+tracks = st.integers(900, 1_900)
+
+
+@given(st.lists(placed, max_size=8), wheelbases, tracks, tracks)
+def test_four_sums_say_what_each_mass_by_itself_says(masses, wheelbase, front, rear):
+    by_mass = corner_loads(masses, wheelbase, front, rear)
+    assert corner_loads_of(corner_sums(masses), wheelbase, front, rear) == by_mass
+
+
+@given(st.tuples(*[st.integers(0, 900_000)] * 4), wheelbases, tracks, tracks)
+def test_corner_readings_come_back_as_they_were_read(readings, wheelbase, front, rear):
+    sums = sums_of_readings(readings, wheelbase, front, rear)
+    found = corner_loads_of(sums, wheelbase, front, rear)
+    four = (found.front_left_g, found.front_right_g, found.rear_left_g, found.rear_right_g)
+    assert four == readings
+
+
+@given(st.lists(placed, max_size=5), st.lists(placed, max_size=5))
+def test_what_is_added_and_taken_off_again_leaves_nothing(first, second):
+    together = corner_sums([*first, *second])
+    assert together == corner_sums(first).plus(corner_sums(second))
+    assert together.minus(corner_sums(second)) == corner_sums(first)
