@@ -117,6 +117,21 @@ class DriveEnergy:
         self._close: dict[int, bool] = {}
         self._targets = screen.targets
 
+    def may_at_all(self, packs: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """The packs that may have the energy by road and driveline alone, in their order."""
+        for target in self._targets:
+            if not len(packs):
+                break
+            may = self._simulator.may_have_energy(
+                target,
+                wanted_m(target, self._margin),
+                self._screen.table(target.condition),
+                packs,
+                self._screen.added_g(self._row, packs),
+            )
+            packs = packs[may]
+        return packs
+
     def keep(self, block: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """The packs of ``block`` that may go every closed range target, in their order."""
         for number, classes in enumerate(LOOKS):

@@ -193,7 +193,13 @@ class Walk:
             self.seen.count("voltage.window", len(self._packs.rows) - len(order))
             order = self._allowed(number, order)
             if len(order) and self._judge_drive(number, int(order[0])):
-                self._orders[number] = order, self._energy.of(self._drives[number], order)
+                energy = self._energy.of(self._drives[number], order)
+                enough = energy.may_at_all(order)
+                self.seen.count("range.energy", len(order) - len(enough))
+                if not len(enough):
+                    return
+                order = enough
+                self._orders[number] = order, energy
                 yield (self._coarse(number, int(order[0])), BLOCKS, number, 0, None)
         elif stage == BLOCKS:
             order, energy = self._orders[number]
