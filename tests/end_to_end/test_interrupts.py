@@ -16,6 +16,7 @@ import sys
 import time
 import zipfile
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -50,7 +51,9 @@ def assert_whole(folder: Path) -> None:
     if not folder.exists():
         return
     names = {path.name for path in folder.iterdir() if not path.name.startswith(".bomplan-")}
-    assert names <= OUTPUTS, names
+    assert names <= {*OUTPUTS, "drawings"}, names
+    for drawing in (folder / "drawings").glob("*.svg"):
+        ElementTree.parse(drawing)
     if "plan.json" in names:
         api.read_plan(folder / "plan.json")
     if "bom.xlsx" in names:
@@ -67,8 +70,8 @@ def assert_answer(process: subprocess.Popen[str], out: str, err: str, folder: Pa
         assert process.returncode in (4, -signal.SIGINT)
         return
     names = {path.name for path in folder.iterdir() if not path.name.startswith(".bomplan-")}
-    assert names == OUTPUTS
     plan = api.read_plan(folder / "plan.json")
+    assert names == (OUTPUTS if plan.core is None else {*OUTPUTS, "drawings"})
     run = json.loads((folder / "run.json").read_text("utf-8"))
     assert process.returncode == run["exit_status"]
     assert f"exit status {process.returncode}" in (folder / "run.log").read_text("utf-8")
