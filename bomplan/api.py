@@ -310,7 +310,8 @@ def write_outputs(
 ) -> tuple[Written, ...]:
     """Write ``plan.json``, ``bom.xlsx`` and ``drawings/car.svg`` into ``folder``.
 
-    Also ``run.json`` and ``run.log`` if ``run`` and ``log`` are given; no drawing without a plan.
+    Also one ``drawings/bay-N-NAME.svg`` for every bay in use, and ``run.json`` and ``run.log``
+    if ``run`` and ``log`` are given; no drawing without a plan.
 
     The workbook shows the entries of the file ``ledger`` (``ledger.csv``), which may be
     missing; :func:`take_entries` takes those of an edited workbook into it beforehand.
@@ -319,6 +320,7 @@ def write_outputs(
     """
     from bomplan.buying.ledger import read_ledger
     from bomplan.design import plan_bytes
+    from bomplan.report.drawings.bay import bay_drawings
     from bomplan.report.drawings.car import car_svg
     from bomplan.report.files import write_outputs as write
     from bomplan.report.workbook import workbook_bytes
@@ -328,6 +330,8 @@ def write_outputs(
     drawing = car_svg(plan)
     if drawing is not None:
         files[CAR_DRAWING] = drawing.encode("utf-8")
+    for name, svg in bay_drawings(plan).items():
+        files[f"drawings/{name}"] = svg.encode("utf-8")
     if run is not None:
         text = json.dumps(run, indent=1, ensure_ascii=False, sort_keys=True)
         files[RUN_FILE] = (text + "\n").encode("utf-8")

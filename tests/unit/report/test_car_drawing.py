@@ -14,6 +14,7 @@ from bomplan.design.planfile import parse_plan, project_of
 from bomplan.design.records import Plan
 from bomplan.planner import find_plan
 from bomplan.project.records import Project
+from bomplan.report.drawings.bay import bay_drawings
 from bomplan.report.drawings.car import PIXELS_PER_MM, CarDrawing, car_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -174,6 +175,5 @@ def test_it_is_written_beside_the_plan_and_an_edited_one_is_kept(tmp_path: Any) 
     assert written["car.svg"].kept == tmp_path / "drawings" / "car.kept-1.svg"
     assert (tmp_path / "drawings" / "car.kept-1.svg").read_text("utf-8") == "<svg/>"
     assert {one.kept for name, one in written.items() if name != "car.svg"} == {None}
-    assert sorted(p.name for p in (tmp_path / "drawings").iterdir()) == [
-        "car.kept-1.svg", "car.svg",
-    ]  # fmt: skip
+    names = {p.name for p in (tmp_path / "drawings").iterdir()}
+    assert names == {"car.kept-1.svg", "car.svg", *bay_drawings(plan)}
