@@ -44,6 +44,7 @@ class Interrupts:
         if self._stop.requested:
             _end_workers()
             # Outputs take their place whole, so leaving now leaves none half written.
+            _discard_parts()
             os._exit(ENDED_AT_ONCE)
         self._stop.request()
         # print is not safe inside a signal handler that may have interrupted a print.
@@ -73,6 +74,12 @@ def run_aside(job: Callable[[], Result]) -> Result:
     if errors:
         raise errors[0]
     return results[0]
+
+
+def _discard_parts() -> None:
+    module = sys.modules.get("bomplan.report.files")
+    if module is not None:
+        module.discard_parts()
 
 
 def _end_workers() -> None:

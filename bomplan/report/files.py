@@ -27,6 +27,8 @@ RECORD_NAME: Final = ".bomplan-outputs.json"
 LOCK_NAME: Final = ".bomplan-outputs.lock"
 LOCK_PATIENCE_S: Final = 30.0
 _PART_SUFFIX: Final = ".bomplan-part"
+# Parts of this process that may not have taken their place yet.
+_LIVE: Final[set[Path]] = set()
 
 
 @dataclass(frozen=True)
@@ -145,6 +147,7 @@ def _write_set(folder: Path, files: Mapping[str, bytes]) -> tuple[Written, ...]:
         for part in parts.values():
             with contextlib.suppress(OSError):
                 part.unlink()
+        _LIVE.difference_update(parts.values())
     return tuple(written)
 
 
@@ -173,6 +176,7 @@ def _make_folder(folder: Path) -> None:
 def _write_part(folder: Path, name: str, content: bytes) -> Path:
     """The content, safely on disk, under a name that no other run uses."""
     part = folder / f".{name}.{os.getpid()}-{secrets.token_hex(6)}{_PART_SUFFIX}"
+    _LIVE.add(part)
     # O_EXCL and 0o666: a new file with the permissions that the person's umask gives.
     handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
     try:
@@ -242,6 +246,13 @@ def _save_record(folder: Path, record: Mapping[str, tuple[str, ...]]) -> None:
     text = json.dumps(data, indent=1, ensure_ascii=False) + "\n"
     part = _write_part(folder, RECORD_NAME.lstrip("."), text.encode("utf-8"))
     part.replace(folder / RECORD_NAME)
+
+
+def discard_parts() -> None:
+    """Remove what this process has begun to write and not put in place: it is about to end."""
+    for part in list(_LIVE):
+        with contextlib.suppress(OSError):
+            part.unlink()
 
 
 def _sweep(folder: Path) -> None:
