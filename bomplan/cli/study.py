@@ -103,14 +103,18 @@ def run_study(
 
 
 def cheapest(asked: Asked) -> Plan:
-    """The project's proven cheapest plan; a usage error that says where to look if none."""
+    """The project's cheapest plan; without one the command says so and ends with its status."""
     plan = asked.solver.plan(asked.project)
+    if plan.core is None and plan.status == "none":
+        print(
+            "no plan (proven), so there is nothing to compare\n\n"
+            "hint: bomplan clash says which requirements clash",
+            file=sys.stderr,
+        )
+        raise click.exceptions.Exit(int(Status.NO_PLAN))
     if plan.core is None:
-        if plan.status == "none":
-            raise click.ClickException(
-                "this project has no plan; bomplan clash says which requirements clash"
-            )
-        raise click.ClickException("the search ended without a plan; nothing can be compared")
+        print("the search ended without a plan, so nothing can be compared", file=sys.stderr)
+        raise click.exceptions.Exit(int(Status.NO_PLAN))
     return plan
 
 

@@ -1,0 +1,58 @@
+"""The commands that plan many times: what they print, refuse and end with."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from bomplan import api
+from bomplan.cli import main
+
+
+@pytest.fixture(scope="module")
+def impossible(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A motorcycle that is to carry a motor which its donor cannot take: refused at once."""
+    folder = tmp_path_factory.mktemp("impossible")
+    assert main(["new", str(folder / "bike"), "--from", "courier-motorcycle"]) == 0
+    api.change_project(
+        folder / "bike" / "project.toml", {"choices.motor": "motor-series-232mm-used"}
+    )
+    return folder / "bike"
+
+
+@pytest.mark.parametrize("command", ["binds", "alternatives", "front"])
+def test_without_a_plan_there_is_nothing_to_compare(
+    command: str, impossible: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([command, str(impossible)]) == 1
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "no plan (proven)" in told.err
+    assert "bomplan clash" in told.err
+
+
+@pytest.mark.slow
+def test_a_clash_names_the_choice_that_cannot_be(
+    impossible: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["clash", str(impossible), "--json"]) == 1
+    found = json.loads(capsys.readouterr().out)
+    assert [one["lever"] for one in found["members"]] == ["choices.motor"]
+    assert found["members"][0]["helps"]
+    assert found["members"][0]["price"] == 419142
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (["binds", "--only", "nothing"], "'nothing' is no target or limit; there are: range."),
+        (["front", "--target", "nix"], "'nix' is no range target; there are: a day's deliveries"),
+    ],
+)
+def test_an_unknown_name_is_met_with_the_known_ones(
+    words: list[str], named: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([words[0], "example:courier-motorcycle", *words[1:]]) == 2
+    assert named in capsys.readouterr().err
