@@ -93,12 +93,13 @@ class CarDrawing:
         )
         ink.text(
             LEFT, 54,
-            f"Front is left. 1 : {ratio} when printed at full size; positions in mm. "
-            "The body is not drawn.",
+            f"Front is left; from above the right side is up. 1 : {ratio} when printed at full"
+            " size; positions in mm. The body is not drawn.",
         )  # fmt: skip
         half = self._half_width_mm() * scale
         above = _View(left, 128 + half, scale)
-        bottom = self._from_above(above, found, half)
+        # The car points left, so its right side lies at the top of the sheet.
+        bottom = self._from_above(above, _View(left, above.zero, -scale), found, half)
         top_of_side = bottom + 70
         height = self._height_mm(found)
         side = _View(left, top_of_side + height * scale, -scale)
@@ -153,7 +154,7 @@ class CarDrawing:
 
     # -- from above --------------------------------------------------------------------
 
-    def _from_above(self, view: _View, found: list[Mark], half: float) -> float:
+    def _from_above(self, view: _View, over: _View, found: list[Mark], half: float) -> float:
         ink, donor = self.ink, self.project.donor
         ink.text(LEFT, 84, "From above", size=13, bold=True)
         begin, end = view.x(self.front_mm) - 10, view.x(self.rear_mm) + 10
@@ -165,37 +166,44 @@ class CarDrawing:
             (0, tracks[0], counts[0]), (donor.wheelbase_mm, tracks[1], counts[1]),
         ):  # fmt: skip
             if donor.kind == "motorcycle":
-                self._wheel_above(view, x_mm, 0.0, 1, dashed=False)
+                self._wheel_above(view, over, x_mm, 0.0, 1, dashed=False)
                 continue
             x = view.x(x_mm)
             ink.line(
-                (x, view.across(-track / 2)), (x, view.across(track / 2)), weight=PLAIN,
+                (x, over.across(-track / 2)), (x, over.across(track / 2)), weight=PLAIN,
                 dash="" if known else "4 3",
             )  # fmt: skip
             for sign in (-1, 1):
-                self._wheel_above(view, x_mm, sign * track / 2, count // 2, dashed=not known)
+                self._wheel_above(view, over, x_mm, sign * track / 2, count // 2, dashed=not known)
         for bay in self.project.bays:
             y_mm = -bay.width_mm / 2 if bay.y_mm is None else bay.y_mm
             if bay.y_mm is None:
                 self._note("Bays without a side (y) are drawn dashed in the middle of the car.")
-            self._bay(view, view, bay, y_mm, bay.width_mm, above=True)
-        self._centres(view, view, above=True)
+            self._bay(view, over, bay, y_mm, bay.width_mm, above=True)
+        self._centres(view, over, above=True)
         if any(mark.y_mm is None for mark in found):
             self._note("Things without a side (y) are marked on the middle line.")
         top = view.zero - half - 14
-        self._balloons(view, found, {m.label: view.across(m.y_mm or 0.0) for m in found}, top)
+        self._balloons(view, found, {m.label: over.across(m.y_mm or 0.0) for m in found}, top)
         bottom = view.zero + half
         return self._wheel_loads(view, bottom)
 
     def _wheel_above(
-        self, view: _View, x_mm: float, y_mm: float, tyres: int, *, dashed: bool
+        self,
+        view: _View,
+        over: _View,
+        x_mm: float,
+        y_mm: float,
+        tyres: int,
+        *,
+        dashed: bool,
     ) -> None:
         radius = self.project.donor.driveline.wheel_radius_mm
         width = 110 if self.project.donor.kind == "motorcycle" else 150
         for place in range(max(tyres, 1)):
             aside = (place - (max(tyres, 1) - 1) / 2) * (width + 20)
             self.ink.rectangle(
-                view.x(x_mm - radius), view.across(y_mm + aside - width / 2),
+                view.x(x_mm - radius), over.across(y_mm + aside + width / 2),
                 2 * radius * view.scale, width * view.scale,
                 weight=HEAVY, dash="4 3" if dashed else "",
             )  # fmt: skip

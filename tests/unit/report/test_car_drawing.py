@@ -177,3 +177,36 @@ def test_it_is_written_beside_the_plan_and_an_edited_one_is_kept(tmp_path: Any) 
     assert {one.kept for name, one in written.items() if name != "car.svg"} == {None}
     names = {p.name for p in (tmp_path / "drawings").iterdir()}
     assert names == {"car.kept-1.svg", "car.svg", *bay_drawings(plan)}
+
+
+def test_the_right_side_is_up_when_the_front_is_left(
+    made: tuple[str, Plan, CarDrawing, str],
+) -> None:
+    """A bay moved to the right moves towards the top of the view from above, by as much."""
+    kind, plan, _, _ = made
+    if kind != "measured":
+        pytest.skip("one of them is enough")
+    tops = []
+    for y_mm in (-300, 200):
+        bays = [bay | {"y_mm": y_mm} for bay in plan.project_used["bays"]]
+        moved = plan.model_copy(update={"project_used": plan.project_used | {"bays": bays}})
+        text = car_svg(moved)
+        assert text is not None
+        root = ElementTree.fromstring(text)
+        said = next(words for words in root.itertext() if "printed at full size" in words)
+        scale = PIXELS_PER_MM / int(said.split("1 : ")[1].split(" ")[0])
+        bay = project_of(moved).bays[0]
+        middle = next(
+            float(one.attrib["points"].split(",")[-1])
+            for one in root.iter(f"{SVG}polyline")
+            if one.attrib.get("stroke-dasharray") == "12 3 2 3"
+        )
+        tops.append(
+            min(
+                float(one.attrib["y"]) - middle
+                for one in root.iter(f"{SVG}rect")
+                if abs(float(one.attrib.get("width", 0)) - bay.length_mm * scale) < 0.11
+                and abs(float(one.attrib["height"]) - bay.width_mm * scale) < 0.11
+            )
+        )
+    assert tops[0] - tops[1] == pytest.approx(500 * scale, abs=0.3)
