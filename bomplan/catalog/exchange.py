@@ -6,12 +6,14 @@ Nothing here writes; every function hands back the contents of the files that wo
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping, Sequence
+import tempfile
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from bomplan.catalog.columns import schema
 from bomplan.catalog.csv_text import new_csv, with_rows
+from bomplan.catalog.edited import EditedPart, update_edited
 from bomplan.catalog.load import stacked_rows
 from bomplan.catalog.mapping import (
     MAPPING_FILE,
@@ -151,23 +153,50 @@ def import_files(source: Path, folder: Path, wishes: Wishes) -> Imported:
 def update_files(folder: Path, source: Path, sheet: str = "", price_date: str = "") -> Merged:
     """Edited prices and figures in ``source`` put over the parts of the catalogue in ``folder``.
 
-    Raises InputError with every fault.
+    ``folder`` may be a workbook, which is then written anew. Raises InputError with every fault.
     """
+    table = open_source(source, sheet)
+    columns = _update_columns(table)
+    return _updated(folder, lambda place: update_rows(place, table, columns, price_date))
+
+
+def update_from_bill(folder: Path, edits: Sequence[EditedPart], price_date: str = "") -> Merged:
+    """Prices and masses edited on a bill put over the parts of the catalogue in ``folder``.
+
+    ``folder`` may be a workbook, which is then written anew. Raises InputError with every fault.
+    """
+    return _updated(folder, lambda place: update_edited(place, edits, price_date))
+
+
+def _updated(folder: Path, update: Callable[[Path], Merged]) -> Merged:
+    """What ``update`` makes of a catalogue folder, or of a workbook by way of a folder."""
     _not_shipped(folder)
+    if folder.is_file() and is_workbook(folder):
+        tables = stacked_rows([folder])
+        with tempfile.TemporaryDirectory(prefix="bomplan-") as place:
+            inside = Path(place) / folder.stem
+            inside.mkdir()
+            for name, rows in tables.items():
+                if rows:
+                    (inside / f"{name}.csv").write_bytes(_csv(name, rows))
+            merged = update(inside)
+            for path, content in merged.files.items():
+                path.write_bytes(content)
+            after = workbook_of(stacked_rows([inside])) if merged.files else b""
+        merged.files = {folder: after} if after else {}
+        return merged
     if not folder.is_dir():
         raise InputError(
             [
                 Fault(
                     "update.not-a-folder",
-                    "a catalogue is updated in its folder of CSV files",
+                    "a catalogue is updated in its folder of CSV files, or as a workbook",
                     str(folder),
                     hint="bomplan catalog export NAME FOLDER makes one",
                 )
             ]
         )
-    table = open_source(source, sheet)
-    columns = _update_columns(table)
-    return update_rows(folder, table, columns, price_date)
+    return update(folder)
 
 
 def _update_columns(table: Table) -> dict[str, str]:

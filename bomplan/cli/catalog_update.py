@@ -32,9 +32,11 @@ def COMMAND(  # noqa: N802
 ) -> int:
     """Put edited prices, masses and other figures over those of a catalogue.
 
-    FILE has a column id and any columns of the catalogue; blank cells change nothing, parts
-    of any family may stand together. The difference is shown first and written with --yes;
-    cells that do not change keep their text.
+    FOLDER is a catalogue of your own: a folder, or a workbook. FILE has a column id and any
+    columns of the catalogue; blank cells change nothing, parts of any family may stand
+    together. FILE may be a bom.xlsx, too: the prices and masses that you edited on its sheet
+    Bill are taken. The difference is shown first and written with --yes; cells that do not
+    change keep their text, a workbook is written anew and the earlier one kept beside.
 
     \b
     Example:
@@ -42,13 +44,23 @@ def COMMAND(  # noqa: N802
     """
     del verbose
     from bomplan import api
-    from bomplan.catalog.exchange import update_files
+    from bomplan.catalog.exchange import update_files, update_from_bill
     from bomplan.cli.catalog_diff import print_changes
     from bomplan.cli.catalog_import import finish
+    from bomplan.report.files import keep_beside
+    from bomplan.report.workbook.edited import edited_parts
 
     seen = price_date.isoformat() if price_date else ""
-    merged = update_files(folder, source, sheet, seen)
+    edits = None if sheet else edited_parts(source)
+    if edits is None:
+        merged = update_files(folder, source, sheet, seen)
+    else:
+        for note in edits.notes:
+            print(f"mind: {note}", file=sys.stderr)
+        merged = update_from_bill(folder, edits.parts, seen)
     print_changes(merged.changes)
     for note in merged.notes:
         print(f"mind: {note}", file=sys.stderr)
+    if yes and folder in merged.files:
+        print(f"the earlier workbook is kept as {keep_beside(folder)}", file=sys.stderr)
     return finish(api.write_files, merged.files, yes=yes)

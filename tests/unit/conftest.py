@@ -23,6 +23,9 @@ from bomplan.design.records import (
     SearchCounts,
 )
 
+# Where every sample part stands, behind the front axle.
+PLACE_MM = 1_700
+
 
 def line(
     family: str, part: str, system: str, count: int, cents: int, grams: int, **other: Any
@@ -39,6 +42,7 @@ def line(
         "price": bought * cents,
         "unit_mass_kg": grams / 1000,
         "mass_kg": count * grams / 1000,
+        "moment_gmm": count * grams * PLACE_MM,
         "system": system,
         "hours": 1.5,
         "why": "chosen: least cost that meets the targets",
@@ -102,7 +106,7 @@ def project_used() -> dict[str, Any]:
 
 def mass() -> Mass:
     base_moment = 430_000 * WHEELBASE_MM - 20_000 * 2_000 - 125_000 * 100 - 15_000 * 1_500
-    added_moment = ADDED_G * 1_700
+    added_moment = ADDED_G * PLACE_MM
     cases = []
     for case in project_used()["load_cases"]:
         moment = base_moment + added_moment

@@ -10,9 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from bomplan.design.records import AxleLoad, Mass, Plan
+from bomplan.design.records import AxleLoad, Line, Mass, Plan
 from bomplan.errors import InternalError
 from bomplan.report.reading import grams
+from bomplan.report.text import clean
 from bomplan.report.workbook.bill import MASS, BillCells
 from bomplan.report.workbook.sheet import Sheet
 
@@ -32,6 +33,8 @@ _LOADS: Final = (
 )
 AXLE, LOAD, ALLOWED, LIMIT, LEFT, SHARE, READING = range(1, 8)
 _LOADS_ROW: Final = 4
+# The plan shows its loads rounded up to the gram.
+_TOLERANCE_G: Final = 5
 
 
 @dataclass(frozen=True)
@@ -46,9 +49,9 @@ class Weight:
 
 @dataclass(frozen=True)
 class AxleCells:
-    """What each axle has left by (axle, load case); the masses of car and heaviest case."""
+    """What each axle has left by (axle, load case), cell and kg; masses of car and laden car."""
 
-    left: dict[tuple[str, str], str]
+    left: dict[tuple[str, str], tuple[str, float]]
     laden: str
     kerb: str
 
@@ -84,16 +87,17 @@ def write_axles(sheet: Sheet, plan: Plan, mass: Mass, bill: BillCells) -> AxleCe
     base = base_weights(plan)
     _check_base(base, mass)
     cases = load_case_items(plan)
-    added_x_mm = _added_position(base, cases, mass, wheelbase_mm)
+    lines = _line_moments(plan, base, cases, mass, wheelbase_mm)
 
     # The loads stand on top, three rows to a load case, and the sums that they need below.
     row = _LOADS_ROW + 1 + 3 * len(cases) + 1
-    row, kerb_cells = _write_car(sheet, row, base, mass, added_x_mm, bill)
+    row, kerb_cells = _write_car(sheet, row, plan, base, mass, lines, bill)
     written: list[_Case] = []
     for name, items in cases:
         row, case = _write_case(sheet, row + 1, name, items, kerb_cells)
         written.append(case)
     left = _write_loads(sheet, _LOADS_ROW, written, mass, wheelbase, wheelbase_mm, donor)
+    _loads_chart(sheet, 3 * len(cases))
     sheet.page.freeze_panes(_LOADS_ROW + 1, 1)
     sheet.print_setup(plan.project)
     heaviest = max(written, key=lambda case: case.total_kg)
@@ -154,30 +158,51 @@ def _check_base(base: tuple[Weight, ...], mass: Mass) -> None:
         )
 
 
-def _added_position(
+def _line_moments(
+    plan: Plan,
     base: tuple[Weight, ...],
     cases: tuple[tuple[str, tuple[Weight, ...]], ...],
     mass: Mass,
     wheelbase_mm: int,
-) -> float:
-    """Where the new parts' common centre stands, from the plan's own rear axle load [mm]."""
-    if not mass.added_kg or not cases:
-        return 0.0
-    by_name = {case.name: case for case in mass.load_cases}
+) -> tuple[tuple[int, int, float], ...]:
+    """(number of the line, grams, moment in g·mm) of every line with a mass.
+
+    A plan of an early version carries no moments of its lines: then all of them stand at
+    their common centre. InternalError if the lines' moments are not the plan's axle loads.
+    """
+    lines = [
+        (index, grams(one.mass_kg), float(one.moment_gmm))
+        for index, one in enumerate(plan.lines)
+        if grams(one.mass_kg)
+    ]
+    if not cases:
+        return tuple(lines)
     name, items = cases[0]
-    moment_gmm = by_name[name].rear_kg * 1000 * wheelbase_mm
-    moment_gmm -= sum(weight.mass_g * weight.x_mm for weight in (*base, *items))
-    return moment_gmm / grams(mass.added_kg)
+    case = next(one for one in mass.load_cases if one.name == name)
+    others = sum(weight.mass_g * weight.x_mm for weight in (*base, *items))
+    added = case.rear_kg * 1000 * wheelbase_mm - others
+    if not any(moment for _, _, moment in lines) and mass.added_kg:
+        centre = added / grams(mass.added_kg)
+        return tuple((index, mass_g, mass_g * centre) for index, mass_g, _ in lines)
+    summed = sum(moment for _, _, moment in lines)
+    if abs(summed - added) > _TOLERANCE_G * wheelbase_mm:
+        raise InternalError(
+            f"the moments of the lines sum up to {summed:.0f} g·mm, the axle loads of the plan"
+            f" want {added:.0f}"
+        )
+    return tuple(lines)
 
 
 def _write_car(
     sheet: Sheet,
     row: int,
+    plan: Plan,
     base: tuple[Weight, ...],
     mass: Mass,
-    added_x_mm: float,
+    lines: tuple[tuple[int, int, float], ...],
     bill: BillCells,
 ) -> tuple[int, _Case]:
+    """The donor, every line of the bill at its place, and what was added to the bill by hand."""
     for col, name in enumerate(_MOMENTS):
         sheet.text(row, col, name, sheet.styles.header(right=col not in (WORDS, NOTE)))
     sheet.page.set_row(row, 32)
@@ -185,18 +210,44 @@ def _write_car(
     for weight in base:
         row += 1
         _write_weight(sheet, row, weight)
+    first_line = row + 1
+    for index, mass_g, moment_gmm in lines:
+        row += 1
+        _write_line(sheet, row, plan.lines[index], index, mass_g, moment_gmm, bill)
     row += 1
-    sheet.text(row, WORDS, "New parts, all together")
-    sheet.formula(
-        row, KG, f"={bill.total(MASS)}", grams(mass.added_kg) / 1000, sheet.styles.number("0.0")
-    )
-    sheet.number(row, MM, added_x_mm, sheet.styles.number("0"))
-    _write_moment(sheet, row, mass.added_kg * added_x_mm / 1000)
-    _write_note(sheet, row, "mass: Bill; place: common centre of the planned parts")
+    rest = f"={bill.total(MASS)}"
+    if lines:
+        rest += f"-SUM({sheet.at(first_line, KG)}:{sheet.at(row - 1, KG)})"
+    sheet.text(row, WORDS, "Rows added on Bill by hand")
+    sheet.formula(row, KG, f"=ROUND({rest[1:]},3)", 0.0, sheet.styles.number("0.0;-0.0;0.0"))
+    place = int((plan.project_used.get("places") or {}).get("other_x_mm") or 0)
+    sheet.number(row, MM, place, sheet.styles.number("0", edit=True))
+    _write_moment(sheet, row, 0.0)
+    _write_note(sheet, row, "what Bill weighs beyond the lines above")
     total = mass.base_kg + mass.added_kg
     moment = sum(weight.mass_g * weight.x_mm for weight in base) / 1e6
-    moment += mass.added_kg * added_x_mm / 1000
+    moment += sum(moment_gmm for _, _, moment_gmm in lines) / 1e6
     return _write_sum(sheet, row + 1, "Kerb, ready to drive", first, row, total, moment)
+
+
+def _write_line(
+    sheet: Sheet,
+    row: int,
+    line: Line,
+    index: int,
+    mass_g: int,
+    moment_gmm: float,
+    bill: BillCells,
+) -> None:
+    """One line of the bill: its mass from there, its place to be edited here."""
+    styles = sheet.styles
+    words = clean(line.description, 60) or line.part
+    sheet.text(row, WORDS, words, styles.text(wrap=False))
+    mass = f"={bill.line(index, MASS)}"
+    sheet.formula(row, KG, mass, mass_g / 1000, styles.number("0.0"))
+    sheet.number(row, MM, moment_gmm / mass_g, styles.number("0", edit=True))
+    _write_moment(sheet, row, moment_gmm / 1e6)
+    _write_note(sheet, row, f"Bill: {line.part}")
 
 
 def _write_case(
@@ -257,12 +308,12 @@ def _write_loads(
     wheelbase: str,
     wheelbase_mm: int,
     donor: Mapping[str, Any],
-) -> dict[tuple[str, str], str]:
+) -> dict[tuple[str, str], tuple[str, float]]:
     """Every load case on both axles and in all; returns the cells of what is left."""
     sheet.headers(row, _LOADS)
     front, rear = _limits(mass.axles, "front"), _limits(mass.axles, "rear")
     gross_kg = int(donor["gross_limit_g"]) / 1000
-    left: dict[tuple[str, str], str] = {}
+    left: dict[tuple[str, str], tuple[str, float]] = {}
     for case in cases:
         rear_kg = case.moment_kgm * 1000 / wheelbase_mm
         rear_row = row + 2
@@ -275,8 +326,39 @@ def _write_loads(
         for name, formula, value, limits in values:
             row += 1
             _write_load(sheet, row, case.name, name, formula, value, limits)
-            left[name, case.name] = sheet.ref(row, LEFT)
+            left[name, case.name] = (sheet.ref(row, LEFT), limits[1] - value)
     return left
+
+
+def _loads_chart(sheet: Sheet, rows: int) -> None:
+    """What each axle carries and has left, drawn dark and hatched so that grey print shows it."""
+    if not rows:
+        return
+    first, last = _LOADS_ROW + 1, _LOADS_ROW + rows
+    chart = sheet.styles.chart("bar", "stacked")
+    for col, name, look in (
+        (LOAD, "Load kg", {"fill": {"color": "#2F6F8F"}}),
+        (LEFT, "Left to the limit kg", {"pattern": {
+            "pattern": "wide_upward_diagonal", "fg_color": "#7A8790", "bg_color": "#FFFFFF"}}),
+    ):  # fmt: skip
+        chart.add_series(
+            {
+                "name": name,
+                "categories": [sheet.name, first, WORDS, last, AXLE],
+                "values": [sheet.name, first, col, last, col],
+                "gap": 40,
+                "data_labels": {"value": True, "num_format": "0"},
+                **look,
+            }
+        )
+    chart.set_title({"none": True})
+    chart.set_legend({"position": "bottom"})
+    chart.set_y_axis({"reverse": True})
+    chart.set_x_axis({"num_format": "0", "major_gridlines": {"visible": False}, "min": 0})
+    chart.set_size({"width": 480, "height": 120 + 34 * rows})
+    sheet.page.insert_chart(
+        last + 2, NOTE + 2, chart, {"description": "Load and what is left on each axle"}
+    )
 
 
 def _write_load(

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+from bomplan.buying.prices import Shipping
 from bomplan.design.records import Line, Plan
 from bomplan.errors import InternalError
 from bomplan.money import currency_decimals
-from bomplan.report.reading import SystemSum, by_system, grams, money_value
+from bomplan.report.reading import SHIPPING_FAMILY, SystemSum, by_system, grams, money_value
 from bomplan.report.text import title
 from bomplan.report.workbook.sheet import Sheet
+from bomplan.report.workbook.shipping import (
+    goods_of,
+    ordered_from,
+    shipping_formula,
+    shipping_terms,
+    words_of,
+)
 
 NAME: Final = "Bill"
 NO_SUPPLIER: Final = "not named"
@@ -54,20 +63,33 @@ def write_bill(sheet: Sheet, plan: Plan) -> BillCells:
     sheet.text(0, 0, f"Bill of materials: {plan.project}", styles.title())
     sheet.text(1, 0, _HOW_TO, styles.text(wrap=False))
     sheet.headers(_HEAD_ROW, _heads(plan.currency))
+    sheet.helps(_HEAD_ROW, _HELP)
 
     order = {id(line): index for index, line in enumerate(plan.lines)}
     rows: dict[int, int] = {}
     group_rows: dict[str, int] = {}
     row = _FIRST_ROW
-    for group in by_system(plan):
+    terms = shipping_terms(plan)
+    groups = sorted(by_system(plan), key=lambda group: _is_shipping(group.lines))
+    for group in groups:
         group_rows[group.system] = row
-        _write_group(sheet, row, group, plan.currency)
+        last_goods = row - 1
+        head = row
         for line in group.lines:
             row += 1
             rows[order[id(line)]] = row
             _write_line(sheet, row, line, plan.currency, decimals)
+            if _is_shipping((line,)) and _follows(plan, line, terms):
+                _write_shipping(sheet, row, plan, terms[line.supplier], last_goods, line.price)
+        if _is_shipping(group.lines):
+            shipped = {line.supplier for line in group.lines}
+            for supplier in ordered_from(plan):
+                if supplier not in shipped and supplier in terms:
+                    row += 1
+                    _write_free(sheet, row, plan, terms[supplier], last_goods)
         row += 1
         _write_own_line(sheet, row, decimals)
+        _write_group(sheet, head, row, group, plan.currency)
         row += 1
     last = max(row - 1, _FIRST_ROW)
     _write_totals(sheet, plan, group_rows)
@@ -80,6 +102,21 @@ _HOW_TO: Final = (
     "Cells on a pale ground are yours to edit: what to buy, prices, masses. Everything else "
     "follows. An empty row ends each system, for lines of your own."
 )
+
+
+_HELP: Final = {
+    PART: "Its id in the catalogue. 'bomplan catalog show ID' tells all about it.",
+    FITTED: "How many go into the car; their mass counts.",
+    BUY: "How many are paid for: packs and price steps may leave spares, parts at hand need not"
+    " be bought.",
+    UNIT_PRICE: "Without shipping, at the price step of this quantity. An edited price goes back"
+    " into a catalogue with 'bomplan catalog update FOLDER --from bom.xlsx'.",
+    PRICE: "To buy times unit price.",
+    UNIT_MASS: "As an edited price, an edited mass goes back into a catalogue.",
+    MASS: "Fitted times unit mass. The axle loads on Axles follow.",
+    HOURS: "Hours to fit, as the catalogue estimates them.",
+    WHY: "The rule that made it needed, and why in this size.",
+}
 
 
 def _heads(currency: str) -> tuple[tuple[str, float, bool], ...]:
@@ -101,12 +138,58 @@ def _heads(currency: str) -> tuple[tuple[str, float, bool], ...]:
     )
 
 
-def _write_group(sheet: Sheet, row: int, group: SystemSum, currency: str) -> None:
+def _is_shipping(lines: tuple[Line, ...]) -> bool:
+    return all(line.family == SHIPPING_FAMILY for line in lines)
+
+
+def _follows(plan: Plan, line: Line, terms: Mapping[str, Shipping]) -> bool:
+    """Whether the terms that the plan carries give this line's price."""
+    known = terms.get(line.supplier)
+    return known is not None and known.on(goods_of(plan, line.supplier)) == line.price
+
+
+def _write_shipping(
+    sheet: Sheet, row: int, plan: Plan, terms: Shipping, last_goods: int, price: int
+) -> None:
+    """The price of an order's shipping follows from the goods above that come from there."""
+    prices, suppliers = (
+        f"{sheet.at(_FIRST_ROW, col, absolute=True)}:{sheet.at(last_goods, col, absolute=True)}"
+        for col in (PRICE, SUPPLIER)
+    )
+    goods = f"SUMIFS({prices},{suppliers},{sheet.at(row, SUPPLIER)})"
+    sheet.formula(
+        row,
+        UNIT_PRICE,
+        shipping_formula(terms, goods, plan.currency),
+        money_value(price, plan.currency),
+        sheet.styles.number(sheet.styles.money),
+    )
+    sheet.text(row, WHY, words_of(terms, plan.currency))
+
+
+def _write_free(sheet: Sheet, row: int, plan: Plan, terms: Shipping, last_goods: int) -> None:
+    """An order that ships free as planned; it may not when a price is edited."""
+    styles = sheet.styles
+    sheet.text(row, SYSTEM, title(SHIPPING_FAMILY))
+    sheet.text(row, FAMILY, SHIPPING_FAMILY)
+    sheet.text(row, PART, terms.supplier)
+    sheet.text(row, WORDS, f"shipping of the order at {terms.supplier}")
+    sheet.number(row, FITTED, 1, styles.number("0"))
+    sheet.text(row, UNIT, "order")
+    sheet.number(row, BUY, 1, styles.number("0"))
+    sheet.text(row, SUPPLIER, terms.supplier)
+    _write_shipping(sheet, row, plan, terms, last_goods, 0)
+    sheet.number(row, UNIT_MASS, 0, styles.number("0.000"))
+    _write_products(sheet, row, currency_decimals(plan.currency), 0.0, 0.0)
+    sheet.fit(row, ((WHY, words_of(terms, plan.currency)),), level=1)
+
+
+def _write_group(sheet: Sheet, row: int, end: int, group: SystemSum, currency: str) -> None:
     styles = sheet.styles
     for col in range(WHY + 1):
         sheet.page.write_blank(row, col, None, styles.group())
     sheet.text(row, SYSTEM, title(group.system), styles.group())
-    first, last = row + 1, row + len(group.lines) + 1
+    first, last = row + 1, end
     sums: tuple[tuple[int, str, float], ...] = (
         (PRICE, styles.money, money_value(group.price, currency)),
         (MASS, "0.000", group.mass_g / 1000),

@@ -159,7 +159,7 @@ def read_origin(book: Book, file: str) -> Origin:
 def _head(grid: Grid, file: str, notes: list[str]) -> tuple[int, dict[str, int]]:
     """The row of heads and where each column of the ledger stands. Raises InputError."""
     for number, cells in list(grid.rows.items())[:_HEAD_WITHIN]:
-        names = {place: _bare(cell.text) for place, cell in cells.items()}
+        names = {place: bare_head(cell.text) for place, cell in cells.items()}
         if "Line" not in names.values() or len(set(names.values()) & set(_COLUMN_OF)) < 2:
             continue
         twice = {name for name in names.values() if list(names.values()).count(name) > 1}
@@ -196,7 +196,7 @@ def _head(grid: Grid, file: str, notes: list[str]) -> tuple[int, dict[str, int]]
     )
 
 
-def _bare(text: str) -> str:
+def bare_head(text: str) -> str:
     """A head without the currency behind it."""
     words = text.split()
     if len(words) > 1 and words[-1] in CURRENCY_DECIMALS:
@@ -209,7 +209,8 @@ def _currency(head: Mapping[int, GridCell], file: str, told: str) -> str:
     named = {
         cell.text.split()[-1]
         for cell in head.values()
-        if _bare(cell.text) in ("Paid", "Planned") and cell.text.split()[-1] in CURRENCY_DECIMALS
+        if bare_head(cell.text) in ("Paid", "Planned")
+        and cell.text.split()[-1] in CURRENCY_DECIMALS
     }
     if told and named - {told}:
         raise InputError(

@@ -47,9 +47,10 @@ class Styles:
             self._made[key] = self._book.add_format({**base, **what})
         return self._made[key]
 
-    def chart(self, kind: str) -> Any:
-        """A new chart of the workbook: ``bar`` or ``column``."""
-        return self._book.add_chart({"type": kind})
+    def chart(self, kind: str, subtype: str = "") -> Any:
+        """A new chart of the workbook: ``bar``, ``column`` or ``line``."""
+        what = {"type": kind, "subtype": subtype} if subtype else {"type": kind}
+        return self._book.add_chart(what)
 
     def title(self) -> Any:
         return self.get(bold=True, font_size=15, valign="vcenter")

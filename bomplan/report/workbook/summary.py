@@ -85,13 +85,8 @@ def _write_answers(
         for col, axle in ((4, "rear"), (5, "front")):
             load = next(one for one in worst_axles(plan.mass) if one.name == axle)
             sheet.text(4, col, f"The {axle} axle has left", label)
-            sheet.formula(
-                5,
-                col,
-                f"={axles.left[axle, load.load_case]}",
-                load.limit_kg - load.load_kg,
-                styles.big('0 "kg"'),
-            )
+            cell, kg = axles.left[axle, load.load_case]
+            sheet.formula(5, col, f"={cell}", kg, styles.big('0 "kg"'))
             sheet.text(6, col, f"{load.load_case}, of {load.limit_kg:g} kg", below)
     wrong = failed(plan)
     if wrong:
@@ -253,13 +248,9 @@ def _write_weights(sheet: Sheet, plan: Plan, axles: AxleCells | None, row: int) 
     for axle in worst_axles(mass):
         row += 1
         sheet.text(row, 4, f"{title(axle.name)} axle, {axle.load_case}: left of the limit")
-        sheet.formula(
-            row,
-            5,
-            f"={axles.left[axle.name, axle.load_case]}",
-            axle.limit_kg - axle.load_kg,
-            styles.get(num_format='0 "kg"', align="left", bold=True),
-        )
+        cell, kg = axles.left[axle.name, axle.load_case]
+        bold = styles.get(num_format='0 "kg"', align="left", bold=True)
+        sheet.formula(row, 5, f"={cell}", kg, bold)
     return row
 
 
