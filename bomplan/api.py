@@ -59,6 +59,7 @@ EXAMPLE_PREFIX: Final = "example:"
 PLAN_FILE: Final = "plan.json"
 WORKBOOK_FILE: Final = "bom.xlsx"
 CAR_DRAWING: Final = "drawings/car.svg"
+CIRCUIT_DRAWING: Final = "drawings/circuit.svg"
 RUN_FILE: Final = "run.json"
 LOG_FILE: Final = "run.log"
 
@@ -308,7 +309,7 @@ def write_outputs(
     *,
     ledger: str | Path | None = None,
 ) -> tuple[Written, ...]:
-    """Write ``plan.json``, ``bom.xlsx`` and ``drawings/car.svg`` into ``folder``.
+    """Write ``plan.json``, ``bom.xlsx``, ``drawings/car.svg`` and ``drawings/circuit.svg``.
 
     Also one ``drawings/bay-N-NAME.svg`` for every bay in use, and ``run.json`` and ``run.log``
     if ``run`` and ``log`` are given; no drawing without a plan.
@@ -322,6 +323,7 @@ def write_outputs(
     from bomplan.design import plan_bytes
     from bomplan.report.drawings.bay import bay_drawings
     from bomplan.report.drawings.car import car_svg
+    from bomplan.report.drawings.circuit import circuit_svg
     from bomplan.report.files import write_outputs as write
     from bomplan.report.workbook import workbook_bytes
 
@@ -332,6 +334,8 @@ def write_outputs(
         files[CAR_DRAWING] = drawing.encode("utf-8")
     for name, svg in bay_drawings(plan).items():
         files[f"drawings/{name}"] = svg.encode("utf-8")
+    if plan.core is not None and plan.parts_used:
+        files[CIRCUIT_DRAWING] = circuit_svg(plan).encode("utf-8")
     if run is not None:
         text = json.dumps(run, indent=1, ensure_ascii=False, sort_keys=True)
         files[RUN_FILE] = (text + "\n").encode("utf-8")

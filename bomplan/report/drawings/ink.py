@@ -171,12 +171,10 @@ class Ink:
         """A curve inside a symbol, whose room the symbol's other strokes cover."""
         self._add("path", {"d": data, "fill": "none", "stroke-width": _n(weight)})
 
-    def dashes(self, data: str) -> None:
-        """A heavy dashed outline that lies under everything else."""
-        element = ElementTree.Element(
-            "path", {"d": data, "fill": "none", "stroke-width": "2", "stroke-dasharray": "14 5 3 5"}
-        )
-        self._elements.insert(0, element)
+    def outline(self, points: list[tuple[float, float]]) -> None:
+        """A boundary in long and short dashes, under everything else."""
+        self.line(*points, weight=2, dash="14 5 3 5", name="outline")
+        self._elements.insert(0, self._elements.pop())
 
     def dot(self, x: float, y: float) -> None:
         self.circle(x, y, 3, weight=THIN, fill="#000")
@@ -223,11 +221,13 @@ class Ink:
         size: float = 11,
         anchor: Anchor = "start",
         first_bold: bool = True,
+        inside: bool = False,
         step: float = 13,
     ) -> float:
         """Lines of text below each other from base line ``y``; the next free base line."""
         for number, one in enumerate(words):
-            self.text(x, y, one, size=size, anchor=anchor, bold=first_bold and number == 0)
+            bold = first_bold and number == 0
+            self.text(x, y, one, size=size, anchor=anchor, bold=bold, inside=inside)
             y += step
         return y
 

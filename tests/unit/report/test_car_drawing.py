@@ -176,7 +176,7 @@ def test_it_is_written_beside_the_plan_and_an_edited_one_is_kept(tmp_path: Any) 
     assert (tmp_path / "drawings" / "car.kept-1.svg").read_text("utf-8") == "<svg/>"
     assert {one.kept for name, one in written.items() if name != "car.svg"} == {None}
     names = {p.name for p in (tmp_path / "drawings").iterdir()}
-    assert names == {"car.kept-1.svg", "car.svg", *bay_drawings(plan)}
+    assert names == {"car.kept-1.svg", "car.svg", "circuit.svg", *bay_drawings(plan)}
 
 
 def test_the_right_side_is_up_when_the_front_is_left(

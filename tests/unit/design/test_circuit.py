@@ -1,0 +1,91 @@
+"""The circuit is the bill's: every line in it, every conductor between two ends and fused."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from bomplan.design.circuit import circuit, split_places, unfused
+from bomplan.design.circuit_records import Circuit
+from bomplan.design.planfile import read_plan
+from bomplan.design.records import Plan
+
+SAVED = Path(__file__).parents[2] / "golden" / "released" / "1" / "plan.json"
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return read_plan(SAVED)
+
+
+@pytest.fixture(scope="module")
+def found(plan: Plan) -> Circuit:
+    return circuit(plan)
+
+
+def test_every_line_of_the_bill_stands_in_it_with_its_pieces(plan: Plan, found: Circuit) -> None:
+    beside = {one.line.family: one.pieces for one in found.beside}
+    for line in plan.lines:
+        if line.family in ("shipping", "cable", "module", "monitor"):
+            continue
+        blocks = [b for b in found.blocks.values() if b.family == line.family]
+        assert len(blocks) + beside.get(line.family, 0) == line.quantity, line.family
+        assert all(block.part == line.part for block in blocks)
+
+
+def test_all_cable_of_the_bill_is_laid(plan: Plan, found: Circuit) -> None:
+    bought = next(line.quantity for line in plan.lines if line.family == "cable")
+    laid = sum(Fraction(w.length_mm or 0, 1000) for w in found.wires if w.kind == "cable")
+    assert float(laid) == pytest.approx(bought, abs=0.005)
+
+
+def test_every_wire_ends_at_two_blocks_and_names_its_fuse(found: Circuit) -> None:
+    for wire in found.wires:
+        assert wire.start.tag in found.blocks
+        assert wire.end.tag in found.blocks
+        assert wire.start != wire.end
+        assert wire.fuse
+        if wire.kind in ("cable", "bar", "stud", "branch"):
+            assert found.blocks[wire.fuse].kind == "fuse"
+        if wire.kind == "cable":
+            assert wire.section.endswith("mm²")
+            assert wire.length_mm
+
+
+def test_no_loop_through_cells_without_a_fuse(found: Circuit) -> None:
+    assert unfused(found) == ()
+
+
+def test_a_box_whose_fuse_is_bridged_is_found(found: Circuit) -> None:
+    run = found.runs[0]
+    fuse, cells = run.tags[0], run.tags[1]
+    into = next(w for w in found.wires if w.end.tag == fuse)
+    bridge = type(into)("W99", into.start, type(into.end)(cells, "+"), "cable", "1 mm²", 1, fuse)
+    from dataclasses import replace
+
+    assert unfused(replace(found, wires=(*found.wires, bridge))) == (fuse,)
+
+
+def test_volts_of_boxes_and_of_cells_add_up_to_the_pack(plan: Plan, found: Circuit) -> None:
+    assert plan.performance is not None
+    assert sum(b.full_v for b in found.boxes) == pytest.approx(plan.performance.charge_v)
+    assert sum(b.nominal_v for b in found.boxes) == pytest.approx(plan.performance.nominal_v)
+
+
+@pytest.mark.parametrize(
+    ("series", "breaks", "gaps", "places"),
+    [
+        (4, 1, (1,), (2,)),
+        (90, 1, (48,), (48,)),
+        (22, 1, (18,), (11,)),
+        (7, 0, (), ()),
+        (7, 2, (), (3, 5)),
+        (1, 3, (), ()),
+    ],
+)
+def test_disconnects_cut_where_the_sections_are_smallest(
+    series: int, breaks: int, gaps: tuple[int, ...], places: tuple[int, ...]
+) -> None:
+    assert split_places(series, breaks, gaps) == places

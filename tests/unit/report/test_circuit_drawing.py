@@ -1,0 +1,121 @@
+"""The drawing of the circuit: legible for any plan, sound, always the same bytes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+
+from bomplan.design.circuit import circuit, unfused
+from bomplan.design.planfile import read_plan
+from bomplan.design.records import Plan
+from bomplan.report.drawings.circuit import circuit_svg, key_rows, sheet
+from bomplan.report.drawings.ink import Ink, fit, wrap
+
+SAVED = Path(__file__).parents[2] / "golden" / "released" / "1" / "plan.json"
+NASTY = '<script>alert(1)</script> "&\u202e\x07 名名名 and much more than fits into a box'
+
+
+def changed(boxes: int, strings: int, *, without: tuple[str, ...] = (), name: str = "bay") -> Plan:
+    """The saved plan with so many boxes and strings, less some families."""
+    plan = read_plan(SAVED)
+    assert plan.core is not None
+    project: dict[str, Any] = dict(plan.project_used)
+    first = project["bays"][0]
+    project["bays"] = [{**first, "name": f"{name} {number}"} for number in range(boxes)]
+    topology = "strings" if strings > 1 else "groups"
+    core = plan.core.model_copy(
+        update={"series": 3 * boxes, "parallel": strings, "topology": topology}
+    )
+    placement = tuple(
+        plan.placement[0].model_copy(
+            update={"bay": f"{name} {number}", "series": 3, "modules": 3 * strings, "stands": ()}
+        )
+        for number in range(boxes)
+    )
+    pieces = {
+        "fuse": boxes * strings,
+        "service_disconnect": strings,
+        "module": 3 * boxes * strings,
+        "cable": 100 * boxes * strings,
+    }
+    lines = tuple(
+        line.model_copy(update={"quantity": pieces.get(line.family, line.quantity)})
+        for line in plan.lines
+        if line.family not in without
+    )
+    return plan.model_copy(
+        update={"core": core, "placement": placement, "lines": lines, "project_used": project}
+    )
+
+
+CASES = [(boxes, strings) for boxes in (1, 2, 5) for strings in (1, 2, 6)]
+WITHOUT: list[tuple[str, ...]] = [
+    (),
+    ("heater", "heater_relay"),
+    ("precharge_resistor", "precharge_relay"),
+    ("isolation_monitor", "monitor"),
+    ("charger", "charge_inlet"),
+    ("dcdc",),
+]
+
+
+@pytest.mark.parametrize(("boxes", "strings"), CASES)
+def test_nothing_lies_on_text_however_many_boxes_and_strings(boxes: int, strings: int) -> None:
+    plan = changed(boxes, strings)
+    found = circuit(plan)
+    assert len(found.runs) == boxes * strings
+    assert unfused(found) == ()
+    assert list(sheet(found, plan.project).overlaps()) == []
+
+
+@pytest.mark.parametrize("without", WITHOUT)
+def test_nothing_lies_on_text_whatever_is_left_out(without: tuple[str, ...]) -> None:
+    plan = changed(2, 2, without=without)
+    assert list(sheet(circuit(plan), plan.project).overlaps()) == []
+
+
+def test_markup_in_names_is_text() -> None:
+    plan = changed(2, 1, name=NASTY).model_copy(update={"project": NASTY})
+    text = circuit_svg(plan)
+    root = ElementTree.fromstring(text)
+    assert "<script" not in text
+    assert not [one for one in root.iter() if one.tag.endswith("script")]
+    assert "<script>alert(1)" in "".join(root.itertext())
+    assert list(sheet(circuit(plan), plan.project).overlaps()) == []
+
+
+def test_the_same_plan_gives_the_same_bytes_in_black_and_white() -> None:
+    plan = read_plan(SAVED)
+    text = circuit_svg(plan)
+    assert text == circuit_svg(read_plan(SAVED))
+    colours = {
+        value
+        for one in ElementTree.fromstring(text).iter()
+        for key, value in one.attrib.items()
+        if key in ("fill", "stroke")
+    }
+    assert colours == {"#000", "#fff", "none"}
+    assert "http" not in text.replace("http://www.w3.org/2000/svg", "")
+
+
+def test_every_line_of_the_bill_has_its_id_in_the_key() -> None:
+    plan = read_plan(SAVED)
+    ids = {part for _, part, _ in key_rows(circuit(plan))}
+    assert ids == {line.part for line in plan.lines if line.family != "shipping"}
+
+
+def test_overlaps_are_seen() -> None:
+    ink = Ink()
+    ink.text(10, 20, "one")
+    ink.text(20, 22, "two")
+    ink.line((0, 18), (40, 18))
+    assert ("one", "two") in list(ink.overlaps())
+    assert ("one", "line") in list(ink.overlaps())
+
+
+def test_long_words_are_cut_to_their_room() -> None:
+    assert fit("名名名名", 5) == "名名…"
+    assert wrap("service-disconnect-200v", 10, 2) == ("service-", "disconnec…")
