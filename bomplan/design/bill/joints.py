@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.charging import set_current_a
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
 from bomplan.design.bill.traction import FUSE_CAUTIONS, fuse_data, per_string
 from bomplan.design.context import Context
@@ -21,6 +22,8 @@ from bomplan.sizing.protection import (
 )
 
 COMMON = "common practice"
+# A fuse that is loaded for hours carries no more than 80 % of its rating.
+FOR_HOURS = 1.25
 Judge = Callable[[Context, Drive, DesignCurrents, Part, Part], Iterator[Check]]
 
 
@@ -144,6 +147,83 @@ def _inlet_and_charger(
     )
 
 
+def _branch_fuse_and_charger(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,  # noqa: ARG001
+    fuse: Part,
+    charger: Part,
+) -> Iterator[Check]:
+    yield at_least(
+        "branch_fuse.charger",
+        "the branch fuse carries the charger's current for hours, with a quarter to spare",
+        fuse.number("rated_a"),
+        FOR_HOURS * set_current_a(context, drive, charger),
+        "A",
+        "continuous load at 80 % of the protective device, NFPA 70 article 625 (from memory)",
+    )
+
+
+def _branch_fuse_and_heater(
+    context: Context,  # noqa: ARG001
+    drive: Drive,
+    currents: DesignCurrents,  # noqa: ARG001
+    fuse: Part,
+    heater: Part,
+) -> Iterator[Check]:
+    yield at_least(
+        "branch_fuse.heater",
+        "the branch fuse carries the heater at its full power and the pack's least voltage, with"
+        " a quarter to spare",
+        fuse.number("rated_a"),
+        FOR_HOURS * heater.number("power_w") / drive.figures.least_v,
+        "A",
+        COMMON,
+    )
+
+
+def _branch_fuse_and_converter(
+    context: Context,  # noqa: ARG001
+    drive: Drive,
+    currents: DesignCurrents,  # noqa: ARG001
+    fuse: Part,
+    converter: Part,
+) -> Iterator[Check]:
+    power = converter.number("output_a") * converter.number("output_v")
+    yield at_least(
+        "branch_fuse.converter",
+        "the branch fuse carries the 12 V converter at its full power and the pack's least"
+        " voltage, with a quarter to spare",
+        fuse.number("rated_a"),
+        FOR_HOURS * power / converter.number("efficiency") / drive.figures.least_v,
+        "A",
+        COMMON,
+    )
+
+
+def _branch_holder_and_fuse(
+    context: Context,  # noqa: ARG001
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    holder: Part,
+    fuse: Part,
+) -> Iterator[Check]:
+    yield same(
+        "branch_fuse_holder.body",
+        "the branch holder takes the branch fuse's body",
+        holder.text("body") == fuse.text("body"),
+        COMMON,
+    )
+    yield at_least(
+        "branch_fuse_holder.current",
+        "the branch holder carries the branch fuse's rating",
+        holder.number("rated_a"),
+        fuse.number("rated_a"),
+        "A",
+        COMMON,
+    )
+
+
 def _gland_and_cable(
     context: Context,  # noqa: ARG001
     drive: Drive,  # noqa: ARG001
@@ -194,4 +274,8 @@ JOINTS: tuple[Joint, ...] = (
     Joint("conduit", "cable", _conduit_and_cable),
     Joint("fuse_holder", "fuse", _holder_and_fuse),
     Joint("charge_inlet", "charger", _inlet_and_charger),
+    Joint("branch_fuse", "charger", _branch_fuse_and_charger),
+    Joint("branch_fuse", "heater", _branch_fuse_and_heater),
+    Joint("branch_fuse", "dcdc", _branch_fuse_and_converter),
+    Joint("branch_fuse_holder", "branch_fuse", _branch_holder_and_fuse),
 )
