@@ -8,6 +8,7 @@ below it or far below, so that about half of the cases have a plan and half have
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from itertools import product
@@ -384,6 +385,8 @@ def _lead_with_matching(
         return next((part for part in kit[first] if fits(first, part, second, lead)), None)
 
     inlet = first_fitting("charge_inlet", "charger", kit["charger"][0])
+    if not _branches_fit(kit, fits):
+        return False
     for cable in kit["cable"]:
         lead = {family: first_fitting(family, "cable", cable) for family in AFTER_CABLE}
         if None in lead.values() or inlet is None:
@@ -397,6 +400,20 @@ def _lead_with_matching(
                 assert part is not None
                 kit[family] = [part, *(other for other in kit[family] if other != part)]
             return True
+    return False
+
+
+def _branches_fit(kit: dict[str, list[Part]], fits: Callable[[str, Part, str, Part], bool]) -> bool:
+    """Put a branch fuse in front that carries what hangs on it, and a holder that takes it."""
+    loads = [(family, kit[family][0]) for family in ("charger", "heater", "dcdc")]
+    for fuse in kit["branch_fuse"]:
+        if not all(fits("branch_fuse", fuse, family, load) for family, load in loads):
+            continue
+        for holder in kit["branch_fuse_holder"]:
+            if fits("branch_fuse_holder", holder, "branch_fuse", fuse):
+                for family, part in (("branch_fuse", fuse), ("branch_fuse_holder", holder)):
+                    kit[family] = [part, *(other for other in kit[family] if other != part)]
+                return True
     return False
 
 
