@@ -330,12 +330,12 @@ def write_outputs(
     entries = None if ledger is None else read_ledger(Path(ledger), plan.currency)
     files = {PLAN_FILE: plan_bytes(plan), WORKBOOK_FILE: workbook_bytes(plan, entries)}
     drawing = car_svg(plan)
+    # Without a weighing it is an older plan, or one whose project is not whole.
     if drawing is not None:
         files[CAR_DRAWING] = drawing.encode("utf-8")
+        files[CIRCUIT_DRAWING] = circuit_svg(plan).encode("utf-8")
     for name, svg in bay_drawings(plan).items():
         files[f"drawings/{name}"] = svg.encode("utf-8")
-    if plan.core is not None and plan.parts_used:
-        files[CIRCUIT_DRAWING] = circuit_svg(plan).encode("utf-8")
     if run is not None:
         text = json.dumps(run, indent=1, ensure_ascii=False, sort_keys=True)
         files[RUN_FILE] = (text + "\n").encode("utf-8")

@@ -74,7 +74,10 @@ def test_the_bill_of_a_plan_gets_the_checks_of_the_plan(
     assert found.missing == ()
     assert found.plan is not None
     assert found.plan.core == plan.core
-    assert found.plan.lines == plan.lines
+    # Its words may be those of an older version; its figures may not.
+    assert [line.model_copy(update={"why": ""}) for line in found.plan.lines] == [
+        line.model_copy(update={"why": ""}) for line in plan.lines
+    ]
     assert found.plan.mass is not None
     # The released plan is older than the weighing that plans carry now.
     assert found.plan.mass.weights is not None
@@ -86,7 +89,11 @@ def test_the_plan_of_a_list_is_audited_like_any_other(
 ) -> None:
     found = audit_parts_list(project, catalog, typed, said(plan))
     assert found.plan is not None
-    assert {c.id: c for c in api.audit(found.plan)} == {c.id: c for c in api.audit(plan)}
+    ours, theirs = ({c.id: c for c in api.audit(one)} for one in (found.plan, plan))
+    # The released plan states the driving figures of an older version's physics.
+    assert ours.pop("audit.performance").passed
+    theirs.pop("audit.performance")
+    assert ours == theirs
 
 
 def test_too_few_pieces_fail(
