@@ -43,6 +43,7 @@ def audit_plan(plan: Plan) -> tuple[Check, ...]:
     context = Context(project_of(plan), catalog_of(plan))
     drive = _drive(context, plan)
     rows = _rows(context, plan)
+    _room(context, drive, rows)
     chosen = _chosen(context, drive, plan)
     simulator = Simulator(context, drive)
     currents = design_currents(context, drive, simulator)
@@ -96,6 +97,24 @@ def _rows(context: Context, plan: Plan) -> tuple[int, ...]:
             )
         rows[names.index(use.bay)] += use.series
     return tuple(rows)
+
+
+def _room(context: Context, drive: Drive, rows: tuple[int, ...]) -> None:
+    """Without a place for each module nothing of the plan can be weighed: InputError."""
+    faults = [
+        Fault(
+            "audit.bay-too-small",
+            "the plan puts more modules into a bay than find room there",
+            where=f"placement, {context.bays[bay].name}",
+            value=f"{count * drive.core.parallel} modules",
+            allowed=f"{context.layout(bay, drive.module).count} at most",
+            hint="measure the bay again, or plan anew",
+        )
+        for bay, count in enumerate(rows)
+        if count * drive.core.parallel > context.layout(bay, drive.module).count
+    ]
+    if faults:
+        raise InputError(faults)
 
 
 def _chosen(context: Context, drive: Drive, plan: Plan) -> dict[str, Chosen]:

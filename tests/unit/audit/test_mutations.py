@@ -286,6 +286,15 @@ def test_a_bay_that_the_car_does_not_have() -> None:
     assert "audit.bay-unknown" in refused(change)
 
 
+def test_a_bay_that_is_too_small_for_what_stands_in_it() -> None:
+    def change(data: dict[str, Any]) -> None:
+        name = data["placement"][0]["bay"]
+        bay = next(one for one in data["project_used"]["bays"] if one["name"] == name)
+        bay["length_mm"] = 20
+
+    assert "audit.bay-too-small" in refused(change)
+
+
 def test_a_result_without_a_choice_has_nothing_to_check() -> None:
     empty = plan().model_copy(update={"core": None, "status": "none"})
     assert audit_plan(empty) == ()
