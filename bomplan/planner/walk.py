@@ -322,15 +322,8 @@ class Walk:
         known = {**sides[0][0], **sides[1][0]}
         currents = no_mean_current(self.context, drive)
         options = find_options(self.context, drive, currents, capacity, known, self._rows, LATE)
-        if isinstance(options, NoOption):
-            self.seen.count(f"part.{options.family} ({options.reason})")
-            return None
-        price = least_price(self._subsets, options)
-        if price is None:
-            self.seen.count("supplier")
-            return None
-        if not self._may_weigh(least_mass_g(options)):
-            self.seen.count("mass.gross")
+        price = self._bounded(options)
+        if price is None or isinstance(options, NoOption):
             return None
         self._options[number, pack] = options
         return price + self._late
@@ -360,17 +353,27 @@ class Walk:
             if rows[0].rule.side != "currents" or family in CORE
         }
         options = find_options(context, drive, currents, sized.capacity, known, self._rows)
+        price = self._bounded(options)
+        if price is None or isinstance(options, NoOption):
+            return None
+        return Opened(drive.core, drive, currents, options, simulator, max(price, key))
+
+    def _bounded(self, options: Options | NoOption) -> int | None:
+        """The least that a core with these rows costs.
+
+        None, with the reason counted, if a family has no row, no choice of suppliers delivers
+        every family, or the least mass is above a gross limit.
+        """
         if isinstance(options, NoOption):
             self.seen.count(f"part.{options.family} ({options.reason})")
             return None
         price = least_price(self._subsets, options)
         if price is None:
             self.seen.count("supplier")
-            return None
-        if not self._may_weigh(least_mass_g(options)):
+        elif not self._may_weigh(least_mass_g(options)):
             self.seen.count("mass.gross")
             return None
-        return Opened(drive.core, drive, currents, options, simulator, max(price, key))
+        return price
 
     def _capacity(self, drive: Drive, key: int) -> tuple[int, ...] | str:
         """Series places that each bay takes; what is too little if they do not suffice.

@@ -165,6 +165,31 @@ def test_dominated_rows_change_no_price(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", SEEDS)
+def test_an_added_row_is_never_dearer(seed: int) -> None:
+    """Beside one row of each family a heavier one at two thirds of the price, one at a time."""
+    catalog, first = case(seed).catalog, planned(seed)
+    if price(first) is None:
+        pytest.skip("no plan, so nothing that could get dearer")
+    offered = {offer.part for offer in catalog.offers}
+    for family in ("module", "cable", "charger"):
+        part = next(iter(catalog.family(family).values()))
+        if part.id in offered:
+            continue
+        other = part.model_copy(
+            update={
+                "id": f"{part.id}-other",
+                "price": part.price * 2 // 3,
+                "mass_g": part.mass_g + part.mass_g // 10 + 1,
+            }
+        )
+        families = {name: dict(rows) for name, rows in catalog.families.items()}
+        families[family][other.id] = other
+        plan = again(seed, catalog=catalog.model_copy(update={"families": families}))
+        assert plan.status == "optimal"
+        assert (price(plan) or 0) <= (price(first) or 0)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
 def test_rows_that_were_not_chosen_are_not_missed(seed: int) -> None:
     first = planned(seed)
     if first.core is None:
