@@ -43,7 +43,13 @@ def start(folder: Path, *words: str) -> subprocess.Popen[str]:
         stderr=subprocess.PIPE,
         text=True,
         encoding="utf-8",
+        # A test runner in the background has SIGINT ignored, and children inherit that.
+        preexec_fn=heed_interrupts,
     )
+
+
+def heed_interrupts() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def assert_whole(folder: Path) -> None:
