@@ -52,13 +52,7 @@ _DIFFER: Final = ("motor-or-module", "motor", "module", "chemistry")
     help="How far prices may turn out otherwise, to test the choice.",
 )
 def COMMAND(  # noqa: N802
-    project: str,
-    catalogs: tuple[str, ...],
-    workers: int | None,
-    units: str | None,
-    decimal_comma: bool | None,
-    as_json: bool,
-    verbose: bool,
+    flags: Flags,
     most: int,
     within: float | None,
     differ: str,
@@ -77,7 +71,6 @@ def COMMAND(  # noqa: N802
     Example:
       bomplan alternatives my-pickup --within 20
     """
-    del verbose
     from bomplan.design.studies import Alternatives
     from bomplan.outlook import alternatives
     from bomplan.report.studies import alternative_rows
@@ -94,7 +87,7 @@ def COMMAND(  # noqa: N802
         )
 
     found = run_study(
-        Flags(project, catalogs, workers, units, decimal_comma, as_json),
+        flags,
         study,
         lambda found, show: alternative_rows("Plans that differ", found, show),
         json_of,

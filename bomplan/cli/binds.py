@@ -31,13 +31,7 @@ if TYPE_CHECKING:
     help="Just this target or limit, by the id that a check has; again for more.",
 )
 def COMMAND(  # noqa: N802
-    project: str,
-    catalogs: tuple[str, ...],
-    workers: int | None,
-    units: str | None,
-    decimal_comma: bool | None,
-    as_json: bool,
-    verbose: bool,
+    flags: Flags,
     only: tuple[str, ...],
 ) -> int:
     """Say what each target and limit costs: one step easier, one step harder.
@@ -53,7 +47,6 @@ def COMMAND(  # noqa: N802
     Example:
       bomplan binds example:garden-pickup --only axle.rear
     """
-    del verbose
     from bomplan.outlook import what_binds
     from bomplan.outlook.levers import levers
     from bomplan.report.studies import binding_rows
@@ -70,7 +63,7 @@ def COMMAND(  # noqa: N802
         return plan, what_binds(asked.project, plan, asked.solver, only)
 
     found = run_study(
-        Flags(project, catalogs, workers, units, decimal_comma, as_json),
+        flags,
         study,
         lambda found, show: binding_rows(
             f"What binds: {found[0].project}",

@@ -12,13 +12,7 @@ from bomplan.cli.study import Asked, Flags, json_of, run_study, study_flags
 @click.command("clash", context_settings=CONTEXT)
 @study_flags
 def COMMAND(  # noqa: N802
-    project: str,
-    catalogs: tuple[str, ...],
-    workers: int | None,
-    units: str | None,
-    decimal_comma: bool | None,
-    as_json: bool,
-    verbose: bool,
+    flags: Flags,
 ) -> int:
     """Find the smallest set of requirements that no plan meets together.
 
@@ -33,7 +27,6 @@ def COMMAND(  # noqa: N802
     Example:
       bomplan clash my-pickup
     """
-    del verbose
     from bomplan.design.studies import Clash
     from bomplan.outlook import find_clash
     from bomplan.report.studies import clash_rows
@@ -42,7 +35,7 @@ def COMMAND(  # noqa: N802
         return find_clash(asked.project, asked.solver)
 
     found = run_study(
-        Flags(project, catalogs, workers, units, decimal_comma, as_json),
+        flags,
         study,
         lambda found, show: clash_rows("What clashes", found, show),
         json_of,

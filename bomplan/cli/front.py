@@ -32,13 +32,7 @@ from bomplan.cli.study import Asked, Flags, json_of, run_study, status_of_study,
     help="Least step between two points, in km or kg [default: 1].",
 )
 def COMMAND(  # noqa: N802
-    project: str,
-    catalogs: tuple[str, ...],
-    workers: int | None,
-    units: str | None,
-    decimal_comma: bool | None,
-    as_json: bool,
-    verbose: bool,
+    flags: Flags,
     against: str,
     target: str,
     most: int,
@@ -57,7 +51,6 @@ def COMMAND(  # noqa: N802
     Example:
       bomplan front example:courier-motorcycle --against range --most 4
     """
-    del verbose
     from bomplan.cli.study import cheapest
     from bomplan.design.studies import Front
     from bomplan.outlook import front
@@ -78,7 +71,7 @@ def COMMAND(  # noqa: N802
             raise click.BadParameter(str(error), param_hint="--target") from None
 
     found = run_study(
-        Flags(project, catalogs, workers, units, decimal_comma, as_json),
+        flags,
         study,
         lambda found, show: front_rows("What more costs", found, show),
         json_of,

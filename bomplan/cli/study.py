@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
+import functools
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -21,7 +23,6 @@ if TYPE_CHECKING:
     from bomplan.report.lines import Row
     from bomplan.report.units import Show
 
-Command = TypeVar("Command", bound=Callable[..., object])
 Result = TypeVar("Result")
 
 
@@ -47,9 +48,17 @@ class Flags:
     as_json: bool
 
 
-def study_flags(command: Command) -> Command:
-    """PROJECT and the flags of every study."""
-    command = verbose(command)
+def study_flags(study: Callable[..., int]) -> Callable[..., int]:
+    """PROJECT and the flags of every study, handed on together as its first argument."""
+
+    @functools.wraps(study)
+    def gathered(verbose: bool, **given: Any) -> int:
+        del verbose
+        own = {one.name for one in dataclasses.fields(Flags)}
+        flags = Flags(**{name: given.pop(name) for name in own})
+        return study(flags, **given)
+
+    command = verbose(gathered)
     command = as_json(command)
     command = shown(command)
     command = click.option(
