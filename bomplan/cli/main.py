@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
+import threading
 import traceback
 from collections.abc import Sequence
+from types import FrameType
 from typing import Any
 
 from bomplan.cli.status import Status
@@ -24,6 +27,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if words[:1] == ["help"]:
         words = [*words[1:], "--help"]
     _speak_unicode()
+    heard = _Heard()
     try:
         result = command.main(args=words or ["--help"], prog_name="bomplan", standalone_mode=False)
         sys.stdout.flush()
@@ -35,11 +39,39 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _complain(error)
         return int(Status.INPUT)
     except KeyboardInterrupt:
-        print("stopped; nothing was written", file=sys.stderr)
-        return int(Status.STOPPED)
+        return _stopped()
     except Exception as error:
-        return _other(error, verbose="--verbose" in words)
+        # A library that is being loaded may turn an interrupt into an error of its own.
+        return _stopped() if heard.interrupt else _other(error, verbose="--verbose" in words)
+    finally:
+        heard.leave()
     return int(result or 0)
+
+
+class _Heard:
+    """Whether Ctrl-C was heard while nothing else had taken charge of it."""
+
+    def __init__(self) -> None:
+        self.interrupt = False
+        self._before: Any = None
+        if (
+            threading.current_thread() is threading.main_thread()
+            and signal.getsignal(signal.SIGINT) is signal.default_int_handler
+        ):
+            self._before = signal.signal(signal.SIGINT, self._hear)
+
+    def _hear(self, number: int, frame: FrameType | None) -> None:
+        self.interrupt = True
+        signal.default_int_handler(number, frame)
+
+    def leave(self) -> None:
+        if self._before is not None:
+            signal.signal(signal.SIGINT, self._before)
+
+
+def _stopped() -> int:
+    print("stopped; nothing was written", file=sys.stderr)
+    return int(Status.STOPPED)
 
 
 def _other(error: Exception, *, verbose: bool) -> int:

@@ -6,6 +6,7 @@ The planner and the audit are stood in for here; ``tests/end_to_end`` runs the r
 from __future__ import annotations
 
 import json
+import signal
 import subprocess
 import sys
 from collections.abc import Callable
@@ -323,3 +324,25 @@ def test_module_is_the_command() -> None:
         timeout=60,
     )
     assert done.stdout == f"bomplan {__version__}\n"
+
+
+def test_an_interrupt_that_a_library_turns_into_its_own_error_is_no_bug_of_ours(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Ctrl-C while a compiled module loads comes out as whatever that module makes of it."""
+    from bomplan.cli import app
+
+    def loading(**_: object) -> None:
+        try:
+            signal.raise_signal(signal.SIGINT)
+        except KeyboardInterrupt as heard:
+            raise ImportError("half loaded") from heard
+
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        monkeypatch.setattr(app.command, "main", loading)
+        assert main(["plan", "x"]) == 4
+        assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert "stopped; nothing was written" in capsys.readouterr().err

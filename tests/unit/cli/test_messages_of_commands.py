@@ -357,6 +357,9 @@ CASES: dict[str, dict[str, Prepare]] = {
         "audit-bay-unknown": saved_plan(
             lambda data: data["placement"][0].update(bay="attic")  # type: ignore[index]
         ),
+        "audit-bay-too-small": saved_plan(
+            lambda data: data["project_used"]["bays"][0].update(length_mm=20)  # type: ignore[index]
+        ),
         "audit-line-missing": saved_plan(
             lambda data: data["lines"].pop(0)  # type: ignore[attr-defined]
         ),
