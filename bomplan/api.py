@@ -48,6 +48,7 @@ __all__ = [
     "open_project",
     "plan",
     "read_plan",
+    "sheets",
     "summary",
     "take_entries",
     "weigh",
@@ -60,6 +61,7 @@ PLAN_FILE: Final = "plan.json"
 WORKBOOK_FILE: Final = "bom.xlsx"
 CAR_DRAWING: Final = "drawings/car.svg"
 CIRCUIT_DRAWING: Final = "drawings/circuit.svg"
+SHEETS_FOLDER: Final = "sheets"
 RUN_FILE: Final = "run.json"
 LOG_FILE: Final = "run.log"
 
@@ -286,6 +288,17 @@ def summary(plan: Plan, units: Units | Show = "metric") -> str:
     return text(plan, units)
 
 
+def sheets(plan: Plan, show: Show | None = None) -> dict[str, str]:
+    """File name and HTML of every sheet to print: check sheets, driver's card.
+
+    Units and decimal mark as the plan's project says unless ``show`` says otherwise; empty
+    without a plan. Raises InputError where the parts that the plan embeds are not whole.
+    """
+    from bomplan.report.sheets.render import sheets as made
+
+    return made(plan, show)
+
+
 def take_entries(
     workbook: str | Path, ledger: str | Path | None = None, currency: str = ""
 ) -> Taken:
@@ -308,11 +321,13 @@ def write_outputs(
     log: str | None = None,
     *,
     ledger: str | Path | None = None,
+    show: Show | None = None,
 ) -> tuple[Written, ...]:
     """Write ``plan.json``, ``bom.xlsx``, ``drawings/car.svg`` and ``drawings/circuit.svg``.
 
-    Also one ``drawings/bay-N-NAME.svg`` for every bay in use, and ``run.json`` and ``run.log``
-    if ``run`` and ``log`` are given; no drawing without a plan.
+    Also one ``drawings/bay-N-NAME.svg`` for every bay in use, the sheets to print (in
+    ``sheets``, with the figures written as ``show`` says), and ``run.json`` and ``run.log``
+    if ``run`` and ``log`` are given; no drawing and no sheet without a plan.
 
     The workbook shows the entries of the file ``ledger`` (``ledger.csv``), which may be
     missing; :func:`take_entries` takes those of an edited workbook into it beforehand.
@@ -334,11 +349,13 @@ def write_outputs(
     if drawing is not None:
         files[CAR_DRAWING] = drawing.encode("utf-8")
         files[CIRCUIT_DRAWING] = circuit_svg(plan).encode("utf-8")
+        for name, text in sheets(plan, show).items():
+            files[f"{SHEETS_FOLDER}/{name}"] = text.encode("utf-8")
     for name, svg in bay_drawings(plan).items():
         files[f"drawings/{name}"] = svg.encode("utf-8")
     if run is not None:
-        text = json.dumps(run, indent=1, ensure_ascii=False, sort_keys=True)
-        files[RUN_FILE] = (text + "\n").encode("utf-8")
+        told = json.dumps(run, indent=1, ensure_ascii=False, sort_keys=True)
+        files[RUN_FILE] = (told + "\n").encode("utf-8")
     if log is not None:
         files[LOG_FILE] = log.encode("utf-8")
     return write(Path(folder), files)

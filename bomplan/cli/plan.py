@@ -56,7 +56,7 @@ def COMMAND(  # noqa: N802
     lock: bool,
     verbose: bool,
 ) -> int:
-    """Find the cheapest plan that works; write plan.json, bom.xlsx and drawings.
+    """Find the cheapest plan that works; write plan.json, bom.xlsx, drawings, sheets.
 
     PROJECT is a project file, its folder, or a shipped example such as
     example:garden-pickup. Beside the plan, run.json and run.log say how the run went.
@@ -127,7 +127,9 @@ def COMMAND(  # noqa: N802
         )
         _log_result(log, found, stopped=stopped, exit_status=int(status))
         take_before_writing(folder, ledger, found.currency, quiet=quiet)
-        written = api.write_outputs(found, folder, run, log.text(), ledger=ledger)
+        written = api.write_outputs(
+            found, folder, run, log.text(), ledger=ledger, show=settings.show()
+        )
     # Before anything is printed: whoever reads our output may stop reading.
     if lock and status == 0:
         _lock(loaded, found, quiet=quiet)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final, Literal
+
 from bomplan.design.drive import Drive
 from bomplan.design.driving import Driving
 from bomplan.design.records import Check
@@ -10,6 +12,86 @@ DEFER = (
     "Local codes, inspection and licensed practice decide; this plan is arithmetic on the"
     " figures it was given, not an approval."
 )
+COLD_CHARGE: Final = "Never charge lithium cells below 0 °C: they plate and may burn later."
+HYDROGEN: Final = (
+    "Lead-acid cells give off hydrogen while they charge: fan running, no spark, no"
+    " flame, and the vent leads outside."
+)
+RUNAWAY: Final = (
+    "A series motor without load runs away and bursts, and a failed chopper goes full"
+    " on: keep the clutch or a mechanical disconnect within reach."
+)
+LIFTING: Final = "Lift and prop the car on rated stands; batteries and motors crush hands."
+
+# Where on a sheet a caution stands: beside the work that it is about.
+Work = Literal["cells", "first power", "spin", "lifting", "charging", "driving"]
+
+_ON_A_STAND: Final = (
+    "Strap the motorcycle upright on a stand that lifts the driven wheel, on level ground: it"
+    " falls on whoever pulls at it. Keep fingers and clothes out of chain and sprocket."
+)
+_CHARGED: Final = (
+    "The controller's capacitors stay charged after the pack is off: wait, then measure below"
+    " 60 V with a meter that you have just tried on the pack, before you touch."
+)
+_ARC: Final = (
+    "Never open a connector or a disconnect that carries current unless it is made for that: a"
+    " direct-current arc does not go out by itself."
+)
+_ACID: Final = "Acid burns: goggles, gloves, and water at hand before a cap is opened."
+_WRONG_WAY: Final = (
+    "A motor that is wired or set wrongly may start by itself or the wrong way: driven wheels in"
+    " the air, nobody in line with the car, one hand on the disconnect."
+)
+_NO_ENGINE: Final = (
+    "Nothing is heard when it is ready to drive: key out whenever you leave it, and whenever"
+    " anyone works on it."
+)
+
+
+def touch(drive: Drive) -> str | None:
+    """What a hand on two poles means; None up to 60 V, where a touch does not kill."""
+    volts = drive.figures.charge_v
+    if volts <= 60:
+        return None
+    return (
+        f"The pack reaches {volts:.0f} V direct voltage: above 60 V a touch can"
+        " kill. Build it in sections of at most 60 V, one hand, insulating gloves, and fit"
+        " the link between sections last."
+    )
+
+
+def stored(drive: Drive) -> str:
+    """The energy that no switch turns off."""
+    megajoules = drive.figures.nominal_wh * 3600 / 1e6
+    return (
+        f"The pack stores {megajoules:.0f} MJ and cannot be switched off: a dropped spanner"
+        " welds and burns. Cover every terminal that is not being worked on."
+    )
+
+
+def gassing(drive: Drive) -> bool:
+    """Whether the cells give off hydrogen."""
+    return drive.module.number_or("gassing_a_per_100ah", 0) > 0
+
+
+def at_work(drive: Drive, kind: Literal["car", "motorcycle"]) -> dict[Work, tuple[str, ...]]:
+    """The cautions of a drive, each at the work in which it can hurt."""
+    over_60 = touch(drive)
+    series = drive.motor.text("kind") == "series_dc"
+    acid = (_ACID,) if drive.module.text("chemistry") == "flooded" else ()
+    lift = _ON_A_STAND if kind == "motorcycle" else LIFTING
+    return {
+        "cells": (*((over_60,) if over_60 else ()), stored(drive), *acid),
+        "first power": (*((_CHARGED,) if over_60 else ()), _ARC),
+        "spin": (RUNAWAY, _WRONG_WAY) if series else (_WRONG_WAY,),
+        "lifting": (lift,),
+        "charging": (
+            *((HYDROGEN,) if gassing(drive) else ()),
+            *((COLD_CHARGE,) if drive.lithium_or_sodium else ()),
+        ),
+        "driving": (*((RUNAWAY,) if series else ()), _NO_ENGINE),
+    }
 
 
 def cautions(
@@ -17,30 +99,16 @@ def cautions(
 ) -> tuple[str, ...]:
     """The cautions of a plan, the most urgent first; those of failed checks lead."""
     found = [check.caution for check in checks if not check.passed and check.caution]
-    figures = drive.figures
-    if figures.charge_v > 60:
-        found.append(
-            f"The pack reaches {figures.charge_v:.0f} V direct voltage: above 60 V a touch can"
-            " kill. Build it in sections of at most 60 V, one hand, insulating gloves, and fit"
-            " the link between sections last."
-        )
-    megajoules = figures.nominal_wh * 3600 / 1e6
-    found.append(
-        f"The pack stores {megajoules:.0f} MJ and cannot be switched off: a dropped spanner"
-        " welds and burns. Cover every terminal that is not being worked on."
-    )
-    if drive.module.number_or("gassing_a_per_100ah", 0) > 0:
-        found.append(
-            "Lead-acid cells give off hydrogen while they charge: fan running, no spark, no"
-            " flame, and the vent leads outside."
-        )
+    over_60 = touch(drive)
+    if over_60 is not None:
+        found.append(over_60)
+    found.append(stored(drive))
+    if gassing(drive):
+        found.append(HYDROGEN)
     if drive.lithium_or_sodium:
-        found.append("Never charge lithium cells below 0 °C: they plate and may burn later.")
+        found.append(COLD_CHARGE)
     if drive.motor.text("kind") == "series_dc":
-        found.append(
-            "A series motor without load runs away and bursts, and a failed chopper goes full"
-            " on: keep the clutch or a mechanical disconnect within reach."
-        )
+        found.append(RUNAWAY)
     descent = None if driving is None else driving.descent
     if descent is not None and descent.warn:
         found.append(
@@ -49,7 +117,7 @@ def cautions(
             " more than light brakes are known to stand. Go down slowly, stop to cool them, or"
             " leave the top without a full charge."
         )
-    found.append("Lift and prop the car on rated stands; batteries and motors crush hands.")
+    found.append(LIFTING)
     found.append(DEFER)
     unique = list(dict.fromkeys(found))
     return tuple(unique)

@@ -57,7 +57,7 @@ def assert_whole(folder: Path) -> None:
     if not folder.exists():
         return
     names = {path.name for path in folder.iterdir() if not path.name.startswith(".bomplan-")}
-    assert names <= {*OUTPUTS, "drawings"}, names
+    assert names <= {*OUTPUTS, "drawings", "sheets"}, names
     for drawing in (folder / "drawings").glob("*.svg"):
         ElementTree.parse(drawing)
     if "plan.json" in names:
@@ -77,7 +77,7 @@ def assert_answer(process: subprocess.Popen[str], out: str, err: str, folder: Pa
         return
     names = {path.name for path in folder.iterdir() if not path.name.startswith(".bomplan-")}
     plan = api.read_plan(folder / "plan.json")
-    assert names == (OUTPUTS if plan.core is None else {*OUTPUTS, "drawings"})
+    assert names == (OUTPUTS if plan.core is None else {*OUTPUTS, "drawings", "sheets"})
     run = json.loads((folder / "run.json").read_text("utf-8"))
     assert process.returncode == run["exit_status"]
     assert f"exit status {process.returncode}" in (folder / "run.log").read_text("utf-8")

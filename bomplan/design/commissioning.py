@@ -1,0 +1,361 @@
+"""What is measured while a plan is built and first powered, and the figure to expect.
+
+Nothing is decided or stored here: every figure follows from the plan's own parts by the rules
+of the ``sizing`` room, once, so that all sheets print the same. None: the parts do not say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import ceil, pi
+from typing import Final
+
+from bomplan.catalog.records import Part
+from bomplan.design.bill.charging import set_current_a
+from bomplan.design.bill.traction import per_string
+from bomplan.design.circuit import circuit
+from bomplan.design.circuit_records import Box, Circuit
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive, may_regenerate, resolve, rest_v
+from bomplan.design.driving import SteadySpeed
+from bomplan.design.planfile import catalog_of, project_of
+from bomplan.design.records import Plan
+from bomplan.project.records import Bay, Project
+from bomplan.sizing import isolation, precharge, restraint, ventilation
+from bomplan.sizing.joining import greatest_difference_v
+
+BOLT_SIZES_MM: Final = {"car": (8, 10, 12), "motorcycle": (6, 8, 10)}
+"""Sizes that are usual for a box; the builder takes one of them."""
+
+
+@dataclass(frozen=True)
+class Section:
+    """Modules that are joined before the last link closes: at most 60 V if one module is."""
+
+    box: str
+    string: int
+    number: int
+    series: int
+    empty_v: float
+    full_v: float
+
+
+@dataclass(frozen=True)
+class PreCharge:
+    """The resistor with the controller's capacitors. Voltages are those of the full pack."""
+
+    ohm: float
+    millifarad: float
+    share: float
+    seconds: float
+    time_out_s: float
+    peak_a: float
+    gap_v: float
+    retries: int = precharge.RETRIES
+    pause_s: float = precharge.RETRY_PAUSE_S
+
+
+@dataclass(frozen=True)
+class Isolation:
+    """``wanted_kohm`` is rounded up to a tenth; ``per_volt_ohm`` says by which rule."""
+
+    voltage_class: str
+    per_volt_ohm: float
+    wanted_kohm: float
+    expected_kohm: float
+    bonding_ohm: float
+    resistor_w: float
+
+
+@dataclass(frozen=True)
+class Restraint:
+    """What holds one box: forces [N] at the guideline accelerations, bolts by size.
+
+    ``bolts``: (size in mm, how many in single shear, tightening torque in N m), class 8.8, dry.
+    """
+
+    bay: str
+    mass_kg: float
+    modules_only: bool
+    forward_n: float
+    side_n: float
+    rearward_n: float
+    up_n: float
+    bolts: tuple[tuple[int, int, float], ...]
+
+
+@dataclass(frozen=True)
+class Gas:
+    """Hydrogen of cells that gas: air flow wanted, openings for natural draught, the fan's flow."""
+
+    wanted_m3_h: float
+    opening_cm2: float
+    fan_m3_h: float | None
+
+
+@dataclass(frozen=True)
+class Idle:
+    """Current with the key on and the car at rest: controller alone, and with all 12 V loads."""
+
+    least_a: float
+    most_a: float
+
+
+@dataclass(frozen=True)
+class Charge:
+    """The charger as it is to be set."""
+
+    set_v: float
+    set_a: float
+    cell_v: float
+    hours: float | None
+    least_c: float
+    most_c: float
+
+
+@dataclass(frozen=True)
+class Gear:
+    """The speed at which the motor turns as fast as it may."""
+
+    number: int
+    most_kmh: float
+
+
+@dataclass(frozen=True)
+class Commissioning:
+    """Every figure that the sheets need and that no record of the plan carries."""
+
+    project: Project
+    drive: Drive
+    found: Circuit
+    parts: dict[str, Part]
+    bays: tuple[Bay, ...]
+    sections: tuple[Section, ...]
+    joining_v: float | None
+    rest_empty_v: float
+    rest_full_v: float
+    pre_charge: PreCharge | None
+    isolation: Isolation
+    restraints: tuple[Restraint, ...]
+    gas: Gas | None
+    idle: Idle
+    charge: Charge | None
+    gears: tuple[Gear, ...]
+    first_spin: SteadySpeed | None
+    regenerates: bool
+
+    @property
+    def series_motor(self) -> bool:
+        return self.drive.motor.text("kind") == "series_dc"
+
+    @property
+    def motorcycle(self) -> bool:
+        return self.project.donor.kind == "motorcycle"
+
+    @property
+    def touchable(self) -> bool:
+        """Whether the pack never rises above the voltage that needs no protection from touch."""
+        return self.drive.figures.charge_v <= isolation.CLASS_A_DC_V
+
+    @property
+    def gassing(self) -> bool:
+        return self.drive.module.number_or("gassing_a_per_100ah", 0) > 0
+
+    @property
+    def wet_cells(self) -> bool:
+        """Whether the cells can be opened and their acid measured."""
+        return self.drive.module.text("chemistry") == "flooded"
+
+    @property
+    def monitored(self) -> bool:
+        return "monitor" in self.parts
+
+
+def commissioning(plan: Plan) -> Commissioning:
+    """The figures of a plan with a core. InputError where its embedded rows are not whole."""
+    if plan.core is None:
+        raise ValueError("a plan without a core has nothing to build")
+    context = Context(project_of(plan), catalog_of(plan))
+    drive = resolve(context, plan.core)
+    found = circuit(plan)
+    parts = {
+        line.family: context.catalog.family(line.family)[line.part]
+        for line in plan.lines
+        if line.family != "shipping" and line.part in context.catalog.family(line.family)
+    }
+    module = drive.module
+    return Commissioning(
+        project=context.project,
+        drive=drive,
+        found=found,
+        parts=parts,
+        bays=tuple(bay for use in plan.placement for bay in context.bays if bay.name == use.bay),
+        sections=tuple(_sections(context, drive, found)),
+        joining_v=greatest_difference_v(
+            module.number("resistance_dc_mohm") * 1e-3, module.number("charge_continuous_a")
+        )
+        if plan.core.parallel > 1
+        else None,
+        rest_empty_v=rest_v(context, drive, module.number("soc_min")),
+        rest_full_v=rest_v(context, drive, module.number("soc_max")),
+        pre_charge=_pre_charge(drive, parts),
+        isolation=_isolation(drive),
+        restraints=tuple(
+            _restraint(plan, drive, box, BOLT_SIZES_MM[context.project.donor.kind])
+            for box in found.boxes
+        ),
+        gas=_gas(drive, parts),
+        idle=_idle(context, plan, drive),
+        charge=_charge(context, plan, drive, parts),
+        gears=_gears(context, drive),
+        first_spin=_first_spin(plan),
+        regenerates=may_regenerate(context, drive),
+    )
+
+
+def best_gears(plan: Plan, grade: float) -> tuple[SteadySpeed, ...]:
+    """For every speed of the steady table the gear to be in, slowest first.
+
+    Of the gears that hold the speed for the record's time the one that takes least from the
+    pack; where none holds it, the one that takes least, with ``possible`` false.
+    """
+    rows = () if plan.driving is None else plan.driving.steady
+    found: dict[float, SteadySpeed] = {}
+    for row in rows:
+        if row.grade != grade or row.battery_a is None:
+            continue
+        known = found.get(row.speed_kmh)
+        if known is None or _worth(row) < _worth(known):
+            found[row.speed_kmh] = row
+    return tuple(found[speed] for speed in sorted(found))
+
+
+def _worth(row: SteadySpeed) -> tuple[bool, float, int]:
+    return (not row.possible, row.battery_a or 0.0, row.gear)
+
+
+def _first_spin(plan: Plan) -> SteadySpeed | None:
+    """The slowest speed of the steady table: with the wheels off the ground it takes less."""
+    rows = best_gears(plan, 0.0)
+    return rows[0] if rows else None
+
+
+def _sections(context: Context, drive: Drive, found: Circuit) -> Iterator[Section]:
+    core = drive.core
+    empty = rest_v(context, drive, drive.module.number("soc_min")) / core.series
+    full = drive.figures.charge_v / core.series
+    for string in range(1, per_string(drive) + 1):
+        for box in found.boxes:
+            for number, size in enumerate(isolation.sections(box.series, full), start=1):
+                yield Section(box.bay, string, number, size, size * empty, size * full)
+
+
+def _pre_charge(drive: Drive, parts: dict[str, Part]) -> PreCharge | None:
+    resistor = parts.get("precharge_resistor")
+    if resistor is None:
+        return None
+    volts, ohm = drive.figures.charge_v, resistor.number("ohm")
+    millifarad = drive.controller.number("capacitance_mf")
+    share = precharge.closing_share(volts)
+    seconds = precharge.time_to_share_s(ohm, millifarad * 1e-3, share)
+    return PreCharge(
+        ohm=ohm,
+        millifarad=millifarad,
+        share=share,
+        seconds=seconds,
+        time_out_s=precharge.FAULT_TIME_FACTOR * seconds,
+        peak_a=precharge.peak_current_a(volts, ohm),
+        gap_v=precharge.gap_v(volts, share),
+    )
+
+
+def _isolation(drive: Drive) -> Isolation:
+    """An inverter joins alternating to direct parts without separation; a chopper has none."""
+    volts = drive.figures.charge_v
+    joined = drive.motor.text("kind") != "series_dc"
+    wanted = isolation.least_isolation_ohm(volts, ac_joined=joined)
+    return Isolation(
+        voltage_class=isolation.voltage_class(volts),
+        per_volt_ohm=isolation.OHM_PER_V_AC if joined else isolation.OHM_PER_V_DC,
+        wanted_kohm=ceil(round(wanted / 100.0, 6)) / 10,
+        expected_kohm=isolation.EXPECTED_OHM / 1000.0,
+        bonding_ohm=isolation.BONDING_OHM,
+        resistor_w=volts * volts / wanted,
+    )
+
+
+def _restraint(plan: Plan, drive: Drive, box: Box, sizes: tuple[int, ...]) -> Restraint:
+    weights = None if plan.mass is None else plan.mass.weights
+    modules_kg = box.modules * drive.module.mass_g / 1000
+    mass_kg = (
+        modules_kg
+        if weights is None
+        else round(sum(item.mass_kg for item in weights.items if item.bay == box.bay), 3)
+    )
+    limits = restraint.DEFAULT
+    return Restraint(
+        bay=box.bay,
+        mass_kg=mass_kg,
+        modules_only=weights is None,
+        forward_n=restraint.force_n(mass_kg, limits.forward_g),
+        side_n=restraint.force_n(mass_kg, limits.side_g),
+        rearward_n=restraint.force_n(mass_kg, limits.rearward_g),
+        up_n=restraint.force_n(mass_kg, limits.up_g),
+        bolts=tuple(
+            (size, restraint.bolts_needed(mass_kg, size), restraint.tightening_nm(size))
+            for size in sizes
+        ),
+    )
+
+
+def _gas(drive: Drive, parts: dict[str, Part]) -> Gas | None:
+    gassing = drive.module.number_or("gassing_a_per_100ah", 0)
+    if gassing <= 0:
+        return None
+    figures = drive.figures
+    flow = ventilation.air_flow_m3_h(figures.cells_series, gassing, figures.capacity_ah)
+    fan = parts.get("vent_fan")
+    return Gas(
+        wanted_m3_h=flow,
+        opening_cm2=ventilation.opening_cm2(flow),
+        fan_m3_h=None if fan is None else fan.number("flow_m3h"),
+    )
+
+
+def _idle(context: Context, plan: Plan, drive: Drive) -> Idle:
+    """At the nominal voltage; the 12 V loads through the converter, as the range counts them."""
+    volts = drive.figures.nominal_v
+    own_w = drive.controller.number("loss_fixed_w")
+    loads_w = 0.0
+    if plan.couplers is not None:
+        loads_w = plan.couplers.mean_12v_w / context.project.house_rules.dcdc_efficiency
+    return Idle(own_w / volts, (own_w + loads_w) / volts)
+
+
+def _charge(context: Context, plan: Plan, drive: Drive, parts: dict[str, Part]) -> Charge | None:
+    charger = parts.get("charger")
+    if charger is None:
+        return None
+    module = drive.module
+    return Charge(
+        set_v=drive.figures.charge_v,
+        set_a=set_current_a(context, drive, charger),
+        cell_v=module.number("cell_v_charge"),
+        hours=None if plan.performance is None else plan.performance.charge_hours,
+        least_c=module.number("charge_min_c"),
+        most_c=module.number("charge_max_c"),
+    )
+
+
+def _gears(context: Context, drive: Drive) -> tuple[Gear, ...]:
+    driveline = context.project.donor.driveline
+    most = drive.motor.number("max_speed_rpm") * 2 * pi / 60
+    if drive.motor.text("mount") == "axle":
+        ratios: tuple[float, ...] = (drive.motor.number("unit_ratio"),)
+    else:
+        ratios = tuple(gear * drive.core.final_ratio for gear in driveline.gear_ratios)
+    return tuple(
+        Gear(number, 3.6 * most / ratio * driveline.wheel_radius_mm / 1000)
+        for number, ratio in enumerate(ratios, start=1)
+    )

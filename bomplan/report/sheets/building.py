@@ -1,0 +1,224 @@
+"""The first check sheet: what to measure while the pack and its wiring are built."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bomplan.design.circuit_records import Block
+from bomplan.report.sheets.rows import BY_MAKER, MEASURE, Making, Stage, Step
+from bomplan.sizing.restraint import DEFAULT
+
+SECTION_RULE = "sections of at most 60 V while building (common practice)"
+JOINING_RULE = "twice the module's resistance times its charge rating (computed)"
+TORQUE_RULE = "75 % of the proof load, dry, class 8.8: ISO 898-1:2013, K 0.20"
+BONDING_RULE = "UN R100, draft 5.1.2.2"
+
+
+def building(make: Making) -> tuple[Stage, ...]:
+    """Modules, boxes, joints, wiring and 12 V side, in the order of the work."""
+    return (
+        _arrival(make),
+        _sections(make),
+        _boxes(make),
+        _joints(make),
+        _wiring(make),
+        _low_side(make),
+    )
+
+
+def _arrival(make: Making) -> Stage:
+    figures, module = make.figures, make.figures.drive.module
+    series = module.number("cells_series")
+    core = figures.drive.core
+    empty, full = figures.rest_empty_v / core.series, figures.rest_full_v / core.series
+    steps = [
+        Step(
+            f"Volts of every module ({core.modules} of {make.name(module.id)}): the lowest",
+            make.at_least(empty, "V"),
+            "rest voltage at the bottom of the usable window, catalogue curve",
+        ),
+        Step(
+            "Volts of every module: the highest",
+            make.at_most(full, "V"),
+            "rest voltage at the top of the usable window, catalogue curve",
+        ),
+    ]
+    if figures.joining_v is not None and core.topology == "groups":
+        steps.append(
+            Step(
+                "Difference between any two modules before they are joined side by side",
+                make.at_most(figures.joining_v, "V"),
+                JOINING_RULE,
+            )
+        )
+    if series > 1 and figures.monitored:
+        steps.append(
+            Step(f"Volts of each of the {series:.0f} cells inside, highest less lowest", MEASURE)
+        )
+    if figures.wet_cells:
+        steps.append(Step("Density of the acid in every cell, charged: lowest, highest", MEASURE))
+        steps.append(Step("Acid stands above the plates in every cell", tick=True))
+    steps.append(Step("No dent, swelling, leak or smell on any module", tick=True))
+    return Stage(
+        "Modules as they arrive",
+        tuple(steps),
+        cautions=make.dangers["cells"],
+        hold="A module outside these figures stays out of the pack.",
+    )
+
+
+def _sections(make: Making) -> Stage:
+    many = make.figures.found.strings > 1
+    steps = []
+    for one in make.figures.sections:
+        string = f", string {one.string}" if many else ""
+        modules = "1 module" if one.series == 1 else f"{one.series} modules in series"
+        steps.append(
+            Step(
+                f"Box {make.name(one.box)}{string}, section {one.number}: volts of {modules}",
+                make.span(one.empty_v, one.full_v, "V"),
+                SECTION_RULE,
+            )
+        )
+    return Stage(
+        "Sections, before they are linked",
+        tuple(steps),
+        lead="Measure each section with its links to the neighbours still open; plus and minus"
+        " as marked.",
+        hold="Sections of one size differ by no more than the modules did when they came.",
+    )
+
+
+def _boxes(make: Making) -> Stage:
+    steps: list[Step] = []
+    for one in make.figures.restraints:
+        bay = make.name(one.bay)
+        what = "modules alone" if one.modules_only else "modules, box and what is in it"
+        steps.append(
+            Step(
+                f"Box {bay}: mass on the scale ({what})",
+                make.near(one.mass_kg, "kg"),
+                "sum of the plan's lines",
+            )
+        )
+        sizes = "; or ".join(
+            f"{count} × M{size} at {make.figure(torque, 'N m')}"
+            for size, count, torque in one.bolts
+        )
+        steps.append(
+            Step(
+                f"Box {bay}: hold-down bolts, how many and torque",
+                sizes,
+                f"{make.show.words(DEFAULT.source)}; {TORQUE_RULE}",
+            )
+        )
+        steps.append(
+            Step(
+                f"Box {bay}: ohms from each pole to the metal of the box, links open",
+                make.at_least(make.figures.isolation.wanted_kohm, "kΩ"),
+                isolation_rule(make),
+            )
+        )
+        steps.append(
+            Step(
+                f"Box {bay}: ohms from the metal of the box to the chassis",
+                make.at_most(make.figures.isolation.bonding_ohm, "Ω"),
+                BONDING_RULE,
+            )
+        )
+    return Stage(
+        "Boxes in the " + make.vehicle,
+        tuple(steps),
+        cautions=make.dangers["lifting"],
+    )
+
+
+def isolation_rule(make: Making) -> str:
+    """The rule by which the ohms are wanted, as the plan's machine asks for it."""
+    per_volt = make.figure(make.figures.isolation.per_volt_ohm, "Ω")
+    volts = make.figure(make.figures.drive.figures.charge_v, "V")
+    kind = "a.c. parts joined to the pack" if not make.figures.series_motor else "d.c."
+    return f"{per_volt} for each volt of {volts} ({kind}): UN R100 5.1.3; ISO 6469-3 (from memory)"
+
+
+def _joints(make: Making) -> Stage:
+    steps = []
+    parts = make.figures.parts
+    if make.has("link"):
+        steps.append(
+            Step(f"Bars between modules ({make.count('link')}): torque of the poles", BY_MAKER)
+        )
+    if "lug" in parts:
+        stud = f" M{parts['lug'].number('stud_mm'):.0f}"
+        steps.append(
+            Step(f"Cable lugs ({make.count('lug')},{stud}): torque of each stud", BY_MAKER)
+        )
+    steps.append(Step("Fuse holders and contactors: torque of their studs", BY_MAKER))
+    steps.append(Step("A line of paint across every joint that is done", tick=True))
+    return Stage("Joints", tuple(steps), lead="Clean, grease as the maker says, tighten, mark.")
+
+
+def _fuses(make: Making) -> Iterator[Step]:
+    for block in make.figures.found.of("fuse"):
+        yield Step(
+            f"{block.tag}, {_where(make, block)}: read what is printed on it",
+            make.show.words(", ".join(block.rating)),
+            "bill of materials",
+        )
+
+
+def _where(make: Making, block: Block) -> str:
+    if not block.box:
+        return block.words
+    string = f", string {block.string}" if make.figures.found.strings > 1 else ""
+    return f"fuse of box {make.name(block.box)}{string}"
+
+
+def _wiring(make: Making) -> Stage:
+    found = make.figures.found
+    cables = [wire for wire in found.wires if wire.kind == "cable"]
+    steps = list(_fuses(make))
+    if cables:
+        steps.append(
+            Step(
+                f"Traction cables {cables[0].tag} to {cables[-1].tag}: printed section, orange"
+                " cover, no rubbing edge",
+                make.show.words(cables[0].section),
+                "bill of materials",
+            )
+        )
+    steps.append(Step("Every wire ends where the circuit drawing says, tag by tag", tick=True))
+    steps.append(
+        Step("Plus stays plus from each box to the junction box: volts by meter", tick=True)
+    )
+    return Stage(
+        "Traction wiring, disconnects open",
+        tuple(steps),
+        lead="With drawings/circuit.svg beside you; all fuses out until their line is ticked.",
+        hold="The last link and the fuses go in only after this page is whole.",
+    )
+
+
+def _low_side(make: Making) -> Stage:
+    parts = make.figures.parts
+    steps = []
+    chain = " - ".join(
+        f"{tag} {make.figures.found.blocks[tag].words}" for tag in make.figures.found.interlock
+    )
+    if chain:
+        steps.append(Step(f"Chain {chain}: every one of them opens it", tick=True))
+    if "inertia_switch" in parts:
+        steps.append(
+            Step("Inertia switch: a knock opens the chain, its button closes it", tick=True)
+        )
+    if "dcdc" in parts:
+        steps.append(
+            Step(
+                "12 V battery, all off, before the converter runs",
+                MEASURE,
+            )
+        )
+    steps.append(Step("Throttle: both sensors at rest and pressed", MEASURE))
+    if make.has("vacuum_set"):
+        steps.append(Step("Pump and reservoir hold their vacuum for ten minutes", MEASURE))
+    return Stage("12 V side, pack still open", tuple(steps))

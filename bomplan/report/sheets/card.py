@@ -1,0 +1,158 @@
+"""The driver's card: what the gauges should read, when to stop, on one page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from bomplan.design.commissioning import best_gears
+from bomplan.design.driving import SteadySpeed
+from bomplan.report.reading import ranges_worst_first
+from bomplan.report.sheets.in_use import start_up
+from bomplan.report.sheets.rows import Making
+
+# The hill of the steady table, rise over run.
+HILL = 0.05
+TOO_MUCH = "too fast"
+
+
+@dataclass(frozen=True)
+class Held:
+    """One speed held, on the flat and on the hill; a blank cell was not worked out."""
+
+    speed: str
+    flat_gear: str
+    flat_pack: str
+    flat_motor: str
+    hill_gear: str
+    hill_pack: str
+    hill_motor: str
+
+
+@dataclass(frozen=True)
+class Volts:
+    """Pack volts in one state of charge."""
+
+    state: str
+    rest: str
+    pull: str
+    amps: str
+
+
+@dataclass(frozen=True)
+class Card:
+    """All that the card shows. ``motor`` and ``gears`` tell which columns stand."""
+
+    made_for: str
+    gears: bool
+    motor: bool
+    held: tuple[Held, ...]
+    gear_tops: tuple[str, ...]
+    hill: str
+    volts: tuple[Volts, ...]
+    far: tuple[tuple[str, str], ...]
+    stop: tuple[str, ...]
+    start: tuple[str, ...]
+    lost: tuple[str, ...]
+
+
+def card(make: Making) -> Card:
+    """The card of a plan; without a driving record its tables are empty, to be written in."""
+    driving, figures = make.plan.driving, make.figures
+    several = len(figures.gears) > 1
+    return Card(
+        made_for=""
+        if driving is None
+        else f"{make.name(driving.condition)}; {make.name(driving.load_case)}; pack full",
+        gears=several,
+        motor=figures.series_motor,
+        held=tuple(_held(make)),
+        gear_tops=tuple(
+            f"gear {gear.number}: {make.show.speed(gear.most_kmh)}" for gear in figures.gears
+        )
+        if several
+        else (),
+        hill=make.figure(100 * HILL, "%"),
+        volts=tuple(
+            Volts(
+                state=one.state,
+                rest=_volts(make, one.rest_v),
+                pull=_volts(make, one.pull_v),
+                amps=_amperes(make, one.pull_a),
+            )
+            for one in (() if driving is None else driving.voltages)
+        ),
+        far=tuple(
+            (
+                f"{make.name(one.target)} ({make.name(one.condition)})",
+                "without end" if one.end_cause == "endless" else make.show.distance(one.range_km),
+            )
+            for one in ranges_worst_first(make.plan)
+        ),
+        stop=tuple(_stop(make)),
+        start=start_up(make),
+        lost=tuple(_lost(make)),
+    )
+
+
+def _held(make: Making) -> Iterator[Held]:
+    flat = {row.speed_kmh: row for row in best_gears(make.plan, 0.0)}
+    hill = {row.speed_kmh: row for row in best_gears(make.plan, HILL)}
+    for speed in sorted({*flat, *hill}):
+        low, high = flat.get(speed), hill.get(speed)
+        yield Held(make.figure(speed, "km/h"), *_cells(make, low), *_cells(make, high))
+
+
+def _cells(make: Making, row: SteadySpeed | None) -> tuple[str, str, str]:
+    """Gear, amperes of the pack and of the motor; what cannot be held says so."""
+    if row is None or row.battery_a is None:
+        return "", "", ""
+    if not row.possible:
+        return "", TOO_MUCH, ""
+    return str(row.gear), _amperes(make, row.battery_a), _amperes(make, row.motor_a)
+
+
+def _amperes(make: Making, value: float) -> str:
+    """Whole ones: a needle shows no more."""
+    return make.show.number(f"{value:.0f} A")
+
+
+def _volts(make: Making, value: float) -> str:
+    return make.show.number(f"{value:.1f} V")
+
+
+def _stop(make: Making) -> Iterator[str]:
+    figures, pack = make.figures, make.figures.drive.figures
+    yield f"Under {_volts(make, figures.rest_empty_v)} at rest: empty. Charge before you drive on."
+    yield f"Under {_volts(make, pack.least_v)} while it pulls: let go at once."
+    if make.has("isolation_monitor"):
+        yield "Isolation lamp: park, get out, call whoever built it."
+    if figures.monitored:
+        yield "Cell lamp or buzzer: slow down, stop where it is safe."
+    if make.has("vacuum_set"):
+        yield "Vacuum lamp: the brake works, with far more force. Stop."
+    if figures.series_motor:
+        hour = figures.drive.motor.number("hour_a")
+        yield (
+            f"Motor above {_amperes(make, hour)}, what it bears for an hour: change down, slow"
+            " down, before it is hot."
+        )
+    most = figures.drive.module.number("discharge_max_c")
+    yield f"Pack above {make.figure(most, '°C')}, smell, smoke, or a noise that is new: stop, out."
+
+
+def _lost(make: Making) -> Iterator[str]:
+    bar = make.figures.project.donor.tyre_pressure_bar
+    yield "Tyre pressure" + ("" if bar is None else f": {make.figure(bar, 'bar')}") + ", cold."
+    yield "A brake that drags: a hub hot to the hand after a drive with little braking."
+    yield "Amperes at one steady speed against this card, both ways on the same road."
+    yield "Cold pack, headwind, wet road, heater, load: the card knows none of them."
+    if make.vehicle == "motorcycle":
+        yield "Chain dry or too tight."
+    else:
+        yield "Wheels out of line; roof rack or windows open."
+    yield (
+        "One weak cell: its volts fall first under a hard pull."
+        if make.figures.monitored
+        else "One weak block: measure each under the same pull."
+    )

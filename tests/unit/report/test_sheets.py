@@ -1,0 +1,235 @@
+"""Sheets to print: the plan's own figures, cautions where they belong, nothing from outside."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from html import unescape
+from html.parser import HTMLParser
+from typing import Any
+
+import pytest
+from sheet_plans import DRIVING, induction, lead, saved
+
+from bomplan import api
+from bomplan.design import plan_bytes
+from bomplan.design.commissioning import commissioning
+from bomplan.design.planfile import parse_plan
+from bomplan.design.records import Plan
+from bomplan.report.sheets.rows import MEASURE
+from bomplan.report.units import Show
+from bomplan.requirements.cautions import COLD_CHARGE, DEFER, HYDROGEN, LIFTING, RUNAWAY
+
+CHECK, CARD = "check-sheets.html", "drivers-card.html"
+NASTY = '<script>alert(1)</script><img src=x onerror="1">{{ 7 * 7 }}'
+
+
+class Reader(HTMLParser):
+    """Tables as rows of cells, every word, tags and attributes of a page."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.rows: list[list[str]] = []
+        self.tags: list[str] = []
+        self.links: list[str] = []
+        self.words = ""
+        self.inside = ""
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.links += [value or "" for key, value in attrs if key in ("src", "href", "xlink:href")]
+        self.links += [key for key, _ in attrs if key.startswith("on")]
+        if tag in ("style", "td", "th"):
+            self.inside = tag
+        if tag == "tr":
+            self.rows.append([])
+        if tag in ("td", "th"):
+            self.rows[-1].append("")
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == self.inside:
+            self.inside = ""
+
+    def handle_data(self, data: str) -> None:
+        if self.inside == "style":
+            return
+        self.words += data
+        if self.inside:
+            self.rows[-1][-1] += data
+
+    def wanted(self, start: str) -> str:
+        """The second cell of the first row whose first cell begins so."""
+        return next(row[1] for row in self.rows if row and row[0].startswith(start))
+
+
+def read(plan: Plan, show: Show | None = None) -> dict[str, Reader]:
+    return {name: Reader(page) for name, page in api.sheets(plan, show).items()}
+
+
+def stage(page: str, title: str) -> str:
+    """The HTML from one stage's title to the next, as text."""
+    start = page.index(f">{title}")
+    return unescape(page[start : page.index("<h3>", start)])
+
+
+@pytest.mark.parametrize("name", [CHECK, CARD])
+def test_nothing_comes_from_outside(name: str) -> None:
+    page = api.sheets(saved())[name]
+    found = Reader(page)
+    assert found.links == []
+    assert not {"script", "link", "iframe", "img"} & set(found.tags)
+    assert "url(" not in page
+    assert "@import" not in page
+    assert "://" not in page
+    assert DEFER in found.words
+
+
+def test_the_same_plan_gives_the_same_bytes() -> None:
+    plan = saved()
+    again = parse_plan(plan_bytes(plan).decode("utf-8"), "plan.json")
+    assert api.sheets(plan) == api.sheets(again)
+
+
+@pytest.mark.parametrize("make", [saved, induction, lead])
+def test_markup_in_names_is_text(make: Callable[[], Plan]) -> None:
+    plan = make()
+    project: dict[str, Any] = dict(plan.project_used)
+    project["donor"] = project["donor"] | {"description": NASTY}
+    project["bays"] = [project["bays"][0] | {"name": NASTY}, *project["bays"][1:]]
+    placement = (plan.placement[0].model_copy(update={"bay": NASTY}), *plan.placement[1:])
+    driving = DRIVING.model_copy(update={"condition": NASTY, "load_case": NASTY})
+    plan = plan.model_copy(
+        update={"project": NASTY, "project_used": project, "placement": placement,
+                "driving": driving, "as_of": NASTY}
+    )  # fmt: skip
+    for name, page in api.sheets(plan).items():
+        found = Reader(page)
+        assert not {"script", "img"} & set(found.tags), name
+        assert found.links == [], name
+        assert "<script>alert(1)" in found.words, name
+        assert "{{ 7 * 7 }}" in found.words, name
+
+
+def test_the_card_reads_as_the_plan_drives() -> None:
+    rows = Reader(api.sheets(saved())[CARD]).rows
+    by_speed = {row[0]: row[1:] for row in rows if row and row[0].endswith("km/h")}
+    assert by_speed == {
+        "20 km/h": ["2", "16 A", "48 A", "1", "52 A", "157 A"],
+        "50 km/h": ["2", "45 A", "134 A", "2", "134 A", "401 A"],
+        "80 km/h": ["3", "98 A", "294 A", "", "too fast", ""],
+    }
+    volts = {row[0]: row[1:] for row in rows if row and row[0] in ("full", "half", "nearly empty")}
+    for one in DRIVING.voltages:
+        pull = f"{one.pull_v} V at {one.pull_a:.0f} A"
+        assert volts[one.state] == [f"{one.rest_v} V", pull]
+
+
+def test_the_card_of_another_drive() -> None:
+    """No motor amperes where no series motor is, one gear without a column for it."""
+    plan = induction()
+    rows = Reader(api.sheets(plan)[CARD]).rows
+    assert ["20 km/h", "2", "16 A", "1", "52 A"] in rows
+    project = dict(plan.project_used)
+    donor = dict(project["donor"])
+    donor["driveline"] = donor["driveline"] | {"gear_ratios": [1.0]}
+    one_gear = plan.model_copy(update={"project_used": project | {"donor": donor}})
+    found = Reader(api.sheets(one_gear)[CARD])
+    assert ["20 km/h", "16 A", "52 A"] in found.rows
+    assert "gear 1" not in found.words
+
+
+def test_an_older_plan_leaves_the_tables_to_be_measured() -> None:
+    found = Reader(api.sheets(saved(driving=None))[CARD])
+    assert found.words.count(MEASURE) == 2
+    assert Reader(api.sheets(saved(driving=None))[CHECK]).wanted("Speedometer") == MEASURE
+
+
+def test_no_sheet_without_a_plan(make_no_plan: Callable[..., Plan]) -> None:
+    assert api.sheets(make_no_plan()) == {}
+
+
+def test_figures_of_the_check_sheets_are_the_plans() -> None:
+    plan = saved()
+    page = read(plan)[CHECK]
+    figures = commissioning(plan)
+    by_id = {check.id: check for check in plan.checks}
+    assert page.wanted("Seconds until the bus has 95 %") == (
+        f"about {by_id['precharge.time'].value:.2f} s"
+    )
+    assert page.wanted("Charger set to") == f"{by_id['charger.reaches-full'].value:.1f} V"
+    assert page.wanted("Amperes into the pack") == f"at most {by_id['charger.current'].value:g} A"
+    # 134.4 V at 100 ohm for each, rounded up to a tenth of a kilohm.
+    assert page.wanted("Ohms from bus plus") == "at least 13.5 kΩ"
+    assert page.wanted("Amperes from the pack there") == "below 16.1 A"
+    for box in figures.found.boxes:
+        assert page.wanted(f"Box {box.bay}: volts at its poles") == f"at most {box.full_v:.1f} V"
+    fuse = figures.found.of("fuse")[0]
+    assert page.wanted(f"{fuse.tag}, fuse of box") == ", ".join(fuse.rating)
+
+
+def test_an_inverter_asks_for_more_isolation() -> None:
+    page = read(induction())[CHECK]
+    assert page.wanted("Ohms from bus plus") == "at least 67.2 kΩ"
+    assert "500 Ω for each volt" in page.words
+    assert "Regeneration" in page.words
+    assert "Regeneration" not in read(saved())[CHECK].words
+
+
+def test_a_series_motor_never_spins_alone() -> None:
+    page = api.sheets(saved())[CHECK]
+    assert RUNAWAY in stage(page, "5  First spin")
+    assert "never in neutral" in page
+    other = api.sheets(induction())
+    assert RUNAWAY not in unescape(other[CHECK])
+    assert "never runs without load" not in other[CARD]
+    assert "Brushes" not in other[CHECK]
+
+
+def test_lead_gives_off_gas_and_lithium_does_not_take_cold() -> None:
+    lithium, wet = api.sheets(saved())[CHECK], api.sheets(lead())[CHECK]
+    assert COLD_CHARGE in stage(lithium, "6  First charge")
+    assert HYDROGEN not in unescape(lithium)
+    assert "Density" not in lithium
+    assert HYDROGEN in stage(wet, "6  First charge")
+    assert COLD_CHARGE not in unescape(wet)
+    assert "Density" in wet
+    assert "monitor" not in Reader(wet).words.replace("isolation monitor", "")
+
+
+def test_below_60_v_no_touch_kills() -> None:
+    high, low = saved(), saved(module={"cells_series": 3})
+    assert "a touch can kill" in Reader(api.sheets(high)[CHECK]).words
+    words = Reader(api.sheets(low)[CHECK]).words
+    assert "a touch can kill" not in words
+    assert "capacitors stay charged" not in words
+    assert "dropped spanner" in words
+
+
+def test_a_motorcycle_has_a_stand_and_no_handbrake() -> None:
+    made = read(saved(kind="motorcycle"))
+    for page in made.values():
+        assert "andbrake" not in page.words
+        assert "Side stand" in page.words
+    assert LIFTING not in made[CHECK].words
+    assert "Strap the motorcycle upright" in made[CHECK].words
+    assert "andbrake" in read(saved())[CARD].words
+
+
+def test_every_row_has_room_to_write() -> None:
+    rows = [row for row in read(saved())[CHECK].rows if len(row) == 5 and row[0] != "What"]
+    assert len(rows) > 60
+    for what, wanted, reading, date, initials in rows:
+        assert what
+        assert wanted, what
+        assert reading in ("", "☐")
+        assert (date, initials) == ("", "")
+
+
+def test_units_and_mark_are_the_readers() -> None:
+    found = read(saved(), Show("us", True))
+    assert "12,4 mph" in found[CARD].words
+    assert "133,2 V" in found[CARD].words
+    assert found[CHECK].wanted("Charger set to") == "134,4 V"
+    assert "lb" in found[CHECK].wanted("Box bonnet: mass")
+    assert not re.search(r"\d\.\d+ (V|A|s|kΩ|Ω|N m)\b", found[CHECK].words)
