@@ -17,7 +17,7 @@ from bomplan.buying.prices import Source
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, bay_moment_gmm, needed_rules
 from bomplan.design.bill import RULE_OF
-from bomplan.design.bill.rule import at_most, same
+from bomplan.design.bill.rule import at_least, at_most, same
 from bomplan.design.context import Context, bay_box, module_box
 from bomplan.design.currents import design_currents
 from bomplan.design.drive import Drive, resolve
@@ -178,6 +178,7 @@ def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator
         "lines",
         COUNTED,
     )
+    yield from _dangerously_few(stated, counted)
     total = sum(line.price for line in plan.lines)
     yield same(
         "audit.price",
@@ -201,6 +202,24 @@ def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator
         COUNTED,
     )
     yield from _stands(context, drive, plan)
+
+
+def _dangerously_few(stated: dict[str, Line], counted: dict[str, Line]) -> Iterator[Check]:
+    """Families whose pieces guard something, where the plan has fewer than its circuit needs."""
+    for family, line in counted.items():
+        rule = RULE_OF.get(family)
+        if rule is None or not rule.too_few or family not in stated:
+            continue
+        if stated[family].quantity < line.quantity:
+            yield at_least(
+                f"audit.quantity.{family}",
+                f"pieces of {line.part} in the plan against what its circuit needs",
+                stated[family].quantity,
+                line.quantity,
+                f"{line.unit}s",
+                COUNTED,
+                rule.too_few,
+            )
 
 
 def _key(line: Line) -> str:

@@ -15,7 +15,7 @@ from bomplan.buying.prices import Source
 from bomplan.catalog.records import Catalog
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, needed_rules, placement_records
-from bomplan.design.bill import JOINTS, DesignCurrents, at_least
+from bomplan.design.bill import JOINTS, RULE_OF, DesignCurrents, at_least
 from bomplan.design.bill.rule import same
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
@@ -251,6 +251,7 @@ def _quantities(bill: Bill, parts: Mapping[str, TypedPart]) -> Iterator[Check]:
             continue
         spare = typed.quantity - line.quantity
         more = f" ({spare} spare, neither weighed nor paid here)" if spare > 0 else ""
+        rule = RULE_OF.get(line.family)
         yield at_least(
             f"list.quantity.{line.family}",
             f"{line.part} on the list against what is fitted{more}",
@@ -258,6 +259,7 @@ def _quantities(bill: Bill, parts: Mapping[str, TypedPart]) -> Iterator[Check]:
             line.quantity,
             f"{line.unit}s" if line.unit in ("piece", "metre") else line.unit,
             COUNTED,
+            "" if rule is None else rule.too_few,
         )
 
 

@@ -17,7 +17,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from itertools import accumulate
 from typing import Final
 
 from bomplan.design.bill.charging import set_current_a
@@ -38,6 +37,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive, resolve
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Plan
+from bomplan.design.sections import split_places
 from bomplan.sizing.ampacity import ampacity_a
 from bomplan.sizing.copper import CLASS_5_OHM_PER_KM, resistance_ohm_per_m
 
@@ -52,33 +52,6 @@ def circuit(plan: Plan) -> Circuit:
         raise ValueError("a plan without a core has no circuit")
     context = Context(project_of(plan), catalog_of(plan))
     return _Builder(plan, context, resolve(context, plan.core)).build()
-
-
-# A disconnect moves to the gap between two boxes, where it needs no bars of its own, while the
-# larger section grows by no more than this share (common practice).
-_NEAR_ENOUGH: Final = Fraction(6, 5)
-
-
-def split_places(series: int, breaks: int, gaps: tuple[int, ...] = ()) -> tuple[int, ...]:
-    """After how many series places each of ``breaks`` disconnects cuts a string.
-
-    Sections as equal as may be, for the largest decides how many volts stay together; a
-    single disconnect goes to one of the ``gaps`` between boxes if that is near the middle.
-    """
-    if breaks < 0 or series < 1:
-        raise ValueError("breaks cannot be below 0 and a string has at least one place")
-    if breaks == 1 and gaps:
-        near = min(gaps, key=lambda gap: (max(gap, series - gap), gap))
-        if max(near, series - near) <= _NEAR_ENOUGH * -(-series // 2):
-            return (near,)
-    sections = min(breaks + 1, series)
-    base, extra = divmod(series, sections)
-    sizes = [base + 1] * extra + [base] * (sections - extra)
-    places, at = [], 0
-    for size in sizes[:-1]:
-        at += size
-        places.append(at)
-    return tuple(places)
 
 
 def unfused(found: Circuit) -> tuple[str, ...]:
@@ -294,9 +267,7 @@ class _Builder:
         self.plus = self._block("X", "stud", "pack positive, in the junction box")
         self.minus = self._block("X", "stud", "pack negative, in the junction box")
         breaks = self._left("service_disconnect") // self.strings
-        ends = accumulate(box.series for box in self.boxes)
-        gaps = tuple(end for end in ends if end < self.series)
-        places = split_places(self.series, breaks, gaps)
+        places = split_places([box.series for box in self.boxes], breaks)
         for string in range(1, self.strings + 1):
             self._string(string, places)
 

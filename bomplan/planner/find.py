@@ -7,20 +7,19 @@ from contextlib import AbstractContextManager, nullcontext
 from bomplan.catalog.records import Catalog
 from bomplan.design.assemble import Bill, placement_records
 from bomplan.design.context import Context
-from bomplan.design.driving import Driving
 from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import mass_record, performance_record
 from bomplan.design.planfile import digest, parts_used
-from bomplan.design.records import Check, Objective, Plan, SearchCounts, Status
+from bomplan.design.records import Objective, Plan, SearchCounts, Status
 from bomplan.errors import InternalError
 from bomplan.planner.core_search import checked_bill, first_failure
 from bomplan.planner.events import Event, Listener, Stop
 from bomplan.planner.model import CoreModel, Point, Solution
-from bomplan.planner.refusal import reasons
-from bomplan.planner.screen import named_refusals
+from bomplan.planner.refusal import reasons, refused_checks
 from bomplan.planner.spread import open_in_processes
 from bomplan.planner.walk import Best, Opened, Spread, Walk, Walked, open_here
 from bomplan.project.records import Project
+from bomplan.requirements.cautions import cautions, refusal_cautions
 from bomplan.requirements.evaluate import all_checks
 from bomplan.requirements.simulated import all_worsen
 
@@ -112,7 +111,7 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
         ),
         driving=driving,
         checks=checks,
-        cautions=_cautions(opened, checks, driving),
+        cautions=cautions(opened.drive, checks, driving),
         parts_used=parts_used(
             context, opened.drive, [chosen.part for chosen in solution.chosen.values()]
         ),
@@ -145,11 +144,13 @@ def _first(context: Context, best: Best) -> tuple[Opened, Solution, Bill]:
 def _no_plan(context: Context, walked: Walked, stop: Stop | None) -> Plan:
     stopped = stop is not None and stop.requested
     status: Status = "none" if walked.complete and not stopped else "unknown"
+    checks = refused_checks(context, walked)
     return Plan(
         status=status,
         objective=Objective(minimise="price of the whole bill", value=None, bound=walked.bound),
         reasons=tuple(reasons(context, walked)),
-        checks=tuple(named_refusals(context)),
+        checks=checks,
+        cautions=refusal_cautions(checks),
         **_frame(context, walked, False),
     )
 
@@ -173,9 +174,3 @@ def _frame(context: Context, walked: Walked, certified: bool) -> dict[str, objec
         "inputs": {"catalog": catalog.digest, "project": digest(used)},
         "project_used": used,
     }
-
-
-def _cautions(opened: Opened, checks: tuple[Check, ...], driving: Driving) -> tuple[str, ...]:
-    from bomplan.requirements.cautions import cautions
-
-    return cautions(opened.drive, checks, driving)

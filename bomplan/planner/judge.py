@@ -15,6 +15,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill import DesignCurrents, Rule
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
+from bomplan.design.records import Check
 from bomplan.errors import InternalError
 
 # Attribute names from the root down, and the arguments where the last is a method.
@@ -67,9 +68,12 @@ def _read(roots: dict[str, object], path: Path) -> Any:
 class Suiting:
     """The rows of a family that suit, by id, and where none does the check that most fail."""
 
-    def __init__(self, parts: tuple[Part, ...], most_failed: str) -> None:
+    def __init__(
+        self, parts: tuple[Part, ...], most_failed: str, nearest: Check | None = None
+    ) -> None:
         self.parts = parts
         self.most_failed = most_failed
+        self.nearest = nearest  # of the checks of that name, the one that came closest
 
 
 class Judge:
@@ -137,23 +141,27 @@ class Judge:
         self, rule: Rule, drive: Drive, currents: DesignCurrents, parts: list[Part]
     ) -> Suiting:
         found, reasons = [], Counter[str]()
+        nearest: dict[str, Check] = {}
         for part in parts:
             failed = next(
                 (
-                    check.id
+                    check
                     for check in rule.suits(self._context, drive, currents, part)
                     if not check.passed
                 ),
                 None,
             )
             if failed is not None:
-                reasons[failed] += 1
+                reasons[failed.id] += 1
+                known = nearest.get(failed.id)
+                if known is None or failed.margin > known.margin:
+                    nearest[failed.id] = failed
             elif not self._context.prices.sources(part):
                 reasons["supplier"] += 1
             else:
                 found.append(part)
         most = max(sorted(reasons), key=lambda name: reasons[name], default="none listed")
-        return Suiting(tuple(found), most)
+        return Suiting(tuple(found), most, nearest.get(most))
 
 
 def candidates(context: Context, rule: Rule) -> list[Part]:

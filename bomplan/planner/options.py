@@ -15,6 +15,7 @@ from bomplan.design.bill import DesignCurrents, Rule
 from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
+from bomplan.design.records import Check
 from bomplan.errors import InternalError
 from bomplan.planner.judge import Judge
 
@@ -78,6 +79,12 @@ class NoOption:
 
     family: str
     reason: str
+    nearest: Check | None = None
+
+    @property
+    def name(self) -> str:
+        """What the core is counted under."""
+        return f"part.{self.family} ({self.reason})"
 
 
 def find_options(
@@ -152,7 +159,7 @@ def suitable(
         return (_row(context, drive, rule, part, judge.tables(rule, drive, part, capacity)),)
     suiting = judge.suiting(rule, drive, currents)
     if not suiting.parts:
-        return NoOption(rule.family, suiting.most_failed)
+        return NoOption(rule.family, suiting.most_failed, suiting.nearest)
     shared: tuple[tuple[int, ...], ...] = ()
     rows = []
     for place, part in enumerate(suiting.parts):

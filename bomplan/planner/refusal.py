@@ -39,6 +39,30 @@ def reasons(context: Context, walked: Walked) -> Iterator[str]:
         yield from _what_could_be_given_up(context)
 
 
+def refused_checks(context: Context, walked: Walked) -> tuple[Check, ...]:
+    """The failed checks by name: of what the builder fixed, and of parts and bays that would
+    have been dangerous.
+
+    Of those only what a fixed part fails, or what turned away most cores that came so far: a
+    danger that some other part avoids is none of this project's.
+    """
+    found = list(named_refusals(context))
+    seen, fixed = walked.screened, context.project.choices.parts
+    counts = {
+        name: number
+        for name, number in seen.rejected.items()
+        if name.startswith(("part.", "bay.gas"))
+    }
+    most = sum(counts.values()) / 2
+    for name, number in sorted(counts.items(), key=lambda item: (-item[1], item[0])):
+        nearest = seen.examples.get(name)
+        if nearest is None or not nearest.caution:
+            continue
+        if number >= most or name.split(" ")[0].removeprefix("part.") in fixed:
+            found.append(nearest)
+    return tuple({check.id: check for check in found}.values())
+
+
 def _of_mass(name: str) -> bool:
     return name.startswith(("mass", "axle", "tyre", "wheel"))
 

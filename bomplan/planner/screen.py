@@ -67,11 +67,14 @@ class Screened:
         if number:
             self.rejected[name] += number
 
-    def keep(self, check: Check) -> None:
-        """Remember the failed check that came closest to its limit."""
-        known = self.examples.get(check.id)
+    def keep(self, check: Check | None, name: str = "") -> None:
+        """Remember the failed check that came closest to its limit, by its id or ``name``."""
+        if check is None:
+            return
+        name = name or check.id
+        known = self.examples.get(name)
         if known is None or check.margin > known.margin:
-            self.examples[check.id] = check
+            self.examples[name] = check
 
 
 def least_part_price(context: Context, part: Part, quantity: int) -> int | None:

@@ -46,7 +46,7 @@ from bomplan.planner.screen import (
     matching,
     packs,
 )
-from bomplan.requirements.evaluate import gas_gathers
+from bomplan.requirements.evaluate import gas_check, gas_gathers
 from bomplan.requirements.loads import mass_rows
 from bomplan.requirements.sustained import sustained_checks
 
@@ -284,7 +284,8 @@ class Walk:
     ) -> SideRows | str:
         rows = side_rows(self.context, self._rows, drive, side, capacity)
         if isinstance(rows, NoOption):
-            return f"part.{rows.family} ({rows.reason})"
+            self.seen.keep(rows.nearest, rows.name)
+            return rows.name
         parts = [self._subsets.part(self.context, part, number) for part, number in own]
         return rows, self._subsets.total(self._subsets.families(rows), *parts)
 
@@ -365,7 +366,8 @@ class Walk:
         every family, or the least mass is above a gross limit.
         """
         if isinstance(options, NoOption):
-            self.seen.count(f"part.{options.family} ({options.reason})")
+            self.seen.keep(options.nearest, options.name)
+            self.seen.count(options.name)
             return None
         price = least_price(self._subsets, options)
         if price is None:
@@ -401,7 +403,9 @@ class Walk:
             return tuple(capacity)
         if at_most >= core.series:
             self._unproven.append(key)
-        if any(gas_gathers(record, drive.module) for record in context.bays):
+        gassed = [record for record in context.bays if gas_gathers(record, drive.module)]
+        if gassed:
+            self.seen.keep(gas_check(gassed[0], drive.module), "bay.gas")
             return "bay.gas"
         return "bay.room" if fitting < core.series else "bay.mass"
 

@@ -312,18 +312,20 @@ def _proof(plan: Plan, show: Show) -> Iterator[Row]:
         )
 
 
+def _reasons(plan: Plan, show: Show) -> Iterator[Row]:
+    if plan.reasons:
+        yield Row("Why", "heading")
+    for reason in plan.reasons:
+        yield from wrapped(show.words(clean(reason)), "  - ", "    ")
+
+
 def _no_plan_rows(plan: Plan, show: Show) -> Iterator[Row]:
     yield from _title(plan)
     status, sentence = verdict(plan)
     yield Row(status, "bad")
     yield from wrapped(sentence)
     yield Row("")
-    if plan.reasons:
-        yield Row("Why", "heading")
-        for reason in plan.reasons:
-            yield from wrapped(show.words(clean(reason)), "  - ", "    ")
-        yield Row("")
-    for block in (_failures(plan, show), _cautions(plan, show)):
+    for block in (_cautions(plan, show), _failures(plan, show), _reasons(plan, show)):
         lines = list(block)
         if lines:
             yield from lines

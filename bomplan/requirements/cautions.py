@@ -94,6 +94,11 @@ def at_work(drive: Drive, kind: Literal["car", "motorcycle"]) -> dict[Work, tupl
     }
 
 
+def refusal_cautions(checks: tuple[Check, ...]) -> tuple[str, ...]:
+    """What would have been dangerous in what the planner refused."""
+    return tuple(dict.fromkeys(check.caution for check in checks if check.caution))
+
+
 def cautions(
     drive: Drive, checks: tuple[Check, ...], driving: Driving | None = None
 ) -> tuple[str, ...]:

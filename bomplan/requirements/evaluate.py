@@ -114,13 +114,18 @@ def bay_checks(
                 "project",
             )
         if record.inside_cabin and drive.module.number_or("gassing_a_per_100ah", 0) > 0:
-            yield same(
-                f"bay.gas.{record.name}",
-                f"gassing cells in bay {record.name} inside the cabin need a vent to the outside",
-                not gas_gathers(record, drive.module),
-                "IEC 62485-3 / EN 50272-3; common practice",
-                "hydrogen in the cabin: one spark is enough",
-            )
+            yield gas_check(record, drive.module)
+
+
+def gas_check(bay: Bay, module: Part) -> Check:
+    """Gassing cells in a bay inside the cabin."""
+    return same(
+        f"bay.gas.{bay.name}",
+        f"gassing cells in bay {bay.name} inside the cabin need a vent to the outside",
+        not gas_gathers(bay, module),
+        "IEC 62485-3 / EN 50272-3; common practice",
+        "hydrogen in the cabin: one spark is enough",
+    )
 
 
 def gas_gathers(bay: Bay, module: Part) -> bool:

@@ -44,6 +44,7 @@ from bomplan.sizing.finding import (
 from bomplan.sizing.fuse import (
     FuseData,
     check_fuse,
+    check_least_fault,
     continuous_a,
     let_through_a2s,
     melting_s,
@@ -157,6 +158,7 @@ __all__ = [
     "check_contactor",
     "check_converter",
     "check_fuse",
+    "check_least_fault",
     "check_precharge",
     "check_ventilation",
     "class_factor",

@@ -137,6 +137,16 @@ def check_charger(
     """
     return (
         Finding(
+            "charger-over-voltage",
+            "lowest voltage that the charger can be set to against the full pack's",
+            v_out_min,
+            pack_full_v,
+            "V",
+            "at most",
+            "cells in series times the charge voltage of their chemistry (computed)",
+            True,
+        ),
+        Finding(
             "charger-reaches-full",
             "highest charge voltage against what the charger reaches",
             pack_full_v,

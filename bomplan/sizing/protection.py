@@ -9,7 +9,13 @@ from typing import Literal
 from bomplan.sizing.ampacity import ampacity_a
 from bomplan.sizing.copper import effective_area_mm2, heating_k_per_s
 from bomplan.sizing.finding import Finding, all_passed
-from bomplan.sizing.fuse import BREAKING_MARGIN, FuseData, check_fuse, let_through_a2s, melting_s
+from bomplan.sizing.fuse import (
+    BREAKING_MARGIN,
+    FuseData,
+    check_fuse,
+    check_least_fault,
+    let_through_a2s,
+)
 from bomplan.sizing.withstand import LONGEST_S, withstand_a2s
 
 Route = Literal["fuse-limited", "controller-limited"]
@@ -171,26 +177,7 @@ def protect(
             "NEC 2023 Table 310.17 as a thermal reference, fitted (seen in reproduction)",
             True,
         ),
-        Finding(
-            "fuse-least-fault",
-            "least fault current against what the fuse can break",
-            least,
-            fuse.least_breaking_a,
-            "A",
-            "at least",
-            "partial-range fuses clear from about 5 times their rating (from memory)",
-            False,
-        ),
-        Finding(
-            "fuse-clears-in-time",
-            "time in which the fuse clears the least fault",
-            melting_s(fuse, least) * 1.25 if least >= 2.0 * fuse.rated_a else inf,
-            margins.clearing_s,
-            "s",
-            "at most",
-            "5 s, to which the adiabatic rule of IEC 60364-5-54 holds (seen in reproduction)",
-            True,
-        ),
+        *check_least_fault(fuse, least, margins.clearing_s),
         Finding(
             "cable-withstand-least",
             "energy let through at the least fault against the cable's withstand",

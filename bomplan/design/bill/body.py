@@ -162,6 +162,7 @@ class VentFan(_PerBox):
     family = "vent_fan"
     side = "pack"
     system = "pack"
+    too_few = "hydrogen gathers in a box without a fan of its own"
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
         return drive.module.number_or("gassing_a_per_100ah", 0) > 0

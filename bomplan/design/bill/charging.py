@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import ceil
+from math import ceil, gcd
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, from_finding, same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, rest_v
 from bomplan.design.records import Check
+from bomplan.design.sections import unbroken_runs
 from bomplan.sizing import charging as charge_formulas
 
 COMMON = "common practice"
@@ -42,6 +43,14 @@ def charge_hours(context: Context, drive: Drive, charger: Part) -> float:
     )
 
 
+CHARGER_CAUTIONS = {
+    "charger-over-voltage": "a charger for a higher pack drives every cell over its voltage:"
+    " lithium cells burn, lead-acid cells boil and gas",
+    "charger-starts-empty": "a charger whose window starts above the pack cannot be set to it",
+    "charger-current": "cells that are charged faster than they may be plate, gas or burn",
+}
+
+
 class Charger(Rule):
     family = "charger"
     side = "pack"
@@ -66,7 +75,7 @@ class Charger(Rule):
             hours=charge_hours(context, drive, part),
             hours_limit=charging.hours,
         ):
-            yield from_finding(finding)
+            yield from_finding(finding, CHARGER_CAUTIONS.get(finding.id, ""))
         yield at_most(
             "charger.supply-low",
             "the charger accepts the declared outlet's voltage (least)",
@@ -196,12 +205,16 @@ class FuseBox12V(Rule):
 
 
 class Monitor(Rule):
-    """Boards of cell monitoring; a board never bridges two boxes."""
+    """Boards of cell monitoring; a board never bridges two boxes, a fuse or a disconnect."""
 
     family = "monitor"
     side = "pack"
     system = "pack"
     table_by_part = True
+    too_few = (
+        "a board across a fuse, a disconnect or two boxes has the whole pack between two taps"
+        " when that opens, and burns"
+    )
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
         return drive.module.text("monitoring") != "none" and not drive.module.flag(
@@ -215,13 +228,25 @@ class Monitor(Rule):
         """Boards for one box: every series cell of every string has a channel of its own.
 
         In groups of single cells the parallel cells share one channel; modules of several
-        cells keep their own, for their inner taps are not joined.
+        cells keep their own, for their inner taps are not joined. Box walls with their fuses
+        and the service disconnect end a board's run of cells.
         """
-        cells = int(drive.module.number("cells_series"))
-        strings = self._strings(drive)
-        # Lead blocks are watched per block, not per cell.
-        per_row = 1 if not drive.lithium_or_sodium else cells
-        return strings * -(-rows * per_row // int(part.number("channels")))
+        cells, channels = self._taps(drive), int(part.number("channels"))
+        runs = unbroken_runs(rows, drive.core.series)
+        return self._strings(drive) * sum(-(-run * cells // channels) for run in runs)
+
+    @staticmethod
+    def _taps(drive: Drive) -> int:
+        """Channels for one module: one for each cell; lead blocks are watched as blocks."""
+        return int(drive.module.number("cells_series")) if drive.lithium_or_sodium else 1
+
+    def boards_at_most(self, context: Context, drive: Drive, part: Part) -> int:
+        """No placement asks for more: every run may end with a board that is not full."""
+        cells, channels = self._taps(drive), int(part.number("channels"))
+        series = drive.core.series
+        runs = min(series, len(context.bays) + 1)
+        unfilled = runs * (channels - gcd(cells, channels))
+        return self._strings(drive) * ((series * cells + unfilled) // channels)
 
     @staticmethod
     def _strings(drive: Drive) -> int:
@@ -261,24 +286,25 @@ class Monitor(Rule):
                 COMMON,
             )
         if part.has("banks_max"):
-            # Spread over every bay, so that it holds for any placement.
-            strings = self._strings(drive)
-            alone = self.in_bay(context, drive, part, 0, drive.core.series) // strings
-            spread = strings * (alone + len(context.bays) - 1)
             yield at_most(
                 "monitor.boards",
-                "boards on one line of communication, were the modules spread over every bay",
-                spread,
+                "boards on one line of communication in the placement that asks for most, none"
+                " across two boxes, a fuse or the service disconnect",
+                self.boards_at_most(context, drive, part),
                 part.number("banks_max"),
                 "boards",
-                "monitor's own figure",
+                "monitor's own figure; a board ends at every break (common practice)",
+                self.too_few,
             )
 
     def mean_12v_w(self, part: Part) -> int:
         return ceil(part.number_or("load_12v_w", 0))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        return f"watches {drive.figures.cells_series} cells in series; no board bridges two boxes"
+        return (
+            f"watches {drive.figures.cells_series} cells in series; no board bridges two boxes,"
+            " a fuse or the service disconnect"
+        )
 
 
 def _heat_wanted_w(context: Context) -> float:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from bomplan.catalog.records import Part
 from bomplan.design.bill.charging import set_current_a
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
-from bomplan.design.bill.traction import FUSE_CAUTIONS, fuse_data, per_string
+from bomplan.design.bill.traction import fuse_data, per_string
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, greatest_fault_a
 from bomplan.design.records import Check
@@ -73,10 +73,11 @@ def _fuse_and_cable(
         f"the fuse protects the cable by a named route ({found.route or 'none holds'})",
         found.passed,
         "IEC 60364-4-43 (from memory) and common practice",
+        "a conductor that its fuse does not protect burns",
     )
     for finding in found.findings:
         if finding.id not in FUSE_ALONE:
-            yield from_finding(finding, FUSE_CAUTIONS.get(finding.id, ""))
+            yield from_finding(finding, "a conductor that its fuse does not protect burns")
 
 
 # Judged with the fuse's and the cable's own rows already.
@@ -86,6 +87,8 @@ FUSE_ALONE = frozenset(
         "fuse-continuous",
         "fuse-holds-peak",
         "fuse-breaking",
+        "fuse-least-fault",
+        "fuse-clears-in-time",
         "cable-voltage",
         "cable-continuous",
     }

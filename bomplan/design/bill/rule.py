@@ -57,6 +57,7 @@ class Rule:
     unit: str = "piece"
     least_ever: int = 1  # no conversion that needs the family needs fewer pieces
     table_by_part: bool = False  # whether in_bay differs between rows of the family
+    too_few: str = ""  # what happens where fewer pieces are fitted: a caution of the audits
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
         return True

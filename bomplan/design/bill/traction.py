@@ -11,7 +11,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive, greatest_fault_a
 from bomplan.design.records import Check
 from bomplan.sizing import ampacity_a, precharge
-from bomplan.sizing.fuse import FuseData, check_fuse
+from bomplan.sizing.fuse import FuseData, check_fuse, check_least_fault
 
 COMMON = "common practice"
 CLASS_B_V = 60.0  # UN R100, ISO 6469-3: above 60 V direct voltage a touch can kill
@@ -157,6 +157,7 @@ class Fuse(Rule):
 
     family = "fuse"
     system = "traction circuit"
+    too_few = "a box or a string without a fuse of its own burns at the first short circuit"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return 0
@@ -181,6 +182,9 @@ class Fuse(Rule):
             voltage_margin=margins.voltage,
         ):
             yield from_finding(finding, FUSE_CAUTIONS.get(finding.id, ""))
+        least = currents.least_fault_a / strings * (1.0 - margins.fault_current)
+        for finding in check_least_fault(fuse_data(part), least):
+            yield from_finding(finding, FUSE_CAUTIONS.get(finding.id, ""))
 
     def external_uohm(self, drive: Drive, part: Part) -> int:
         return _string_share(drive, part.number("resistance_uohm"))
@@ -194,6 +198,8 @@ FUSE_CAUTIONS = {
     "fuse-breaking": "a fuse that cannot break the fault explodes or arcs on",
     "fuse-voltage": "a fuse below the pack's voltage burns on as an arc",
     "fuse-least-fault": "a weak cold pack behind a big fuse burns instead of blowing it",
+    "fuse-clears-in-time": "a weak cold pack behind a big fuse burns instead of blowing it",
+    "fuse-continuous": "a fuse that runs hot ages, opens on the road and takes the drive with it",
 }
 
 
@@ -240,6 +246,7 @@ class Contactor(Rule):
     family = "contactor"
     system = "traction circuit"
     place = "controller"
+    too_few = "with one pole left closed a single fault to the chassis puts the pack on the body"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return 2 if drive.figures.charge_v > CLASS_B_V else 1
@@ -273,6 +280,7 @@ class Contactor(Rule):
 class ServiceDisconnect(Rule):
     family = "service_disconnect"
     system = "safety"
+    too_few = "a string that cannot be split is worked on at its full voltage"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return per_string(drive)
@@ -344,7 +352,11 @@ class PrechargeResistor(Rule):
             longest_s=context.project.house_rules.precharge_seconds,
             voltage_margin=context.project.margins.voltage,
         ):
-            yield from_finding(finding, "no pre-charge: the contactor welds at the first key")
+            yield from_finding(
+                finding,
+                "a pre-charge resistor that is too small burns open; the contactor then closes"
+                " onto empty capacitors, welds, and no longer opens",
+            )
         yield at_least(
             "precharge.slow-enough",
             "the inrush stays under 25 A",
@@ -421,6 +433,7 @@ class BranchFuse(Rule):
     side = "pack"
     system = "traction circuit"
     place = "controller"
+    too_few = "a thin branch behind the main fuse alone burns before that fuse blows"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return branches(context)
