@@ -28,7 +28,7 @@ from bomplan.errors import Fault, InputError
 from bomplan.project.records import Project
 from bomplan.requirements.cautions import cautions
 from bomplan.requirements.core import core_checks, must_be_strings
-from bomplan.requirements.evaluate import all_checks
+from bomplan.requirements.evaluate import all_checks, bay_dangers
 
 COUNTED = "counted from the parts list"
 CORE = ("motor", "controller", "module")
@@ -76,6 +76,7 @@ def audit_parts_list(
             (
                 *(_missing(family) for family in missing),
                 *core_checks(context, drive),
+                *bay_dangers(context, drive, rows),
                 *_parts_alone(context, drive, currents, chosen),
             ),
             missing,
@@ -222,11 +223,13 @@ def _source(sources: tuple[Source, ...], typed: TypedPart) -> Source | None:
 
 
 def _missing(family: str) -> Check:
+    rule = RULE_OF.get(family)
     return same(
         f"list.missing.{family}",
         f"the list has a part of family {family}, which this conversion needs",
         False,
         COUNTED,
+        "" if rule is None else rule.too_few,
     )
 
 

@@ -113,7 +113,14 @@ def bay_checks(
                 "kg",
                 "project",
             )
-        if record.inside_cabin and drive.module.number_or("gassing_a_per_100ah", 0) > 0:
+    yield from bay_dangers(context, drive, rows)
+
+
+def bay_dangers(context: Context, drive: Drive, rows: tuple[int, ...]) -> Iterator[Check]:
+    """What the place of a bay makes dangerous, whatever else is fitted."""
+    gassing = drive.module.number_or("gassing_a_per_100ah", 0) > 0
+    for record, count in zip(context.bays, rows, strict=True):
+        if count and record.inside_cabin and gassing:
             yield gas_check(record, drive.module)
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from bomplan.design.circuit import circuit, split_places, unfused
+from bomplan.design.circuit import circuit, unfused
 from bomplan.design.circuit_records import Circuit
 from bomplan.design.planfile import read_plan
 from bomplan.design.records import Plan
@@ -72,20 +72,3 @@ def test_volts_of_boxes_and_of_cells_add_up_to_the_pack(plan: Plan, found: Circu
     assert plan.performance is not None
     assert sum(b.full_v for b in found.boxes) == pytest.approx(plan.performance.charge_v)
     assert sum(b.nominal_v for b in found.boxes) == pytest.approx(plan.performance.nominal_v)
-
-
-@pytest.mark.parametrize(
-    ("series", "breaks", "gaps", "places"),
-    [
-        (4, 1, (1,), (2,)),
-        (90, 1, (48,), (48,)),
-        (22, 1, (18,), (11,)),
-        (7, 0, (), ()),
-        (7, 2, (), (3, 5)),
-        (1, 3, (), ()),
-    ],
-)
-def test_disconnects_cut_where_the_sections_are_smallest(
-    series: int, breaks: int, gaps: tuple[int, ...], places: tuple[int, ...]
-) -> None:
-    assert split_places(series, breaks, gaps) == places

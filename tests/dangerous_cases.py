@@ -1,0 +1,261 @@
+"""Projects that would hurt somebody: one sound list of parts, and one thing wrong in each.
+
+Every case names the check that must fail and words of the caution that must be told first.
+The sound list is that of a light car with 28 lithium cells in one bay; catalogues hold its own
+parts only, so that a planner asked for the same car has nothing better to choose.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from oracle.small_cases import generic
+
+from bomplan.audit.typed_list import TypedPart
+from bomplan.catalog.records import Catalog
+from bomplan.project.records import Project
+
+BAY = {"length_mm": 900, "width_mm": 1_100, "height_mm": 330}
+FIELDS: dict[str, Any] = {
+    "format": 1,
+    "name": "dangerous car",
+    "as_of": "2026-11-01",
+    "currency": "EUR",
+    "donor": {
+        "kind": "car",
+        "wheelbase_mm": 2_050,
+        "gross_limit_g": 1_300_000,
+        "front_axle_limit_g": 900_000,
+        "rear_axle_limit_g": 900_000,
+        "drag_area_m2": 0.7,
+        "rolling_resistance": 0.012,
+        "load_12v_w": 180.0,
+        "brake_booster": False,
+        "weighing": {"front_g": 330_000, "rear_g": 240_000, "fuel_g": 15_000, "fuel_x_mm": 1_900},
+        "driveline": {
+            "mounts": ["gearbox"],
+            "driven": "rear",
+            "gear_ratios": [3.4, 2.0, 1.3],
+            "final_ratios": [4.3],
+            "shift_speeds_m_s": [6.0, 11.0],
+            "wheel_radius_mm": 265,
+        },
+        "removed": [{"name": "engine", "mass_g": 95_000, "x_mm": 50}],
+    },
+    "bays": [
+        {"name": "bonnet", "x_mm": -420, "cable_run_mm": 700, **BAY},
+        {"name": "boot", "x_mm": 1_500, "cable_run_mm": 2_600, **BAY},
+    ],
+    "places": {
+        "motor_x_mm": 120,
+        "controller_x_mm": -200,
+        "charger_x_mm": 1_700,
+        "other_x_mm": 0,
+    },
+    "load_cases": [
+        {"name": "two", "items": [{"name": "people", "mass_g": 150_000, "x_mm": 1_150}]}
+    ],
+    "conditions": [
+        {"name": "mild", "temperature_c": 20.0},
+        {"name": "cold", "temperature_c": -5.0, "aged": True},
+    ],
+    "targets": {
+        "range": [
+            {
+                "name": "round",
+                "distance_m": 8_000,
+                "profile": "constant 50 km/h",
+                "condition": "mild",
+                "load_case": "two",
+            }
+        ],
+        "pack_voltage_min_v": 64.0,
+        "pack_voltage_max_v": 130.0,
+    },
+    "charging": {"hours": 16.0},
+}
+SOUND = {
+    "motor": ("motor-pm-96v-38kw-air", 1),
+    "controller": ("inverter-96v-500a", 1),
+    "module": ("lfp-cell-100", 28),
+    "adapter_plate": ("adapter-face-4x150-made", 1),
+    "coupler": ("coupler-spline-24-direct", 1),
+    "throttle": ("throttle-pedal-dual", 1),
+    "cable": ("cable-25mm2-105c", 4),
+    "lug": ("lug-25mm2-m10", 12),
+    "conduit": ("conduit-orange-16mm", 3),
+    "fuse": ("fuse-125v-125a", 1),
+    "fuse_holder": ("fuse-holder-bolt-80-s", 1),
+    "contactor": ("contactor-120v-200a", 2),
+    "service_disconnect": ("service-disconnect-125v-175a", 1),
+    "emergency_disconnect": ("emergency-disconnect-150v-300a", 1),
+    "precharge_resistor": ("precharge-resistor-10ohm-120j", 1),
+    "precharge_relay": ("precharge-relay-200v-10a", 1),
+    "shunt": ("shunt-300a", 1),
+    "branch_fuse": ("branch-fuse-150v-20a", 2),
+    "branch_fuse_holder": ("branch-fuse-holder-150v", 2),
+    "monitor": ("monitor-lithium-16", 2),
+    "charger": ("charger-96v-1500w", 1),
+    "charge_inlet": ("charge-inlet-230v-16a", 1),
+    "dcdc": ("dcdc-72v-300w", 1),
+    "battery_12v": ("battery-12v-20ah", 1),
+    "fuse_box_12v": ("fuse-box-12v-4", 1),
+    "box": ("box-vented-60kg", 1),
+    "hold_down": ("hold-down-steel", 84),
+    "link": ("link-bar-200a", 27),
+    "gland": ("gland-m20", 2),
+    "fasteners": ("fasteners-car", 1),
+    "junction_box": ("junction-box-small", 1),
+    "inertia_switch": ("inertia-switch-basic", 1),
+    "gauge": ("gauge-state-of-charge", 1),
+    "labels": ("labels-car", 1),
+    "consumables": ("consumables-car", 1),
+    "safety_kit": ("safety-kit-basic", 1),
+}
+
+
+@dataclass
+class Car:
+    """A project, its list and its catalogue's figures, to be spoilt."""
+
+    fields: dict[str, Any]
+    parts: dict[str, tuple[str, int]]
+    figures: dict[str, dict[str, Any]] = field(default_factory=dict)
+    placement: dict[str, int] = field(default_factory=dict)
+
+    def project(self, **choices: Any) -> Project:
+        return Project.model_validate(self.fields | {"choices": choices})
+
+    def catalog(self) -> Catalog:
+        """The list's own rows and no others, with the figures that were changed."""
+        shipped = generic()
+        families = {}
+        for family, (part_id, _) in self.parts.items():
+            part = shipped.families[family][part_id]
+            changed = {**part.figures, **self.figures.get(family, {})}
+            families[family] = {part_id: part.model_copy(update={"figures": changed})}
+        return shipped.model_copy(update={"families": families})
+
+    def typed(self) -> dict[str, TypedPart]:
+        return {
+            family: TypedPart(family, part, "", quantity)
+            for family, (part, quantity) in self.parts.items()
+        }
+
+
+def sound() -> Car:
+    """The car with nothing wrong."""
+    fields = {**FIELDS, "bays": [dict(bay) for bay in FIELDS["bays"]]}
+    return Car(fields, dict(SOUND), placement={"bonnet": 28})
+
+
+@dataclass(frozen=True)
+class Danger:
+    """What is wrong, the check that must fail and what must be told first.
+
+    ``planned`` is the check by which a planner refuses where it has another name; ``choices``
+    what the builder insists on.
+    """
+
+    name: str
+    check: str
+    caution: str
+    spoil: Callable[[Car], None]
+    planned: str = ""
+    choices: dict[str, Any] = field(default_factory=dict)
+
+
+def _blocks(car: Car) -> None:
+    car.parts["module"] = ("lfp-block-12-8v-100", 7)
+    car.placement = {"bonnet": 7}
+
+
+def _weak(car: Car) -> None:
+    """Cells with ten times the resistance, as worn ones have in frost."""
+    car.figures["module"] = {"resistance_dc_mohm": 7.0}
+
+
+def _one_board(car: Car) -> None:
+    """28 channels would do for 28 cells, were there no disconnect in their middle."""
+    car.parts["monitor"] = ("monitor-lithium-16", 1)
+    car.figures["monitor"] = {"channels": 28, "banks_max": 1}
+
+
+def _magnets(car: Car) -> None:
+    car.figures["motor"] = {"emf_v_per_krpm": 25.0}
+
+
+def _no_breaking(car: Car) -> None:
+    car.figures["fuse"] = {"breaking_ka": 2.0}
+
+
+def _gas(car: Car) -> None:
+    car.figures["module"] = {"gassing_a_per_100ah": 1.0}
+    car.parts["vent_fan"] = ("vent-fan-25m3h", 1)
+    for bay in car.fields["bays"]:
+        bay["inside_cabin"] = True
+
+
+def _charger(car: Car) -> None:
+    car.figures["charger"] = {"v_out_min": 110.0, "v_out_max": 180.0}
+
+
+def _precharge(car: Car) -> None:
+    car.figures["precharge_resistor"] = {"pulse_j": 20.0}
+
+
+DANGERS = (
+    Danger(
+        "blocks with built-in protection, seven in series",
+        "module.max-series",
+        "built-in protection switches break at one block's voltage",
+        _blocks,
+        choices={"module": "lfp-block-12-8v-100", "series": 7},
+    ),
+    Danger(
+        "a weak cold pack that cannot blow its fuse",
+        "fuse.least-fault",
+        "a weak cold pack behind a big fuse burns instead of blowing it",
+        _weak,
+    ),
+    Danger(
+        "a monitoring board across the service disconnect",
+        "list.quantity.monitor",
+        "a board across a fuse, a disconnect or two boxes",
+        _one_board,
+        planned="monitor.boards",
+    ),
+    Danger(
+        "magnets whose voltage at top speed the inverter does not stand",
+        "motor.emf-over-speed",
+        "opening the contactor at speed would destroy the inverter",
+        _magnets,
+        choices={"motor": "motor-pm-96v-38kw-air", "controller": "inverter-96v-500a"},
+    ),
+    Danger(
+        "a fuse without the breaking capacity",
+        "fuse.breaking",
+        "a fuse that cannot break the fault explodes or arcs on",
+        _no_breaking,
+    ),
+    Danger(
+        "cells that gas inside the cabin",
+        "bay.gas.bonnet",
+        "hydrogen in the cabin: one spark is enough",
+        _gas,
+    ),
+    Danger(
+        "a charger for a higher pack",
+        "charger.over-voltage",
+        "a charger for a higher pack drives every cell over its voltage",
+        _charger,
+    ),
+    Danger(
+        "a pre-charge resistor that is too small",
+        "precharge.pulse",
+        "a pre-charge resistor that is too small burns open",
+        _precharge,
+    ),
+)
