@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from bomplan import packing
+from bomplan.audit.money import money_checks
 from bomplan.audit.statements import statement_checks
 from bomplan.buying.prices import Source
 from bomplan.design.adapter import Simulator
@@ -58,6 +59,7 @@ def audit_plan(plan: Plan) -> tuple[Check, ...]:
             performance_record(context, drive, currents, bill, chosen, simulator),
             driving_record(context, bill.couplers, chosen, simulator),
         ),
+        *money_checks(plan, context.project),
         *all_checks(context, drive, currents, rows, chosen, bill, simulator),
     )
 

@@ -9,6 +9,7 @@ from typing import Final, Literal
 
 from pydantic import BaseModel
 
+from bomplan.catalog.extras import Extra
 from bomplan.catalog.records import Catalog, Part
 from bomplan.money import format_amount, format_money
 
@@ -142,6 +143,25 @@ def _tables(old: Catalog, new: Catalog) -> Iterator[Change]:
         before, after = _keyed(getattr(old, table), keys), _keyed(getattr(new, table), keys)
         yield from _rows(table, before, after)
     yield from _rows("suppliers", old.suppliers, new.suppliers)
+    yield from _extras(old.extras, new.extras)
+
+
+def _extras(before: Mapping[str, Extra], after: Mapping[str, Extra]) -> Iterator[Change]:
+    prices = ("price", "price_low", "price_high")
+    for name in dict.fromkeys([*before, *after]):
+        a, b = before.get(name), after.get(name)
+        if a is None or b is None:
+            yield from _rows(
+                "extras", {} if a is None else {name: a}, {} if b is None else {name: b}
+            )
+            continue
+        for column in prices:
+            amounts = getattr(a, column), getattr(b, column)
+            yield from _price("extras", name, column, *amounts, a.currency, b.currency)
+        for column, value in a.model_dump(exclude={*prices, "currency"}).items():
+            new = getattr(b, column)
+            if value != new:
+                yield Change("changed", "extras", name, column, _plain(value), _plain(new))
 
 
 def _keyed(rows: Iterable[BaseModel], keys: tuple[str, ...]) -> dict[str, BaseModel]:
@@ -169,6 +189,8 @@ def _plain(value: object) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return "|".join(str(one) for one in value)
     if isinstance(value, (int, float, Fraction)):
         return f"{float(value):.10g}"
     return str(value)

@@ -15,6 +15,7 @@ from typing import Final, TypeVar
 from bomplan.catalog.cells import Cell
 from bomplan.catalog.columns import part_families
 from bomplan.catalog.digest import catalog_digest
+from bomplan.catalog.extras import Extra
 from bomplan.catalog.links import check_links
 from bomplan.catalog.records import (
     Catalog,
@@ -150,6 +151,7 @@ def _build(name: str, tables: Tables, faults: list[Fault], notes: tuple[str, ...
         ),
         suppliers=suppliers,
         offers=tuple(_each(tables.get("offers", {}), faults, offer).values()),
+        extras=_each(tables.get("extras", {}), faults, _extra),
         notes=notes,
     )
 
@@ -290,4 +292,32 @@ def _offer(row: Row, suppliers: Mapping[str, Supplier], found: list[Fault]) -> O
         pack_size=_optional_int(row, "pack_size") or 1,
         quantity_from=_optional_int(row, "quantity_from") or 1,
         unit_price=_money(row, "unit_price", supplier.currency, found),
+    )
+
+
+def _extra(row: Row, found: list[Fault]) -> Extra:
+    currency = str(row.cells["currency"].value)
+    price = _money(row, "price", currency, found)
+    low = _money(row, "price_low", currency, found) if "price_low" in row.cells else price
+    high = _money(row, "price_high", currency, found) if "price_high" in row.cells else price
+    for column, wrong in (("price_low", low > price), ("price_high", high < price)):
+        if wrong and not found:
+            side = "above" if column == "price_low" else "below"
+            found.append(row.fault("price-order", f"lies {side} the price", column))
+    return Extra(
+        id=str(row.cells["id"].value),
+        description=str(row.cells["description"].value),
+        kind=row.cells["kind"].value,
+        needed=row.cells["needed"].value,
+        per=row.text("per", "conversion"),
+        vehicle=row.text("vehicle", "any"),
+        price=price,
+        price_low=low,
+        price_high=high,
+        currency=currency,
+        price_date=str(row.cells["price_date"].value),
+        source=str(row.cells["source"].value),
+        hours=_optional_float(row, "hours") or 0.0,
+        lead_days=_optional_int(row, "lead_days") or 0,
+        covered_by=tuple(one.strip() for one in row.text("covered_by").split("|") if one.strip()),
     )

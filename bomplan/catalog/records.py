@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping
 
 from pydantic import BaseModel, ConfigDict
 
+from bomplan.catalog.extras import Extra
+
 Figure = float | int | str | bool
 
 
@@ -141,6 +143,7 @@ class Catalog(BaseModel):
     temperatures: tuple[TemperaturePoint, ...]
     suppliers: dict[str, Supplier]
     offers: tuple[Offer, ...]
+    extras: dict[str, Extra] = {}
     digest: str = ""
     notes: tuple[str, ...] = ()
 

@@ -19,6 +19,7 @@ KEY_COLUMNS: dict[str, tuple[str, ...]] = {
     "curves": ("curve", "state_of_charge"),
     "temperatures": ("chemistry", "temperature_c"),
     "suppliers": ("id",),
+    "extras": ("id",),
     "offers": ("part", "supplier", "quantity_from"),
 }
 

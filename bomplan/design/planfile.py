@@ -161,6 +161,7 @@ def parts_used(context: Context, drive: Drive, parts: list[Part]) -> dict[str, A
             catalog.suppliers[name].model_dump(mode="json") for name in sorted(suppliers)
         ],
         "offers": [offer.model_dump(mode="json") for offer in offers],
+        "extras": [row.model_dump(mode="json") for row in catalog.extras.values()],
     }
 
 
@@ -180,6 +181,7 @@ def catalog_of(plan: Plan) -> Catalog:
                 "temperatures": used.get("temperatures", []),
                 "suppliers": {row["id"]: row for row in used.get("suppliers", [])},
                 "offers": used.get("offers", []),
+                "extras": {row["id"]: row for row in used.get("extras", [])},
             }
         )
     except (ValidationError, KeyError, TypeError) as error:

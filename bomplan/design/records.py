@@ -12,6 +12,7 @@ from typing import Any, Literal
 from pydantic import Field
 
 from bomplan.design.driving import Driving
+from bomplan.design.money_records import BuyingOrder, WholeSum
 from bomplan.design.record import Record
 from bomplan.design.weight_records import Weights
 
@@ -221,6 +222,8 @@ class Plan(Record):
     couplers: Couplers | None = None
     performance: Performance | None = None
     driving: Driving | None = None
+    whole_sum: WholeSum | None = None
+    buying_order: BuyingOrder | None = None
     checks: tuple[Check, ...] = ()
     reasons: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()

@@ -9,6 +9,7 @@ from bomplan.design.assemble import Bill, placement_records
 from bomplan.design.context import Context
 from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import mass_record, performance_record
+from bomplan.design.money import with_money
 from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Objective, Plan, SearchCounts, Status
 from bomplan.errors import InternalError
@@ -94,7 +95,7 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
         raise InternalError(f"the plan that was found fails its own checks: {', '.join(missed)}")
     driving = driving_record(context, bill.couplers, solution.chosen, simulator)
     status: Status = "optimal" if walked.complete else "feasible"
-    return Plan(
+    plan = Plan(
         status=status,
         objective=Objective(
             minimise="price of the whole bill",
@@ -117,6 +118,7 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
         ),
         **_frame(context, walked, certified),
     )
+    return with_money(plan, context.project)
 
 
 def _first(context: Context, best: Best) -> tuple[Opened, Solution, Bill]:

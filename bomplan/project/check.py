@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from bomplan.errors import Fault
 from bomplan.money import CURRENCY_DECIMALS
+from bomplan.project.check_budget import budget_figures
 from bomplan.project.check_chassis import chassis_cautions, chassis_figures
 from bomplan.project.lines import KeyPath
 from bomplan.project.profiles import Profile, parse_profile
@@ -67,6 +68,7 @@ def figures(project: Project) -> Iterator[Finding]:
     yield from _driveline(project)
     yield from _positions(project)
     yield from chassis_figures(project)
+    yield from budget_figures(project)
     for i, target in enumerate(project.targets.range):
         if target.reserve >= 1:
             yield (

@@ -14,6 +14,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from bomplan.project.budget import Budget
 from bomplan.project.chassis import (
     LoadItem,
     MassAt,
@@ -280,7 +281,9 @@ class Targets(Record):
     acceleration: tuple[AccelerationTarget, ...] = ()
     pack_voltage_min_v: Volts = Field(0.0, alias="pack_voltage_min", description="nominal")
     pack_voltage_max_v: Volts = Field(450.0, alias="pack_voltage_max", description="when charged")
-    budget: MoneyText | None = None
+    budget: MoneyText | None = Field(
+        None, description="what the bill of parts with shipping may come to; the plan keeps to it"
+    )
     laden_mass_max_g: Grams | None = Field(
         None, alias="laden_mass_max", gt=0, description="a limit of your own, in every load case"
     )
@@ -395,7 +398,9 @@ class HouseRules(Record):
     share_advice: ShareAdvice = ShareAdvice()
     conductor_ambient_c: Degrees = Field(60.0, alias="conductor_ambient")
     precharge_seconds: Seconds = 2.0
-    workshop_rate: MoneyText | None = Field(None, description="money per hour, when work is paid")
+    workshop_rate: MoneyText | None = Field(
+        None, description="money per hour, when work is paid: counted in the whole sum"
+    )
 
 
 class Known(Record):
@@ -426,6 +431,7 @@ class Project(Record):
     choices: Choices = Choices()
     margins: Margins = Margins()
     house_rules: HouseRules = HouseRules()
+    budget: Budget = Budget()
     show: Show = Show()
     routes: dict[str, tuple[RoutePoint, ...]] = Field(
         {}, description="filled by the loader: profile name = the route file's points"

@@ -22,6 +22,7 @@ from bomplan.report.lines import (
     whole_units,
     wrapped,
 )
+from bomplan.report.money_words import order_sentences, whole_sum_sentences
 from bomplan.report.reading import (
     YES_NO,
     by_system,
@@ -68,6 +69,7 @@ def summary_rows(plan: Plan, show: Show | Units = "metric") -> list[Row]:
         _range(plan, show),
         _driving(plan, show),
         _money(plan),
+        _order(plan),
         _masses(plan, show),
         _binding(plan, show),
         _proof(plan, show),
@@ -218,7 +220,17 @@ def _money(plan: Plan) -> Iterator[Row]:
     yield Row(f"  {'Total':<26} {whole_units(total, plan.currency):>12}  100 %")
     hours = sum(line.hours for line in plan.lines)
     if hours:
-        yield Row(f"  {'Own work':<26} {hours:>10.0f} h")
+        yield Row(f"  {'Work to fit the parts':<26} {hours:>10.0f} h")
+    for sentence in whole_sum_sentences(plan):
+        yield from wrapped(sentence, "  ", "    ")
+
+
+def _order(plan: Plan) -> Iterator[Row]:
+    sentences = list(order_sentences(plan))
+    if sentences:
+        yield Row("What to order when (day 0: the day you begin)", "heading")
+    for sentence in sentences:
+        yield from wrapped(sentence, "  ", "    ")
 
 
 def _masses(plan: Plan, show: Show) -> Iterator[Row]:

@@ -13,6 +13,7 @@ from dataclasses import replace
 from bomplan.catalog.columns import schema
 from bomplan.catalog.records import Catalog
 from bomplan.design.bill import RULES
+from bomplan.design.buying_order import GATE_IDS
 from bomplan.design.tyres import tyres_of
 from bomplan.errors import Fault, InputError
 from bomplan.project.records import Project
@@ -24,7 +25,7 @@ def check_references(project: Project, catalog: Catalog, file: str | None = None
     ``file`` is how messages call the project's file.
     """
     faults = [*_locked(project, catalog), *_named(project, catalog), *_rates(project, catalog)]
-    faults += _placed(project)
+    faults += [*_placed(project), *_budget(project, catalog)]
     try:
         tyres_of(project)
     except InputError as error:
@@ -102,6 +103,28 @@ def _named(project: Project, catalog: Catalog) -> Iterator[Fault]:
                 where=f"choices.owned.{key}",
                 value=str(count),
                 allowed="0 or more",
+            )
+
+
+def _budget(project: Project, catalog: Catalog) -> Iterator[Fault]:
+    """Rows at hand and gates that there are, each with days that it can take."""
+    budget = project.budget
+    for name in budget.at_hand:
+        if name not in catalog.extras:
+            message = "is no row of the catalogue's table extras"
+            yield _unknown("extra", "budget.at_hand", name, catalog.extras, message)
+    for key, names in (("passed", budget.passed), ("gate_days", tuple(budget.gate_days))):
+        for name in names:
+            if name not in GATE_IDS:
+                yield _unknown("gate", f"budget.{key}", name, GATE_IDS, "is no gate of the buying")
+    for name, days in budget.gate_days.items():
+        if not 0 <= days <= 1000:
+            yield Fault(
+                "references.gate-days",
+                "is no number of days",
+                where=f"budget.gate_days.{name}",
+                value=str(days),
+                allowed="a whole number from 0 to 1000",
             )
 
 

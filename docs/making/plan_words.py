@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from making.driving_words import DRIVING
+from making.money_words import MONEY
 
 MEANINGS: dict[tuple[str, str], str] = {
     ("Plan", "format"): "says what this file is",
@@ -194,3 +195,4 @@ MEANINGS: dict[tuple[str, str], str] = {
 }
 
 MEANINGS.update(DRIVING)
+MEANINGS.update(MONEY)

@@ -264,6 +264,7 @@ CASES: dict[str, dict[str, Prepare]] = {
         ),
         "curve-span": whole(("curves", "lead-flooded,0,", "lead-flooded,0.01,")),
         "unknown-temperatures": without_rows("temperatures", "lto,"),
+        "price-order": whole(("extras", "140.00,70.00,320.00", "140.00,170.00,120.00")),
         "unknown-supplier": whole(("offers", "harbour-parts", "harbor-parts")),
         "everything-at-once": whole(
             ("module", "2026-", "2026/"), ("throttle", "typical", "typicl"), ("lug", "0.", "-0.")
@@ -373,6 +374,10 @@ CASES: dict[str, dict[str, Prepare]] = {
             "choices.parts.throtle=x", "choices.parts.module=lfp-cell-100",
             "choices.suppliers=[harbor-parts]", "choices.chemistries=[lpf]",
             "choices.owned.lfp-cell-100=-1",
+        ),
+        "references-budget": project(
+            "budget.at_hand=[crimp-tol]", "budget.passed=[aproval]",
+            "budget.gate_days.stripped=2000",
         ),
         "tyre": project("donor.tyres.front=4.00-18 64S", "donor.tyres.rear=185/65 R15 300H"),
         "rates": without_rates,

@@ -81,6 +81,14 @@ def folder_instead(folder: Path) -> None:
 
 LONG_NAME = "x" * 100
 CASES: dict[str, Spoil] = {
+    "budget": project(
+        (
+            "[charging]",
+            '[[budget.items]]\nname = "inspection"\namount = "200 EUR"\nlow = "300 EUR"\n'
+            '[[budget.sold]]\nname = "engine"\namount = "200 EUR"\nhigh = "100 EUR"\n'
+            '[[budget.sold]]\nname = "engine"\namount = "50 EUR"\n\n[charging]',
+        )
+    ),
     # the file
     "no-file": nothing,
     "no-file-but-others": absent,
