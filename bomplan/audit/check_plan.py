@@ -59,7 +59,7 @@ def audit_plan(plan: Plan) -> tuple[Check, ...]:
             performance_record(context, drive, currents, bill, chosen, simulator),
             driving_record(context, bill.couplers, chosen, simulator),
         ),
-        *money_checks(plan, context.project),
+        *money_checks(plan.model_copy(update={"lines": bill.lines}), context.project),
         *all_checks(context, drive, currents, rows, chosen, bill, simulator),
     )
 

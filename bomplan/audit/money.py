@@ -17,7 +17,10 @@ COUNTED = "counted again from the plan's own lines, rows and project"
 
 
 def money_checks(plan: Plan, project: Project) -> Iterator[Check]:
-    """The whole sum and the order of buying; nothing for a plan older than them."""
+    """The whole sum and the order of buying; nothing to fail in a plan older than them.
+
+    ``plan`` carries the lines as they were counted, so that a forged line is not told twice.
+    """
     for name, words, slips in (
         ("whole-sum", "figures of the whole sum that differ", _sum_slips),
         ("buying-order", "orders or gates that do not fit together", _order_slips),
