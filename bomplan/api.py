@@ -14,7 +14,6 @@ version in which using it warns. ``docs/reference/python.md`` lists it.
 from __future__ import annotations
 
 import json
-import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -77,12 +76,11 @@ def load_project(path: str | Path) -> Project:
 def open_project(path: str | Path) -> LoadedProject:
     """As :func:`load_project`, with where it lies, how figures were read, and cautions."""
     from bomplan.project import load_project as load
-    from bomplan.project import write_template
+    from bomplan.project import load_template
 
     text = str(path)
     if text.startswith(EXAMPLE_PREFIX):
-        with tempfile.TemporaryDirectory(prefix="bomplan-") as folder:
-            return load(write_template(text.removeprefix(EXAMPLE_PREFIX), Path(folder))[0])
+        return load_template(text.removeprefix(EXAMPLE_PREFIX))
     file = Path(path)
     if file.is_dir():
         file /= "project.toml"

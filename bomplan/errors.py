@@ -29,8 +29,9 @@ class Fault:
 
     def text(self) -> str:
         """The fault as lines for a terminal, without colour."""
-        place = ", ".join(part for part in (self.file, self.where) if part)
-        head = f"{place}: {self.message}" if place else self.message
+        place = ", ".join(shorten(part, 200) for part in (self.file, self.where) if part)
+        message = shorten(self.message, 600)
+        head = f"{place}: {message}" if place else message
         lines = [f"{head} [{self.code}]"]
         if self.value is not None:
             lines.append(f"  found:   {shorten(self.value)}")

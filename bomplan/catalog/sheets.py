@@ -8,6 +8,7 @@ refused, and so is anything of a size that no parts list has.
 from __future__ import annotations
 
 import datetime as dt
+import io
 import re
 import warnings
 import zipfile
@@ -167,7 +168,9 @@ def open_workbook(path: Path, *, data_only: bool) -> Any:
     with warnings.catch_warnings():
         # Styles and extensions that the reader does not know say nothing about values.
         warnings.simplefilter("ignore")
-        reader = Reader(str(path), read_only=True, data_only=data_only, keep_links=False)
+        # From memory: a broken workbook would leave the reader's file open, and locked.
+        whole = io.BytesIO(path.read_bytes())
+        reader = Reader(whole, read_only=True, data_only=data_only, keep_links=False)
         reader.read()
     return reader.wb
 

@@ -7,12 +7,16 @@ import signal
 import sys
 import threading
 import traceback
+from collections import Counter
 from collections.abc import Sequence
 from types import FrameType
-from typing import Any
+from typing import Any, Final
 
 from bomplan.cli.status import Status
 from bomplan.errors import BomplanError, InputError
+
+# Faults told one by one; a whole column misread would fill the terminal many times over.
+MOST_FAULTS: Final = 100
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -106,8 +110,12 @@ def _complain(error: InputError) -> None:
     count = len(error.faults)
     head = "error: this cannot be used" if count == 1 else f"error: {count} things cannot be used"
     print(head, file=sys.stderr)
-    for fault in error.faults:
+    for fault in error.faults[:MOST_FAULTS]:
         print(f"\n{fault.text()}", file=sys.stderr)
+    rest = Counter(fault.code for fault in error.faults[MOST_FAULTS:])
+    if rest:
+        kinds = ", ".join(f"{number} of [{code}]" for code, number in rest.items())
+        print(f"\nand {sum(rest.values())} more: {kinds}", file=sys.stderr)
 
 
 def _speak_unicode() -> None:

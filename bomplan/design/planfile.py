@@ -172,7 +172,7 @@ def catalog_of(plan: Plan) -> Catalog:
     try:
         for row in used.get("parts", []):
             families.setdefault(row["family"], {})[row["id"]] = row
-        return Catalog.model_validate(
+        catalog = Catalog.model_validate(
             {
                 "name": "embedded in the plan",
                 "families": families,
@@ -185,15 +185,16 @@ def catalog_of(plan: Plan) -> Catalog:
             }
         )
     except (ValidationError, KeyError, TypeError) as error:
-        raise InputError(
-            [
-                Fault(
-                    "plan.parts",
-                    "the parts embedded in the plan are not whole",
-                    hint=str(error)[:200],
-                )
-            ]
-        ) from None
+        raise _not_whole(str(error)[:200]) from None
+    for offer in catalog.offers:
+        if offer.supplier not in catalog.suppliers:
+            raise _not_whole(f"an offer names the supplier {offer.supplier}, which is not there")
+    return catalog
+
+
+def _not_whole(hint: str) -> InputError:
+    message = "the parts embedded in the plan are not whole"
+    return InputError([Fault("plan.parts", message, hint=hint)])
 
 
 def project_of(plan: Plan) -> Project:

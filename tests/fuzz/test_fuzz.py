@@ -1,0 +1,143 @@
+"""Spoilt files by the thousand: never a traceback, a hang, a silent refusal or a lost file.
+
+A fast sample here; 52,000 in the slow lane, in parts that can be run again one by one. A
+failure prints the seed; put it into ``MENDED`` once it is mended.
+"""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import replace
+from pathlib import Path
+from random import Random
+
+import pytest
+from fuzz.mutate import spoil_text
+from fuzz.surfaces import SURFACES, hold
+
+from bomplan.api import read_plan, weigh_template, write_outputs
+from bomplan.catalog.sources import shipped_catalogs
+
+RELEASED = Path(__file__).parents[1] / "golden" / "released" / "1"
+FAST = 8
+PARTS, OF_A_PART = 4, 1_000
+# Seeds that once failed.
+MENDED: tuple[tuple[str, int], ...] = (("plan", 1_000_023), ("plan to weigh", 1_000_023))
+
+SHOP = (
+    "Name,id,Weight,price,price_date,source,channels,vehicle\n"
+    "A pedal,a-pedal,2.0 lb,85,2026-10-01,typical,2,car\n"
+)
+PRICES = "id,price,mass_kg,price_date\nfuzz-cell-1,99.5,,2026-10-20\nfuzz-cell-2,,3.1,\n"
+LEDGER = (
+    "line,what,supplier,planned,expected,ordered,paid,received,date,note,shelf\n"
+    "motor/motor-series-232mm-used,motor,harbour-parts,1,900.00,1,880.00,1,2026-11-02,dusty,B\n"
+    "own/1,paint,,,35.00,2,31.50,2,2026-11-03,,\n"
+)
+
+
+@pytest.fixture(scope="module")
+def good(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """One of every file that the program reads, all of them sound."""
+    folder = tmp_path_factory.mktemp("fuzz")
+    car = folder / "car"
+    (car / "mine").mkdir(parents=True)
+    for name in ("project.toml", "garden-round.csv"):
+        (car / name).write_bytes((RELEASED / "project" / name).read_bytes())
+    project = car / "project.toml"
+    text = project.read_text("utf-8").replace('["generic"]', '["generic", "mine"]')
+    project.write_text(text, "utf-8")
+    generic = shipped_catalogs()["generic"]
+    with (generic / "module.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.reader(file))
+    for number, row in enumerate(rows[1:7], 1):
+        row[rows[0].index("id")] = f"fuzz-cell-{number}"
+    with (car / "mine" / "module.csv").open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows(rows[:7])
+    for name in ("curves.csv", "temperatures.csv"):
+        (car / "mine" / name).write_bytes((generic / name).read_bytes())
+    suppliers = (generic / "suppliers.csv").read_text("utf-8")
+    (car / "mine" / "suppliers.csv").write_text(suppliers, "utf-8")
+    head, first, *_ = (generic / "offers.csv").read_text("utf-8").splitlines()
+    part = dict(zip(head.split(","), first.split(","), strict=False))["part"]
+    offers = "\n".join([head, *(first.replace(part, f"fuzz-cell-{n}") for n in (1, 2, 3))]) + "\n"
+    (car / "mine" / "offers.csv").write_text(offers, "utf-8")
+    (car / "ledger.csv").write_text(LEDGER, "utf-8")
+    plan = read_plan(RELEASED / "plan.json")
+    write_outputs(plan, folder / "out", ledger=car / "ledger.csv")
+    lines = ["family,part,quantity,supplier"]
+    lines += [f"{x.family},{x.part},{x.quantity},{x.supplier}" for x in plan.lines]
+    (folder / "list.csv").write_text("\n".join(lines) + "\n", "utf-8")
+    (folder / "prices.csv").write_text(PRICES, "utf-8")
+    (folder / "shop.csv").write_text(SHOP, "utf-8")
+    (folder / "settings").mkdir()
+    settings = (RELEASED / "settings.toml").read_bytes()
+    (folder / "settings" / "settings.toml").write_bytes(settings)
+    readings = weigh_template(plan) + 'front = "640 kg"\nrear = "700 kg"\n'
+    (folder / "readings.toml").write_text(readings, "utf-8")
+    return folder
+
+
+@pytest.fixture
+def folder(good: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(good)
+    monkeypatch.setenv("BOMPLAN_CONFIG_DIR", str(good / "settings"))
+    return good
+
+
+def run(name: str, seeds: range, folder: Path) -> dict[str, int]:
+    """How many of the spoilt files each exit status answered."""
+    surface = SURFACES[name]
+    good = (folder / surface.file).read_bytes()
+    told: dict[str, int] = {}
+    failed: list[str] = []
+    for seed in seeds:
+        try:
+            said = hold(surface, seed, folder, good)
+        except AssertionError as error:
+            failed.append(f"{name}, seed {seed}: {error}")
+            continue
+        status = said.split("\n", 1)[0].rsplit(" ", 1)[-1]
+        told[status] = told.get(status, 0) + 1
+    assert not failed, "\n\n".join([f"{len(failed)} failed", *failed[:20]])
+    return told
+
+
+@pytest.mark.parametrize("name", SURFACES)
+def test_the_good_file_is_read(name: str, folder: Path) -> None:
+    """Else everything would be refused for another reason than the spoiling."""
+    surface = SURFACES[name]
+    good = (folder / surface.file).read_bytes()
+    for number in range(len(surface.commands)):
+        one = replace(surface, spoil=lambda data, _: data, commands=surface.commands[number:][:1])
+        said = hold(one, 0, folder, good)
+        assert " -> 2" not in said.split("\n", 1)[0], said
+
+
+@pytest.mark.parametrize("name", SURFACES)
+def test_spoilt_files(name: str, folder: Path) -> None:
+    run(name, range(FAST), folder)
+
+
+@pytest.mark.parametrize(("name", "seed"), MENDED)
+def test_mended(name: str, seed: int, folder: Path) -> None:
+    run(name, range(seed, seed + 1), folder)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("part", range(PARTS))
+@pytest.mark.parametrize("name", SURFACES)
+def test_thousands_of_spoilt_files(name: str, part: int, folder: Path) -> None:
+    begin = 1_000_000 * (part + 1)
+    told = run(name, range(begin, begin + OF_A_PART), folder)
+    # Spoiling is neither always fatal nor always without effect.
+    assert told.get("2", 0) >= OF_A_PART // 50, told
+    assert told.get("2", 0) <= OF_A_PART * 49 // 50, told
+
+
+def test_the_mutations_are_by_seed_and_do_something() -> None:
+    good = b"one = 1\ntwo = 'b'\nthree = 3.5 kg\n"
+    for spoil in (spoil_text,):
+        for seed in range(50):
+            assert spoil(good, Random(seed)) == spoil(good, Random(seed))
+        assert sum(spoil(good, Random(seed)) != good for seed in range(50)) > 40
