@@ -115,12 +115,15 @@ def COMMAND(  # noqa: N802
 def _saved(path: Path, flags: dict[str, Any], *, as_json: bool) -> int:
     from bomplan import api
     from bomplan.cli.settings import resolve
+    from bomplan.design.planfile import held_together
 
-    saved = api.read_plan(plan_file(path, api.PLAN_FILE))
+    file = plan_file(path, api.PLAN_FILE)
+    saved = api.read_plan(file)
     if saved.core is None:
         print(f"this plan holds no choice to check (status {saved.status})", file=sys.stderr)
         return int(Status.NO_PLAN)
-    checks = api.audit(saved)
+    with held_together(file):
+        checks = api.audit(saved)
     _tell(checks, resolve(flags), as_json=as_json)
     return _status(checks)
 

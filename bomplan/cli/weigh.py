@@ -61,15 +61,20 @@ def COMMAND(  # noqa: N802
     from bomplan import api
     from bomplan.cli.settings import resolve
     from bomplan.cli.show import show
+    from bomplan.design.planfile import held_together
 
     if (readings is None) == (template is None):
         raise click.UsageError("give READINGS, or --template FILE to write one")
-    saved = api.read_plan(plan_file(plan, api.PLAN_FILE))
+    file = plan_file(plan, api.PLAN_FILE)
+    saved = api.read_plan(file)
     if template is not None:
-        _write_template(template, api.weigh_template(saved))
+        with held_together(file):
+            text = api.weigh_template(saved)
+        _write_template(template, text)
         return int(Status.SOUND)
     assert readings is not None
-    found = api.weigh(saved, readings)
+    with held_together(file):
+        found = api.weigh(saved, readings)
     if as_json:
         _as_json(found)
     else:

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -25,12 +26,42 @@ VERSION = 1
 # From this version to the next, on the file as parsed, the embedded project and parts among
 # it. A step is never changed once released, and never removed.
 STEPS: Mapping[int, Callable[[dict[str, Any]], None]] = {}
+# The key that holds the digest of all the others.
+SEAL = "seal"
 MOST_BYTES = 20_000_000
 
 
 def plan_bytes(plan: Plan) -> bytes:
-    """The plan as the bytes of its file."""
-    return (json.dumps(plan.model_dump(mode="json"), indent=2, ensure_ascii=False) + "\n").encode()
+    """The plan as the bytes of its file, its seal at the end."""
+    data = plan.model_dump(mode="json")
+    data[SEAL] = digest(data)
+    return (json.dumps(data, indent=2, ensure_ascii=False) + "\n").encode()
+
+
+@contextmanager
+def held_together(path: Path) -> Iterator[None]:
+    """Work on the plan read from ``path``: what breaks on an edited file is told as its fault.
+
+    An edited plan is welcome; one whose figures contradict each other may break any formula.
+    Raises InputError (``plan.contradicts``) for whatever breaks, unless the file's seal says
+    that it is as we wrote it: then it is a bug of ours, and goes on as it came.
+    """
+    try:
+        yield
+    except InputError:
+        raise
+    except Exception as error:
+        if _sealed(path):
+            raise
+        message = "the plan does not hold together: it was changed by hand, or is very old"
+        hint = f"plan again from the project; what broke: {error or type(error).__name__}"
+        raise InputError([Fault("plan.contradicts", message, str(path), hint=hint)]) from error
+
+
+def _sealed(path: Path) -> bool:
+    data = json.loads(path.read_text(encoding="utf-8"))
+    seal = data.pop(SEAL, None)
+    return bool(seal == digest(data))
 
 
 def read_plan(path: Path) -> Plan:
@@ -104,7 +135,8 @@ def parse_plan(text: str, name: str) -> Plan:
                 )
             ]
         )
-    if version < VERSION:
+    if SEAL in data or version < VERSION:
+        data.pop(SEAL, None)
         text = json.dumps(upgrade(data))
     try:
         return Plan.model_validate_json(text)

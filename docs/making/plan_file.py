@@ -21,7 +21,9 @@ INTRODUCTION = f"""\
 same input gives the same bytes: no clock, no path and no seconds stand in it (those stand in
 `run.json`). It carries the part records and the project that it rests on, so that it can be
 checked and opened without the catalogue of that day. A newer bomplan opens every older
-version; a newer version than the program knows is refused, with what to do.
+version; a newer version than the program knows is refused, with what to do. The last key, `seal`,
+is the SHA-256 of all the others: it tells a file that somebody edited, which may be audited all
+the same, from one that bomplan got wrong.
 
 Masses are in kilograms to the gram, positions in millimetres from the front axle, money in
 whole smallest units of `currency` (cents), everything else in the unit at the end of its name,

@@ -361,6 +361,13 @@ CASES: dict[str, dict[str, Prepare]] = {
         "audit-bay-too-small": saved_plan(
             lambda data: data["project_used"]["bays"][0].update(length_mm=20)  # type: ignore[index]
         ),
+        "contradicts": saved_plan(
+            lambda data: [
+                part["figures"].update(cell_v_charge=-4.2)
+                for part in data["parts_used"]["parts"]  # type: ignore[index]
+                if part["family"] == "module"
+            ]
+        ),
         "audit-line-missing": saved_plan(
             lambda data: data["lines"].pop(0)  # type: ignore[attr-defined]
         ),

@@ -12,13 +12,14 @@ import pytest
 from bomplan.design.planfile import (
     catalog_of,
     digest,
+    held_together,
     parse_plan,
     plan_bytes,
     project_of,
     read_plan,
 )
 from bomplan.design.records import Plan
-from bomplan.errors import InputError
+from bomplan.errors import Fault, InputError
 
 
 def test_round_trip_keeps_every_byte(make_plan: Callable[..., Plan], tmp_path: Path) -> None:
@@ -27,6 +28,27 @@ def test_round_trip_keeps_every_byte(make_plan: Callable[..., Plan], tmp_path: P
     found = read_plan(path)
     assert found == make_plan()
     assert plan_bytes(found) == path.read_bytes()
+
+
+def test_what_breaks_on_an_edited_plan_is_told_as_its_fault(
+    make_plan: Callable[..., Plan], tmp_path: Path
+) -> None:
+    path = tmp_path / "plan.json"
+    path.write_text(changed(make_plan(), project="another"), "utf-8")
+    with pytest.raises(InputError, match=r"plan\.contradicts"), held_together(path):
+        raise ValueError("the share must lie between 0 and 1")
+    own = InputError([Fault("plan.field", "said already")])
+    with pytest.raises(InputError, match="said already"), held_together(path):
+        raise own
+
+
+def test_what_breaks_on_a_plan_as_we_wrote_it_is_our_bug(
+    make_plan: Callable[..., Plan], tmp_path: Path
+) -> None:
+    path = tmp_path / "plan.json"
+    path.write_bytes(plan_bytes(make_plan()))
+    with pytest.raises(ZeroDivisionError), held_together(path):
+        _ = 1 / 0
 
 
 def test_a_result_without_a_plan_comes_back_too(make_no_plan: Callable[..., Plan]) -> None:
