@@ -47,19 +47,20 @@ __all__ = [
     "open_project",
     "plan",
     "read_plan",
+    "report",
     "sheets",
     "summary",
     "take_entries",
     "weigh",
     "weigh_template",
     "write_outputs",
+    "write_report",
 ]
 
 EXAMPLE_PREFIX: Final = "example:"
 PLAN_FILE: Final = "plan.json"
 WORKBOOK_FILE: Final = "bom.xlsx"
-CAR_DRAWING: Final = "drawings/car.svg"
-CIRCUIT_DRAWING: Final = "drawings/circuit.svg"
+REPORT_FILE: Final = "report.html"
 SHEETS_FOLDER: Final = "sheets"
 RUN_FILE: Final = "run.json"
 LOG_FILE: Final = "run.log"
@@ -286,6 +287,29 @@ def summary(plan: Plan, units: Units | Show = "metric") -> str:
     return text(plan, units)
 
 
+def report(plan: Plan, show: Show | None = None) -> str:
+    """The plan as one HTML page that needs no network and no other file.
+
+    Units and decimal mark as the plan's project says unless ``show`` says otherwise.
+    """
+    from bomplan.report.drawings.every import every_drawing
+    from bomplan.report.page import report_bytes
+
+    return report_bytes(plan, show, every_drawing(plan)).decode("utf-8")
+
+
+def write_report(plan: Plan, path: str | Path, show: Show | None = None) -> Written:
+    """Write :func:`report` to ``path``; a file there that somebody changed is kept beside.
+
+    Raises InputError when it cannot be written.
+    """
+    from bomplan.report.files import write_outputs as write
+
+    file = Path(path)
+    (written,) = write(file.parent, {file.name: report(plan, show).encode("utf-8")})
+    return written
+
+
 def sheets(plan: Plan, show: Show | None = None) -> dict[str, str]:
     """File name and HTML of every sheet to print: check sheets, driver's card.
 
@@ -321,11 +345,12 @@ def write_outputs(
     ledger: str | Path | None = None,
     show: Show | None = None,
 ) -> tuple[Written, ...]:
-    """Write ``plan.json``, ``bom.xlsx``, ``drawings/car.svg`` and ``drawings/circuit.svg``.
+    """Write ``plan.json``, ``bom.xlsx``, ``report.html``, ``drawings/`` and ``sheets/``.
 
-    Also one ``drawings/bay-N-NAME.svg`` for every bay in use, the sheets to print (in
-    ``sheets``, with the figures written as ``show`` says), and ``run.json`` and ``run.log``
-    if ``run`` and ``log`` are given; no drawing and no sheet without a plan.
+    The drawings are ``car.svg``, ``circuit.svg`` and one ``bay-N-NAME.svg`` for every bay in
+    use, the sheets to print stand in ``sheets``; neither without a plan. ``run.json`` and
+    ``run.log`` if ``run`` and ``log`` are given. Report and sheets write figures as ``show``
+    says, or as the plan's project does.
 
     The workbook shows the entries of the file ``ledger`` (``ledger.csv``), which may be
     missing; :func:`take_entries` takes those of an edited workbook into it beforehand.
@@ -334,23 +359,23 @@ def write_outputs(
     """
     from bomplan.buying.ledger import read_ledger
     from bomplan.design import plan_bytes
-    from bomplan.report.drawings.bay import bay_drawings
-    from bomplan.report.drawings.car import car_svg
-    from bomplan.report.drawings.circuit import circuit_svg
+    from bomplan.report.drawings.every import CAR_DRAWING, every_drawing
     from bomplan.report.files import write_outputs as write
+    from bomplan.report.page import report_bytes
     from bomplan.report.workbook import workbook_bytes
 
     entries = None if ledger is None else read_ledger(Path(ledger), plan.currency)
-    files = {PLAN_FILE: plan_bytes(plan), WORKBOOK_FILE: workbook_bytes(plan, entries)}
-    drawing = car_svg(plan)
+    drawings = every_drawing(plan)
+    files = {
+        PLAN_FILE: plan_bytes(plan),
+        WORKBOOK_FILE: workbook_bytes(plan, entries),
+        REPORT_FILE: report_bytes(plan, show, drawings),
+        **{name: svg.encode("utf-8") for name, svg in drawings.items()},
+    }
     # Without a weighing it is an older plan, or one whose project is not whole.
-    if drawing is not None:
-        files[CAR_DRAWING] = drawing.encode("utf-8")
-        files[CIRCUIT_DRAWING] = circuit_svg(plan).encode("utf-8")
+    if CAR_DRAWING in drawings:
         for name, text in sheets(plan, show).items():
             files[f"{SHEETS_FOLDER}/{name}"] = text.encode("utf-8")
-    for name, svg in bay_drawings(plan).items():
-        files[f"drawings/{name}"] = svg.encode("utf-8")
     if run is not None:
         told = json.dumps(run, indent=1, ensure_ascii=False, sort_keys=True)
         files[RUN_FILE] = (told + "\n").encode("utf-8")

@@ -37,6 +37,22 @@ def plan_of(name: str) -> Plan:
 
 
 @cache
+def quick_plan() -> Plan:
+    """A whole plan of the pickup in a second: with its drive and pack given, not searched for."""
+    project = project_of("garden-pickup")
+    drive = {
+        "motor": "motor-series-232mm-used",
+        "controller": "chopper-120v-450a",
+        "module": "nmc-pouch-block-8s2p-64",
+        "series": 4,
+        "parallel": 3,
+        "topology": "groups",
+    }
+    choices = project.choices.model_copy(update=drive)
+    return find_plan(project.model_copy(update={"choices": choices}), generic())
+
+
+@cache
 def drive_of(name: str) -> tuple[Context, Drive, Simulator]:
     """The plan's core on its donor, ready to drive."""
     plan = plan_of(name)

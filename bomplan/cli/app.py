@@ -14,6 +14,7 @@ COMMANDS: Final = {
     "new": ("bomplan.cli.new", "Write a commented project file to start from."),
     "plan": ("bomplan.cli.plan", "Find the cheapest plan that works."),
     "audit": ("bomplan.cli.audit", "Check a plan or a typed parts list."),
+    "report": ("bomplan.cli.report", "Write a plan as a page to look at."),
     "ledger": ("bomplan.cli.ledger", "Keep what you have ordered, paid and received."),
     "weigh": ("bomplan.cli.weigh", "Hold scale readings against a plan."),
     "alternatives": ("bomplan.cli.alternatives", "Show the best plans that differ."),

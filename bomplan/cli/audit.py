@@ -46,7 +46,7 @@ _LISTS: Final = (".csv", ".tsv", ".txt", ".xlsx")
     "--out",
     type=click.Path(path_type=Path),
     metavar="DIR",
-    help="Write plan.json and bom.xlsx of a whole parts list there.",
+    help="Write plan.json, bom.xlsx and report.html of a whole list there.",
 )
 @shown
 @as_json
@@ -105,8 +105,8 @@ def COMMAND(  # noqa: N802
     )
     _tell(found.checks, settings, as_json=as_json, missing=found.missing)
     if out is not None and found.plan is not None:
-        api.write_outputs(found.plan, out)
-        print(f"\nwritten: plan.json, bom.xlsx in {out}", file=sys.stderr)
+        api.write_outputs(found.plan, out, show=settings.show())
+        print(f"\nwritten: plan.json, bom.xlsx, report.html in {out}", file=sys.stderr)
     elif out is not None:
         print("\nnothing written: the list is not whole", file=sys.stderr)
     return _status(found.checks)

@@ -61,10 +61,10 @@ def shown(command: Command) -> Command:
         "--decimal-comma/--decimal-point",
         "decimal_comma",
         default=None,
-        help="1,5 or 1.5 on the terminal.",
+        help="1,5 or 1.5 in what is shown.",
     )(command)
     return click.option(
-        "--units", type=click.Choice(["metric", "us"]), help="Units of the summary."
+        "--units", type=click.Choice(["metric", "us"]), help="Units of what is shown."
     )(command)
 
 

@@ -56,10 +56,11 @@ def COMMAND(  # noqa: N802
     lock: bool,
     verbose: bool,
 ) -> int:
-    """Find the cheapest plan that works; write plan.json, bom.xlsx, drawings, sheets.
+    """Find the cheapest plan that works; write it down, to read, buy and build from.
 
     PROJECT is a project file, its folder, or a shipped example such as
-    example:garden-pickup. Beside the plan, run.json and run.log say how the run went.
+    example:garden-pickup. Beside the plan, drawings/ has the pictures, and run.json and run.log
+    say how the run went.
     What you have recorded in bom.xlsx is taken into ledger.csv, beside the project, first.
     Ctrl-C once stops the search and writes the best plan so far; twice ends at once.
 

@@ -54,7 +54,7 @@ class Setting:
 SETTINGS: Final[tuple[Setting, ...]] = (
     Setting(
         "units",
-        "units of the summary and of checks on the terminal; files stay metric",
+        "units on the terminal and in report.html; other files stay metric",
         "metric",
         choices=("metric", "us"),
         flag="--units",
@@ -62,7 +62,7 @@ SETTINGS: Final[tuple[Setting, ...]] = (
     ),
     Setting(
         "decimal_comma",
-        "1,5 instead of 1.5 on the terminal; files keep the point",
+        "1,5 instead of 1.5 on the terminal and in report.html; other files keep the point",
         False,
         flag="--decimal-comma, --decimal-point",
         project_key="show.decimal_comma",

@@ -358,8 +358,8 @@ class Margins(Record):
 class Show(Record):
     """How figures are shown when this project is planned; blank: as the reader's settings say."""
 
-    units: Literal["metric", "us"] | None = Field(None, description="of the summary")
-    decimal_comma: bool | None = Field(None, description="1,5 instead of 1.5, in the summary")
+    units: Literal["metric", "us"] | None = Field(None, description="of the summary and the report")
+    decimal_comma: bool | None = Field(None, description="1,5 instead of 1.5, there")
 
 
 class HouseRules(Record):

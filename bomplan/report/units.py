@@ -22,6 +22,8 @@ _FIGURE_IN_WORDS: Final = re.compile(
     r"kA|kA²s|J|kJ|MJ|mΩ|Ω|l|rpm)(?![\w/]))"
 )
 
+_BARE: Final = re.compile(r"-?\d+\.\d+$")
+
 
 @dataclass(frozen=True)
 class Show:
@@ -44,6 +46,10 @@ class Show:
     def words(self, text: str) -> str:
         """A sentence; the figures in it that have a unit get the reader's mark."""
         return _FIGURE_IN_WORDS.sub(r"\1,\2", text) if self.decimal_comma else text
+
+    def drawn(self, text: str) -> str:
+        """A text of a drawing: a sentence, or a bare figure of a table."""
+        return self.number(text) if _BARE.match(text) else self.words(text)
 
     def distance(self, km: float) -> str:
         """A distance [km], rounded down so that no range is flattered."""
@@ -70,16 +76,20 @@ class Show:
         value = wh_per_km * KM_PER_MILE if self.us else wh_per_km
         return f"{value:.0f} {'Wh/mi' if self.us else 'Wh/km'}"
 
-    def figure(self, value: float, unit: str) -> str:
-        """Any figure with its unit; masses, distances and speeds follow the reader's choice."""
-        factor, shown = {
+    def scale(self, unit: str) -> tuple[float, str]:
+        """What figures in ``unit`` are multiplied by to be shown, and the unit then."""
+        if not self.us:
+            return 1.0, unit
+        return {
             "kg": (1 / KG_PER_POUND, "lb"),
             "km": (1 / KM_PER_MILE, "mi"),
             "km/h": (1 / KM_PER_MILE, "mph"),
             "Wh/km": (KM_PER_MILE, "Wh/mi"),
         }.get(unit, (1.0, unit))
-        if not self.us:
-            factor, shown = 1.0, unit
+
+    def figure(self, value: float, unit: str) -> str:
+        """Any figure with its unit; masses, distances and speeds follow the reader's choice."""
+        factor, shown = self.scale(unit)
         text = self.number(plain(value * factor))
         return f"{text} {shown}" if shown and shown != "1" else text
 

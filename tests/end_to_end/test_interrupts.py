@@ -25,7 +25,7 @@ from bomplan import api
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")
 
 SEED = 4711
-OUTPUTS = {"plan.json", "bom.xlsx", "run.json", "run.log"}
+OUTPUTS = {"plan.json", "bom.xlsx", "report.html", "run.json", "run.log"}
 
 
 def instants(count: int, latest_s: float) -> list[float]:

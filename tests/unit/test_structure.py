@@ -103,7 +103,16 @@ def test_the_test_sees_an_import_that_runs_up(tmp_path: Path) -> None:
 
 def test_heavy_packages_wait_until_they_are_needed() -> None:
     """Help and version answer at once: nothing of the command line imports these on loading."""
-    heavy = {"numpy", "pandas", "ortools", "openpyxl", "xlsxwriter", "scipy"}
+    heavy = {
+        "numpy",
+        "pandas",
+        "ortools",
+        "openpyxl",
+        "xlsxwriter",
+        "scipy",
+        "jinja2",
+        "matplotlib",
+    }
     wrong = [
         f"{module_name(path)}: {name}"
         for path in MODULES

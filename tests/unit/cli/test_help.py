@@ -20,7 +20,7 @@ from bomplan.project import TEMPLATES
 SLOWEST_HELP_S = 0.25
 HEAVY = (
     "ortools", "pandas", "numpy", "openpyxl", "xlsxwriter", "scipy", "rich", "tomlkit",
-    "pydantic", "matplotlib",
+    "pydantic", "matplotlib", "jinja2",
 )  # fmt: skip
 
 
@@ -45,7 +45,7 @@ def test_all_the_commands_are_there() -> None:
         "new", "plan", "audit", "project check", "project set", "project migrate", "settings",
         "completion", "catalog check", "catalog list", "catalog show", "catalog diff",
         "catalog import", "catalog export", "catalog update", "binds", "alternatives",
-        "front", "clash",
+        "front", "clash", "report",
     }  # fmt: skip
 
 

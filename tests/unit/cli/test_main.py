@@ -115,7 +115,7 @@ def test_plan_writes_and_shows(
     assert "\x1b" not in told.out
     (folder,) = [path for path in project.iterdir() if path.is_dir()]
     assert folder.name.startswith("out-")
-    assert f"written: plan.json, bom.xlsx, run.json, run.log in {folder}" in told.err
+    assert f"written: plan.json, bom.xlsx, report.html, run.json, run.log in {folder}" in told.err
     assert api.read_plan(folder / "plan.json") == make_plan()
     run = json.loads((folder / "run.json").read_text("utf-8"))
     assert run["exit_status"] == 0

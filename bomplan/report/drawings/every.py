@@ -1,0 +1,28 @@
+"""Every drawing of a plan by the name of its file."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from bomplan.design.records import Plan
+from bomplan.report.drawings.bay import bay_drawings
+from bomplan.report.drawings.car import car_svg
+from bomplan.report.drawings.circuit import circuit_svg
+
+CAR_DRAWING: Final = "drawings/car.svg"
+CIRCUIT_DRAWING: Final = "drawings/circuit.svg"
+
+
+def every_drawing(plan: Plan) -> dict[str, str]:
+    """File name to SVG: car, power circuit and each bay in use; empty without a choice.
+
+    Without a weighing it is an older plan, or one whose project is not whole: then neither car
+    nor circuit is drawn.
+    """
+    found: dict[str, str] = {}
+    car = car_svg(plan)
+    if car is not None:
+        found[CAR_DRAWING] = car
+        found[CIRCUIT_DRAWING] = circuit_svg(plan)
+    found.update({f"drawings/{name}": svg for name, svg in bay_drawings(plan).items()})
+    return found
