@@ -39,10 +39,16 @@ def COMMAND(  # noqa: N802
     del verbose
     from bomplan import api
     from bomplan.cli.settings import resolve
+    from bomplan.design.planfile import project_of
+    from bomplan.errors import InputError
 
     file = plan_file(plan, api.PLAN_FILE)
     saved = api.read_plan(file)
-    show = resolve({"units": units, "decimal_comma": decimal_comma}).show()
+    try:
+        project = project_of(saved)
+    except InputError:  # a plan put together by hand; the report says what there is
+        project = None
+    show = resolve({"units": units, "decimal_comma": decimal_comma}, project).show()
     written = api.write_report(saved, out or file.with_name(api.REPORT_FILE), show)
     if written.kept is not None:
         print(

@@ -24,8 +24,8 @@ def report_bytes(plan: Plan, show: Show | None, drawings: Mapping[str, str]) -> 
     """The report of a plan as a UTF-8 HTML file; the same arguments give the same bytes.
 
     ``drawings`` holds the plan's drawings as SVG by the name of their file; those that are
-    missing are left out. ``show`` None writes figures as the plan's project wishes. Nothing is simulated, and no sum is made that other outputs do not
-    make, too.
+    missing are left out. ``show`` None writes figures as the plan's project wishes. Nothing is
+    simulated, and no sum is made that other outputs do not make, too.
     """
     show = show or _wished(plan)
     sections = [
