@@ -49,6 +49,26 @@ _NO_ENGINE: Final = (
 )
 
 
+_SMOULDERS: Final = (
+    "A crushed or burnt lithium cell may burn again hours or days later, and its smoke is"
+    " poisonous: much water, distance, open air, and tell whoever tows it."
+)
+_LEAKS: Final = (
+    "Acid may run out, and hydrogen may stand in the box: no spark, air it before it is opened."
+)
+_STAYS_LIVE: Final = (
+    "With everything off, the cells and the cables up to the contactors stay live. Never cut a"
+    " thick orange cable or a battery box."
+)
+
+
+def at_rescue(drive: Drive) -> tuple[str, ...]:
+    """What a rescuer must know of this pack, in few words; common practice."""
+    chemistry = _SMOULDERS if drive.lithium_or_sodium else _LEAKS
+    over_60 = drive.figures.charge_v > 60
+    return (*((_STAYS_LIVE,) if over_60 else ()), chemistry)
+
+
 def touch(drive: Drive) -> str | None:
     """What a hand on two poles means; None up to 60 V, where a touch does not kill."""
     volts = drive.figures.charge_v

@@ -49,9 +49,9 @@ def circuit_svg(plan: Plan) -> str:
     return draw(circuit(plan), plan.project)
 
 
-def draw(found: Circuit, project: str) -> str:
-    """The drawing of a circuit as SVG text."""
-    ink, width, height = _sheet(found, project)
+def draw(found: Circuit, project: str, *, key: bool = True) -> str:
+    """The drawing of a circuit as SVG text; without its ``key``, where that stands beside it."""
+    ink, width, height = _sheet(found, project, key)
     return ink.svg(width, height, f"Power circuit: {project}", described(found))
 
 
@@ -60,7 +60,7 @@ def sheet(found: Circuit, project: str) -> Ink:
     return _sheet(found, project)[0]
 
 
-def _sheet(found: Circuit, project: str) -> tuple[Ink, float, float]:
+def _sheet(found: Circuit, project: str, key: bool = True) -> tuple[Ink, float, float]:
     drawing = _Drawing(found, Ink())
     width = drawing.columns.right + MARGIN
     drawing.title(project, width)
@@ -73,7 +73,7 @@ def _sheet(found: Circuit, project: str) -> tuple[Ink, float, float]:
     drawing.converter()
     drawing.boundary()
     low = drawing.low_side()
-    height = drawing.key(low, width) + MARGIN / 2
+    height = (drawing.key(low, width) if key else low) + MARGIN / 2
     return drawing.ink, width, height
 
 

@@ -14,6 +14,8 @@ from bomplan.report.sheets.rows import Making
 # The hill of the steady table, rise over run.
 HILL = 0.05
 TOO_MUCH = "too fast"
+# The card has one page; the shortest ranges are what a driver must know.
+MOST_RANGES = 5
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,7 @@ def card(make: Making) -> Card:
                 f"{make.name(one.target)} ({make.name(one.condition)})",
                 "without end" if one.end_cause == "endless" else make.show.distance(one.range_km),
             )
-            for one in ranges_worst_first(make.plan)
+            for one in ranges_worst_first(make.plan)[:MOST_RANGES]
         ),
         stop=tuple(_stop(make)),
         start=start_up(make),

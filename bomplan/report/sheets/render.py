@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from bomplan.design.commissioning import commissioning
 from bomplan.design.records import Plan
-from bomplan.report.reading import cautions, verdict
+from bomplan.report.reading import cautions, failed, verdict
 from bomplan.report.sheets.building import building
 from bomplan.report.sheets.card import card
 from bomplan.report.sheets.in_use import care, start_up_stage
+from bomplan.report.sheets.inspector import folder
 from bomplan.report.sheets.power_up import power_up
 from bomplan.report.sheets.rows import MEASURE, Making
 from bomplan.report.units import Show
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 CHECK_SHEETS: Final = "check-sheets.html"
 DRIVERS_CARD: Final = "drivers-card.html"
+INSPECTORS_FOLDER: Final = "inspectors-folder.html"
 _KINDS: Final[tuple[Literal["car", "motorcycle"], ...]] = ("car", "motorcycle")
 
 
@@ -63,11 +65,22 @@ def sheets(plan: Plan, show: Show | None = None) -> dict[str, str]:
     return {
         CHECK_SHEETS: _render("check-sheets.html", parts=parts, warnings=warnings, **common),
         DRIVERS_CARD: _render("drivers-card.html", card=card(make), **common),
+        INSPECTORS_FOLDER: _render(
+            "inspectors-folder.html",
+            folder=folder(make),
+            dangers=make.dangers["first power"],
+            failed=tuple(
+                f"{one.words}: {make.figure(one.value, one.unit)}" for one in failed(plan)
+            ),
+            **common,
+        ),
     }
 
 
 def _render(template: str, **values: Any) -> str:
-    return _environment().get_template(template).render(**values)
+    text = _environment().get_template(template).render(**values)
+    # Inside HTML the name space of a drawing is known, and an address looks like a fetch.
+    return text.replace(' xmlns="http://www.w3.org/2000/svg"', "")
 
 
 def _environment() -> Environment:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from html import unescape
-from html.parser import HTMLParser
 from typing import Any
 
 import pytest
+from sheet_pages import Reader
 from sheet_plans import DRIVING, induction, lead, saved
 
 from bomplan import api
@@ -20,47 +20,8 @@ from bomplan.report.sheets.rows import MEASURE
 from bomplan.report.units import Show
 from bomplan.requirements.cautions import COLD_CHARGE, DEFER, HYDROGEN, LIFTING, RUNAWAY
 
-CHECK, CARD = "check-sheets.html", "drivers-card.html"
+CHECK, CARD, FOLDER = "check-sheets.html", "drivers-card.html", "inspectors-folder.html"
 NASTY = '<script>alert(1)</script><img src=x onerror="1">{{ 7 * 7 }}'
-
-
-class Reader(HTMLParser):
-    """Tables as rows of cells, every word, tags and attributes of a page."""
-
-    def __init__(self, page: str) -> None:
-        super().__init__()
-        self.rows: list[list[str]] = []
-        self.tags: list[str] = []
-        self.links: list[str] = []
-        self.words = ""
-        self.inside = ""
-        self.feed(page)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append(tag)
-        self.links += [value or "" for key, value in attrs if key in ("src", "href", "xlink:href")]
-        self.links += [key for key, _ in attrs if key.startswith("on")]
-        if tag in ("style", "td", "th"):
-            self.inside = tag
-        if tag == "tr":
-            self.rows.append([])
-        if tag in ("td", "th"):
-            self.rows[-1].append("")
-
-    def handle_endtag(self, tag: str) -> None:
-        if tag == self.inside:
-            self.inside = ""
-
-    def handle_data(self, data: str) -> None:
-        if self.inside == "style":
-            return
-        self.words += data
-        if self.inside:
-            self.rows[-1][-1] += data
-
-    def wanted(self, start: str) -> str:
-        """The second cell of the first row whose first cell begins so."""
-        return next(row[1] for row in self.rows if row and row[0].startswith(start))
 
 
 def read(plan: Plan, show: Show | None = None) -> dict[str, Reader]:
@@ -73,7 +34,7 @@ def stage(page: str, title: str) -> str:
     return unescape(page[start : page.index("<h3>", start)])
 
 
-@pytest.mark.parametrize("name", [CHECK, CARD])
+@pytest.mark.parametrize("name", [CHECK, CARD, FOLDER])
 def test_nothing_comes_from_outside(name: str) -> None:
     page = api.sheets(saved())[name]
     found = Reader(page)
@@ -210,7 +171,10 @@ def test_a_motorcycle_has_a_stand_and_no_handbrake() -> None:
     made = read(saved(kind="motorcycle"))
     for page in made.values():
         assert "andbrake" not in page.words
-        assert "Side stand" in page.words
+    assert "Side stand" in made[CHECK].words
+    assert "Side stand" in made[CARD].words
+    assert "Chain guard" in made[FOLDER].words
+    assert "From the front edge" not in made[FOLDER].words
     assert LIFTING not in made[CHECK].words
     assert "Strap the motorcycle upright" in made[CHECK].words
     assert "andbrake" in read(saved())[CARD].words
