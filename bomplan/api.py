@@ -311,8 +311,7 @@ def write_report(plan: Plan, path: str | Path, show: Show | None = None) -> Writ
 
 
 def sheets(plan: Plan, show: Show | None = None) -> dict[str, str]:
-    """File name and HTML of every sheet to print: check sheets, driver's card, inspector's
-    folder.
+    """File name and HTML of every sheet to print: for builder, driver and inspector.
 
     Units and decimal mark as the plan's project says unless ``show`` says otherwise; empty
     without a plan. Raises InputError where the parts that the plan embeds are not whole.

@@ -45,7 +45,11 @@ def fullest() -> Plan:
     driving = DRIVING.model_copy(
         update={"steady": tuple(rows), "condition": long, "load_case": long}
     )
-    return saved(driving=driving, project=long)
+    plan = saved()
+    assert plan.performance is not None
+    far = plan.performance.ranges[0].model_copy(update={"target": long, "condition": long})
+    performance = plan.performance.model_copy(update={"ranges": (far,) * 9})
+    return saved(driving=driving, project=long, performance=performance)
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from bomplan.design.commissioning import best_gears
 from bomplan.design.driving import SteadySpeed
 from bomplan.report.reading import ranges_worst_first
-from bomplan.report.sheets.in_use import start_up
+from bomplan.report.sheets.in_use import emergency, start_up
 from bomplan.report.sheets.rows import Making
+from bomplan.report.text import clean
 
 # The hill of the steady table, rise over run.
 HILL = 0.05
@@ -65,7 +66,7 @@ def card(make: Making) -> Card:
     return Card(
         made_for=""
         if driving is None
-        else f"{make.name(driving.condition)}; {make.name(driving.load_case)}; pack full",
+        else f"{clean(driving.condition, 40)}; {clean(driving.load_case, 40)}; pack full",
         gears=several,
         motor=figures.series_motor,
         held=tuple(_held(make)),
@@ -86,7 +87,7 @@ def card(make: Making) -> Card:
         ),
         far=tuple(
             (
-                f"{make.name(one.target)} ({make.name(one.condition)})",
+                clean(f"{one.target} ({one.condition})", 42),
                 "without end" if one.end_cause == "endless" else make.show.distance(one.range_km),
             )
             for one in ranges_worst_first(make.plan)[:MOST_RANGES]
@@ -125,6 +126,7 @@ def _volts(make: Making, value: float) -> str:
 
 def _stop(make: Making) -> Iterator[str]:
     figures, pack = make.figures, make.figures.drive.figures
+    yield emergency(make)
     yield f"Under {_volts(make, figures.rest_empty_v)} at rest: empty. Charge before you drive on."
     yield f"Under {_volts(make, pack.least_v)} while it pulls: let go at once."
     if make.has("isolation_monitor"):

@@ -33,14 +33,26 @@ def start_up(make: Making) -> tuple[str, ...]:
     if len(figures.gears) > 1 and not figures.series_motor:
         steps.append("Gear in.")
     steps.append("Release the handbrake, drive off gently." if car else "Drive off gently.")
-    steps.append("To stop in an emergency: throttle off, brake, then pull the disconnect.")
     steps.append("When you leave it: key off" + (", handbrake on." if car else ", on its stand."))
     return tuple(steps)
 
 
+def emergency(make: Making) -> str:
+    """How to stop when the drive does not let go."""
+    pull = "pull the disconnect" if make.figures.found.of("driver disconnect") else "key off"
+    return f"It does not let go: {pull}, then brake." + (
+        " Clutch down only after it." if _clutch(make) else ""
+    )
+
+
+def _clutch(make: Making) -> bool:
+    coupler = make.figures.parts.get("coupler")
+    return make.figures.series_motor and coupler is not None and coupler.flag("clutch")
+
+
 def start_up_stage(make: Making) -> Stage:
     """The order at the wheel as a list to tick when it is learnt."""
-    steps = tuple(Step(words, tick=True) for words in start_up(make))
+    steps = tuple(Step(words, tick=True) for words in (*start_up(make), emergency(make)))
     return Stage("Start-up, in this order", steps, cautions=make.dangers["driving"])
 
 
