@@ -40,7 +40,7 @@ def start_up(make: Making) -> tuple[str, ...]:
 def emergency(make: Making) -> str:
     """How to stop when the drive does not let go."""
     pull = "pull the disconnect" if make.figures.found.of("driver disconnect") else "key off"
-    return f"It does not let go: {pull}, then brake." + (
+    return f"It does not let go: brake, and {pull} at once." + (
         " Clutch down only after it." if _clutch(make) else ""
     )
 
