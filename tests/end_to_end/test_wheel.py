@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 import tarfile
@@ -43,6 +44,20 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+def other_pythons() -> list[str]:
+    """Further interpreters to install into: those of ``BOMPLAN_PYTHONS``, else of the path."""
+    named = os.environ.get("BOMPLAN_PYTHONS")
+    if named:
+        return named.split(os.pathsep)
+    found = [shutil.which(f"python3.{minor}") for minor in (11, 12, 13)]
+    ours = f"python3.{sys.version_info.minor}"
+    return [path for path in found if path and not path.endswith(ours) and answers(path)]
+
+
+def answers(python: str) -> bool:
+    return subprocess.run([python, "--version"], capture_output=True, check=False).returncode == 0
+
+
 def names_of(root: Path, *patterns: str) -> set[str]:
     return {
         path.relative_to(root).as_posix()
@@ -69,6 +84,7 @@ def test_source_archive_carries_what_the_tests_need(built: Path) -> None:
     wanted = names_of(
         ROOT, "*.md", "LICENSE", "pyproject.toml", "tests/**/*.py", "tests/golden/**/*.txt",
         "docs/**/*.md", "docs/**/*.py", "catalogs/**/*.csv", "bomplan/**/*.csv", ".ci/run",
+        ".ci/slow",
     )  # fmt: skip
     assert wanted - inside == set()
 
@@ -92,3 +108,28 @@ def test_installed_wheel_plans_an_example(built: Path, tmp_path: Path) -> None:
     assert run([scripts / "python", "-m", "bomplan", "--version"], away).startswith("bomplan ")
     where = run([scripts / "python", "-c", "import bomplan; print(bomplan.__file__)"], away)
     assert str(tmp_path) in where
+
+
+@pytest.mark.parametrize("python", other_pythons())
+def test_other_pythons_give_the_same_plan(python: str, built: Path, tmp_path: Path) -> None:
+    """Installed from the same wheel by another Python: it plans, and to the same bytes.
+
+    The libraries are those that this Python gets; where it gets others, the bytes may differ
+    and the cost may not.
+    """
+    (wheel,) = built.glob("*.whl")
+    plans = []
+    for number, executable in enumerate((python, sys.executable)):
+        home = tmp_path / f"env-{number}"
+        run([executable, "-m", "venv", home], tmp_path)
+        scripts = home / ("Scripts" if os.name == "nt" else "bin")
+        run([scripts / "python", "-m", "pip", "install", "-q", "--no-input", wheel], tmp_path)
+        out = tmp_path / f"plan-{number}"
+        run([scripts / "bomplan", "plan", "example:courier-motorcycle", "--out", out], tmp_path)
+        assert "every check passes" in run([scripts / "bomplan", "audit", out], tmp_path)
+        versions = run([scripts / "python", "-m", "pip", "freeze"], tmp_path)
+        plans.append((versions, (out / "plan.json").read_bytes()))
+    (theirs, there), (ours, here) = plans
+    assert json.loads(there)["objective"] == json.loads(here)["objective"]
+    if theirs == ours:
+        assert there == here
