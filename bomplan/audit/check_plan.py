@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from bomplan import packing
 from bomplan.audit.money import money_checks
+from bomplan.audit.series import series_checks
 from bomplan.audit.statements import statement_checks
 from bomplan.buying.prices import Source
 from bomplan.design.adapter import Simulator
@@ -26,6 +26,7 @@ from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import performance_record
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Check, Line, Plan
+from bomplan.design.series import geometry
 from bomplan.errors import Fault, InputError
 from bomplan.packing import Layout, check_layout
 from bomplan.requirements.evaluate import all_checks
@@ -204,6 +205,7 @@ def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator
         COUNTED,
     )
     yield from _stands(context, drive, plan)
+    yield from series_checks(drive, plan)
 
 
 def _dangerously_few(stated: dict[str, Line], counted: dict[str, Line]) -> Iterator[Check]:
@@ -286,9 +288,7 @@ def _stands(context: Context, drive: Drive, plan: Plan) -> Iterator[Check]:
     box = module_box(drive.module)
     for use in plan.placement:
         bay = next(bay for bay in context.bays if bay.name == use.bay)
-        found = Layout(
-            tuple(packing.Stand(**stand.model_dump()) for stand in use.stands), exact=False
-        )
+        found = Layout(tuple(geometry(stand) for stand in use.stands), exact=False)
         faults = check_layout(bay_box(bay), box, found)
         missing = abs(len(use.stands) - use.modules)
         missing += abs(use.modules - use.series * drive.core.parallel)

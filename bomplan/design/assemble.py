@@ -14,6 +14,7 @@ from bomplan.design.bill import RULES, DesignCurrents, Rule
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import BayUse, Couplers, Line, Stand
+from bomplan.design.series import in_series_order
 from bomplan.design.spots import (
     bay_height_moment,
     bay_lateral_moments,
@@ -242,7 +243,7 @@ def _shipping_lines(context: Context, goods: dict[str, int]) -> list[Line]:
 
 
 def placement_records(context: Context, drive: Drive, rows: tuple[int, ...]) -> tuple[BayUse, ...]:
-    """The placement as the plan keeps it, with the corner of every module."""
+    """The placement as the plan keeps it: corner, number and polarity of every module, links."""
     uses = []
     for bay, count in enumerate(rows):
         if count == 0:
@@ -265,4 +266,4 @@ def placement_records(context: Context, drive: Drive, rows: tuple[int, ...]) -> 
         uses.append(
             BayUse(bay=context.bays[bay].name, modules=modules, series=count, stands=stands)
         )
-    return tuple(uses)
+    return in_series_order(context, drive, tuple(uses))

@@ -14,6 +14,7 @@ from pydantic import Field
 from bomplan.design.driving import Driving
 from bomplan.design.money_records import BuyingOrder, WholeSum
 from bomplan.design.record import Record
+from bomplan.design.series_records import ModuleLink, Section
 from bomplan.design.weight_records import Weights
 
 Topology = Literal["groups", "strings"]
@@ -48,7 +49,11 @@ class Core(Record):
 
 
 class Stand(Record):
-    """Where one module stands: its corner nearest to the front, left and floor, in the bay."""
+    """Where one module stands: its corner nearest to the front, left and floor, in the bay.
+
+    ``place`` counts series places through the whole pack from its positive end, ``beside``
+    the modules in parallel there (or the strings); 0 in plans older than the series order.
+    """
 
     x_mm: int
     y_mm: int
@@ -58,6 +63,9 @@ class Stand(Record):
     height_mm: int
     layer: int
     terminals: Literal["up", "x", "y"] = "up"
+    place: int = 0
+    beside: int = 0
+    plus: Literal["", "x-", "x+", "y-", "y+", "z-", "z+"] = ""
 
 
 class BayUse(Record):
@@ -67,6 +75,10 @@ class BayUse(Record):
     modules: int
     series: int
     stands: tuple[Stand, ...] = ()
+    links: tuple[ModuleLink, ...] = ()
+    sections: tuple[Section, ...] = ()
+    disconnects: tuple[int, ...] = ()
+    places_apart: int = 0
 
 
 class Line(Record):

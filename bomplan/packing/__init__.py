@@ -1,16 +1,19 @@
-"""Packing: how many modules a bay can hold at most, and where each of them stands."""
+"""Packing: how many modules a bay can hold at most, where each stands, how they are joined."""
 
 from bomplan.packing.boxes import BayBox, Layout, ModuleBox, Orientation, Stand
 from bomplan.packing.check import check_layout
 from bomplan.packing.layers import at_most, layout
 from bomplan.packing.order import centre_x_mm, clamped_rows, fill_order, moment_table
+from bomplan.packing.series import Joined, Run, series_run
 from bomplan.packing.sideways import height_table, lateral_table
 
 __all__ = [
     "BayBox",
+    "Joined",
     "Layout",
     "ModuleBox",
     "Orientation",
+    "Run",
     "Stand",
     "at_most",
     "centre_x_mm",
@@ -21,4 +24,5 @@ __all__ = [
     "lateral_table",
     "layout",
     "moment_table",
+    "series_run",
 ]

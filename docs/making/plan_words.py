@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from making.driving_words import DRIVING
 from making.money_words import MONEY
+from making.series_words import SERIES
 
 MEANINGS: dict[tuple[str, str], str] = {
     ("Plan", "format"): "says what this file is",
@@ -196,3 +197,4 @@ MEANINGS: dict[tuple[str, str], str] = {
 
 MEANINGS.update(DRIVING)
 MEANINGS.update(MONEY)
+MEANINGS.update(SERIES)

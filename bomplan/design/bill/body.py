@@ -98,7 +98,11 @@ class HoldDown(Rule):
 
 
 class Link(Rule):
-    """Bars between modules of a box: along the series run and across parallel modules."""
+    """Bars between modules of a box: along the series run and across parallel modules.
+
+    ``rows`` groups of parallel modules have ``rows + 1`` poles in a row, each of which joins
+    the modules across; between two groups one bar leads on from every module.
+    """
 
     family = "link"
     system = "pack"
@@ -110,7 +114,7 @@ class Link(Rule):
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         parallel = drive.core.parallel
         along = (rows - 1) * parallel
-        across = rows * (parallel - 1) if drive.core.topology == "groups" else 0
+        across = (rows + 1) * (parallel - 1) if drive.core.topology == "groups" else 0
         return along + across
 
     def suits(
