@@ -15,6 +15,7 @@ from bomplan.audit.money import money_checks
 from bomplan.audit.series import series_checks
 from bomplan.audit.statements import statement_checks
 from bomplan.buying.prices import Source
+from bomplan.buying.terms import CHARGES
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, bay_moment_gmm, needed_rules
 from bomplan.design.bill import RULE_OF
@@ -42,7 +43,9 @@ def audit_plan(plan: Plan) -> tuple[Check, ...]:
     """
     if plan.core is None:
         return ()
-    context = Context(project_of(plan), catalog_of(plan))
+    # Plans of older versions list no purchases, and brought each price into their money alone.
+    older = not any(line.purchases for line in plan.lines)
+    context = Context(project_of(plan), catalog_of(plan), rounded_each=older)
     drive = _drive(context, plan)
     rows = _rows(context, plan)
     _room(context, drive, rows)
@@ -124,7 +127,7 @@ def _chosen(context: Context, drive: Drive, plan: Plan) -> dict[str, Chosen]:
     lines: dict[str, Line] = {}
     faults = []
     for line in plan.lines:
-        if line.family == "shipping":
+        if line.family in CHARGES:
             continue
         if line.family in lines:
             faults.append(Fault("audit.line-twice", f"two lines of family {line.family}"))
@@ -143,7 +146,8 @@ def _chosen(context: Context, drive: Drive, plan: Plan) -> dict[str, Chosen]:
             )
             continue
         part = context.catalog.family(rule.family).get(wanted.part)
-        source = None if part is None else _source(context.prices.sources(part), wanted.supplier)
+        sources = () if part is None else context.prices.sources(part)
+        source = _source(sources, wanted.supplier)
         if part is None or source is None:
             faults.append(
                 Fault(
@@ -154,7 +158,15 @@ def _chosen(context: Context, drive: Drive, plan: Plan) -> dict[str, Chosen]:
                 )
             )
             continue
-        chosen[rule.family] = Chosen(part, source)
+        lots = tuple(
+            lot
+            for one in wanted.purchases
+            if (seller := _source(sources, one.supplier)) is not None
+            and (lot := seller.lot(one.bought)) is not None
+        )
+        # What is not on offer in that number is counted as the cheapest way, and so differs.
+        sold = len(lots) == len(wanted.purchases)
+        chosen[rule.family] = Chosen(part, source, lots if sold else ())
     if faults:
         raise InputError(faults)
     return chosen
@@ -168,6 +180,9 @@ def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator
     """What the plan says of itself against what its lines come to."""
     stated = {_key(line): line for line in plan.lines}
     counted = {_key(line): line for line in bill.lines}
+    if not any(line.purchases for line in plan.lines):
+        # Older than purchases: there are none to compare.
+        counted = {key: line.model_copy(update={"purchases": ()}) for key, line in counted.items()}
     wrong = [
         family
         for family in sorted(stated.keys() | counted.keys())
@@ -227,8 +242,8 @@ def _dangerously_few(stated: dict[str, Line], counted: dict[str, Line]) -> Itera
 
 
 def _key(line: Line) -> str:
-    """What a line stands for: a family, or one supplier's shipping."""
-    return f"shipping by {line.part}" if line.family == "shipping" else line.family
+    """What a line stands for: a family, or a charge on one supplier's order."""
+    return f"{line.family} by {line.part}" if line.family in CHARGES else line.family
 
 
 def _figures(line: Line | None) -> tuple[object, ...]:
@@ -247,6 +262,7 @@ def _figures(line: Line | None) -> tuple[object, ...]:
         line.moment_gmm,
         line.moment_y_gmm,
         line.moment_xy_gmm2,
+        line.purchases,
     )
 
 

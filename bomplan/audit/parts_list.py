@@ -197,7 +197,7 @@ def _chosen(context: Context, drive: Drive, parts: Mapping[str, TypedPart]) -> d
         if typed is None:
             continue
         part = context.catalog.family(rule.family)[typed.part]
-        source = _source(context.prices.sources(part), typed)
+        source = _source(context, context.prices.sources(part), typed)
         if source is None:
             faults.append(
                 Fault(
@@ -215,11 +215,18 @@ def _chosen(context: Context, drive: Drive, parts: Mapping[str, TypedPart]) -> d
     return chosen
 
 
-def _source(sources: tuple[Source, ...], typed: TypedPart) -> Source | None:
+def _source(context: Context, sources: tuple[Source, ...], typed: TypedPart) -> Source | None:
     """The supplier named, else whoever sells this many for the least."""
     if typed.supplier:
         return next((one for one in sources if one.supplier == typed.supplier), None)
-    return min(sources, key=lambda one: (one.buy(typed.quantity)[2], one.supplier), default=None)
+    return min(
+        sources,
+        key=lambda one: (
+            context.prices.terms_of(one).least(one.buy(typed.quantity)[2]),
+            one.supplier,
+        ),
+        default=None,
+    )
 
 
 def _missing(family: str) -> Check:
@@ -288,6 +295,7 @@ def _plan(
         core=drive.core,
         placement=placement_records(context, drive, rows),
         lines=bill.lines,
+        invoices=bill.invoices,
         mass=mass_record(context, bill),
         couplers=bill.couplers,
         performance=performance_record(context, drive, currents, bill, chosen, simulator),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TypeGuard
 
+from bomplan.audit.purchases import broken_buying
 from bomplan.design.assemble import Bill
 from bomplan.design.bill.rule import at_most, same
 from bomplan.design.context import Context
@@ -155,5 +156,4 @@ def _broken_choices(context: Context, drive: Drive, plan: Plan) -> Iterator[str]
         named = line.part in (choices.motor, choices.controller, choices.module)
         if line.part in choices.excluded and line.part != locked and not named:
             yield f"without {line.part}"
-        if choices.suppliers and line.supplier and line.supplier not in choices.suppliers:
-            yield f"not from {line.supplier}"
+    yield from broken_buying(context, plan)

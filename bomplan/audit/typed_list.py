@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
+from bomplan.buying.terms import CHARGES
 from bomplan.catalog.merge import open_source
 from bomplan.catalog.records import Catalog
 from bomplan.catalog.tables import Table
@@ -24,7 +25,7 @@ _SPELLINGS: Final[Mapping[str, tuple[str, ...]]] = {
     "supplier": ("vendor", "shop"),
 }
 # Lines that a bill has and that are no parts.
-_NO_PARTS: Final = ("shipping",)
+_NO_PARTS: Final = CHARGES
 
 
 @dataclass

@@ -1,4 +1,4 @@
-"""What a quantity of a part costs, from each supplier, at its best price step.
+"""Who sells what: every way to buy a part, its price steps and packs, and the seller's terms.
 
 Buying more than is needed is allowed where it is cheaper or where packs force it, so the
 price of *at least* ``needed`` pieces never falls as ``needed`` rises.
@@ -6,50 +6,111 @@ price of *at least* ``needed`` pieces never falls as ``needed`` rises.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from bomplan.catalog.records import Catalog, Part
+from bomplan.buying.terms import Terms
+from bomplan.catalog.records import Catalog, Offer, Part, Supplier
 from bomplan.errors import Fault, InputError
-from bomplan.money import convert
+from bomplan.money import convert, currency_decimals
 
 
 @dataclass(frozen=True)
 class Step:
-    """From ``quantity_from`` pieces on, a piece costs ``unit_price``; whole packs only."""
+    """From ``quantity_from`` pieces on, a piece costs ``unit_price``; whole packs only.
+
+    ``below``: from so many on, a further step asks no more and takes this one's place.
+    """
 
     quantity_from: int
     unit_price: int
     pack_size: int
+    below: int | None = None
+
+    @property
+    def least(self) -> int:
+        """The fewest pieces at this step."""
+        return _packs(self.quantity_from, self.pack_size)
+
+    def admits(self, bought: int) -> bool:
+        """Whether so many pieces can be bought at this step."""
+        within = self.below is None or bought < self.below
+        return bought >= self.quantity_from and bought % self.pack_size == 0 and within
 
 
 @dataclass(frozen=True)
 class Source:
-    """One way to buy one part. ``supplier`` is empty for a part without offers."""
+    """One way to buy one part. ``supplier`` is empty for a part without offers.
+
+    Prices are in the smallest units of the money that its seller's terms are in. ``stock``
+    is the most that the supplier has; None where nothing is known of it.
+    """
 
     part: str
     supplier: str
     steps: tuple[Step, ...]
+    stock: int | None = None
 
     def buy(self, needed: int) -> tuple[int, int, int]:
         """The cheapest way to get at least ``needed`` pieces: (bought, unit price, price).
 
-        Equal prices are settled by the smaller quantity.
+        Equal prices are settled by the smaller quantity; stock is not looked at.
         """
         if needed <= 0:
             return 0, min(step.unit_price for step in self.steps), 0
         options = []
         for step in self.steps:
-            least = max(needed, step.quantity_from)
-            bought = -(-least // step.pack_size) * step.pack_size
+            bought = _packs(max(needed, step.quantity_from), step.pack_size)
             options.append((bought * step.unit_price, bought, step.unit_price))
         price, bought, unit_price = min(options)
         return bought, unit_price, price
 
+    def lots(self, needed: int) -> tuple[Lot, ...]:
+        """Every step's fewest packs for at least ``needed`` pieces, within stock; cheapest first.
+
+        None at all where stock does not reach; nothing to buy needs no lot and gives none.
+        """
+        if needed <= 0:
+            return ()
+        found = []
+        for step in self.steps:
+            bought = _packs(max(needed, step.quantity_from), step.pack_size)
+            if step.admits(bought) and (self.stock is None or bought <= self.stock):
+                found.append(Lot(self, bought, step.unit_price, step.pack_size))
+        return tuple(sorted(found, key=lambda lot: (lot.price, lot.bought)))
+
+    def cheapest(self, needed: int) -> Lot | None:
+        """The first of the lots; None if there is none."""
+        return next(iter(self.lots(needed)), None)
+
+    def lot(self, bought: int) -> Lot | None:
+        """Exactly so many pieces at the step that they fall into; None if they are not sold so."""
+        steps = [step for step in self.steps if step.admits(bought)]
+        if not steps:
+            return None
+        step = min(steps, key=lambda one: (one.unit_price, one.pack_size))
+        return Lot(self, bought, step.unit_price, step.pack_size)
+
+
+@dataclass(frozen=True)
+class Lot:
+    """So many pieces of one part from one source, at one price a piece."""
+
+    source: Source
+    bought: int
+    unit_price: int
+    pack_size: int
+
+    @property
+    def price(self) -> int:
+        return self.bought * self.unit_price
+
 
 @dataclass(frozen=True)
 class Shipping:
-    """What one supplier's order costs beside the goods, in the project's currency."""
+    """What one supplier's order costs to send, in the project's currency, as it is shown."""
 
     supplier: str
     flat: int
@@ -62,60 +123,149 @@ class Shipping:
         return self.flat
 
 
+@dataclass(frozen=True)
+class Wishes:
+    """What the builder has said of buying; everything left out admits everything.
+
+    ``from_supplier`` maps part ids to the only supplier that may sell the part. Offers that
+    ended before ``as_of`` do not count. ``rounded_each``: as older versions counted, every
+    price is brought into the project's money and rounded up by itself.
+    """
+
+    excluded: tuple[str, ...] = ()
+    deadline_days: int | None = None
+    from_supplier: Mapping[str, str] = field(default_factory=dict)
+    as_of: dt.date | None = None
+    rounded_each: bool = False
+
+
 class PriceBook:
-    """Every source of every part in the project's currency, and every supplier's shipping."""
+    """Every source of every part, and every supplier's terms."""
 
     def __init__(
         self,
         catalog: Catalog,
         currency: str,
-        rates: dict[str, float],
+        rates: Mapping[str, float],
         suppliers: tuple[str, ...] = (),
+        wishes: Wishes | None = None,
     ) -> None:
         self._catalog = catalog
         self._currency = currency
         self._rates = {name: Fraction(str(rate)) for name, rate in rates.items()}
-        self._allowed = suppliers
-        self._offers: dict[str, dict[str, list[Step]]] = {}
-        for offer in catalog.offers:
-            if suppliers and offer.supplier not in suppliers:
-                continue
-            money = catalog.suppliers[offer.supplier].currency
-            step = Step(
-                offer.quantity_from, self._in_currency(offer.unit_price, money), offer.pack_size
-            )
-            self._offers.setdefault(offer.part, {}).setdefault(offer.supplier, []).append(step)
-        self._offered = {offer.part for offer in catalog.offers}
+        self._wishes = wishes or Wishes()
         self._sources: dict[str, tuple[Source, ...]] = {}
+        self.terms: dict[str, Terms] = {"": Terms("", currency)}
         self.shipping: dict[str, Shipping] = {}
         for supplier in sorted(catalog.suppliers.values(), key=lambda row: row.id):
-            if suppliers and supplier.id not in suppliers:
+            if not (suppliers and supplier.id not in suppliers) and self._allowed(supplier):
+                terms = self._terms_of(supplier)
+                self.terms[supplier.id] = terms
+                free = terms.free_above
+                self.shipping[supplier.id] = Shipping(
+                    supplier.id,
+                    terms.unit_price(terms.flat),
+                    None if free is None else terms.unit_price(free),
+                )
+        self.lapsed: tuple[Offer, ...] = tuple(
+            offer for offer in catalog.offers if not self._holds(offer)
+        )
+        self._offers: dict[str, dict[str, list[Offer]]] = {}
+        self._offered: set[str] = set()
+        for offer in catalog.offers:
+            if not self._holds(offer):
                 continue
-            free = supplier.free_above
-            self.shipping[supplier.id] = Shipping(
-                supplier.id,
-                self._in_currency(supplier.shipping_flat, supplier.currency),
-                None if free is None else self._in_currency(free, supplier.currency),
-            )
+            self._offered.add(offer.part)
+            if offer.supplier in self.terms:
+                self._offers.setdefault(offer.part, {}).setdefault(offer.supplier, []).append(offer)
 
     def sources(self, part: Part) -> tuple[Source, ...]:
         """The ways to buy this part, by supplier id; none if no allowed supplier has it."""
         known = self._sources.get(part.id)
         if known is None:
-            if part.id in self._offered:
-                known = tuple(
-                    Source(part.id, supplier, tuple(steps))
-                    for supplier, steps in sorted(self._offers.get(part.id, {}).items())
-                )
-            else:
-                price = self._in_currency(part.price, part.currency)
-                known = (Source(part.id, "", (Step(1, price, 1),)),)
+            known = self._find(part)
             self._sources[part.id] = known
         return known
+
+    def terms_of(self, source: Source) -> Terms:
+        """The terms at which this source sells."""
+        return self.terms[source.supplier]
+
+    def _find(self, part: Part) -> tuple[Source, ...]:
+        only = self._wishes.from_supplier.get(part.id)
+        if part.id not in self._offered:
+            if only:
+                return ()
+            price = self._in_currency(part.price, part.currency)
+            return (Source(part.id, "", (Step(1, price, 1),)),)
+        return tuple(
+            Source(part.id, supplier, self._steps(offers), _stock(offers))
+            for supplier, offers in sorted(self._offers.get(part.id, {}).items())
+            if not only or supplier == only
+        )
+
+    def _steps(self, offers: list[Offer]) -> tuple[Step, ...]:
+        money = self._catalog.suppliers[offers[0].supplier].currency
+        steps = [
+            Step(
+                offer.quantity_from,
+                self._in_currency(offer.unit_price, money)
+                if self._wishes.rounded_each
+                else offer.unit_price,
+                offer.pack_size,
+            )
+            for offer in sorted(offers, key=lambda one: (one.quantity_from, one.pack_size))
+        ]
+        return ended(steps)
+
+    def _allowed(self, supplier: Supplier) -> bool:
+        wishes = self._wishes
+        if supplier.id in wishes.excluded:
+            return False
+        return wishes.deadline_days is None or supplier.lead_days <= wishes.deadline_days
+
+    def _holds(self, offer: Offer) -> bool:
+        day = self._wishes.as_of
+        return day is None or not offer.valid_until or offer.valid_until >= day.isoformat()
+
+    def _terms_of(self, supplier: Supplier) -> Terms:
+        money = supplier.currency
+        if self._wishes.rounded_each:
+            free = supplier.free_above
+            return Terms(
+                supplier.id,
+                self._currency,
+                flat=self._in_currency(supplier.shipping_flat, money),
+                free_above=None if free is None else self._in_currency(free, money),
+            )
+        return Terms(
+            supplier.id,
+            money,
+            rate=self._rate(money),
+            flat=supplier.shipping_flat,
+            per_kg=supplier.shipping_per_kg,
+            free_above=supplier.free_above,
+            minimum_order=supplier.minimum_order,
+            duty=Fraction(supplier.duty_percent) / 100,
+            duty_on=supplier.duty_on,
+            tax=Fraction(supplier.tax_percent) / 100,
+            tax_on=supplier.tax_on,
+            lead_days=supplier.lead_days,
+        )
+
+    def _rate(self, currency: str) -> Fraction:
+        """What one smallest unit of that currency costs in the project's smallest units."""
+        if currency == self._currency:
+            return Fraction(1)
+        scale = Fraction(10 ** currency_decimals(self._currency), 10 ** currency_decimals(currency))
+        return self._whole_rate(currency) * scale
 
     def _in_currency(self, amount: int, currency: str) -> int:
         if currency == self._currency:
             return amount
+        return convert(amount, self._whole_rate(currency), currency, self._currency)
+
+    def _whole_rate(self, currency: str) -> Fraction:
         rate = self._rates.get(currency)
         if rate is None:
             raise InputError(
@@ -130,4 +280,30 @@ class PriceBook:
                     )
                 ]
             )
-        return convert(amount, rate, currency, self._currency)
+        return rate
+
+
+def ended(steps: list[Step]) -> tuple[Step, ...]:
+    """Each step with the quantity at which a further one takes its place."""
+    found = []
+    for step in steps:
+        after = [
+            other.least
+            for other in steps
+            if other.quantity_from > step.quantity_from
+            and other.unit_price <= step.unit_price
+            and step.pack_size % other.pack_size == 0
+        ]
+        found.append(replace(step, below=min(after, default=None)))
+    return tuple(found)
+
+
+def _stock(offers: list[Offer]) -> int | None:
+    """Pieces that the supplier has: the most that any of its steps names."""
+    named = [offer.stock for offer in offers if offer.stock is not None]
+    return max(named, default=None)
+
+
+def _packs(pieces: int, pack_size: int) -> int:
+    """Pieces in the fewest packs that hold so many."""
+    return -(-pieces // pack_size) * pack_size

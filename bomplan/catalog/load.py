@@ -272,15 +272,25 @@ def _temperature_point(row: Row, _found: list[Fault]) -> TemperaturePoint:
 
 def _supplier(row: Row, found: list[Fault]) -> Supplier:
     currency = str(row.cells["currency"].value)
-    flat = _money(row, "shipping_flat", currency, found) if "shipping_flat" in row.cells else 0
-    free = _money(row, "free_above", currency, found) if "free_above" in row.cells else None
-    return Supplier(
-        id=str(row.cells["id"].value),
-        description=row.text("description"),
-        currency=currency,
-        shipping_flat=flat,
-        free_above=free,
-        lead_days=_optional_int(row, "lead_days") or 0,
+
+    def money(column: str) -> int:
+        return _money(row, column, currency, found) if column in row.cells else 0
+
+    return Supplier.model_validate(
+        {
+            "id": str(row.cells["id"].value),
+            "description": row.text("description"),
+            "currency": currency,
+            "shipping_flat": money("shipping_flat"),
+            "shipping_per_kg": money("shipping_per_kg"),
+            "free_above": money("free_above") if "free_above" in row.cells else None,
+            "minimum_order": money("minimum_order"),
+            "duty_percent": _plain_decimal(row.text("duty_percent", "0")),
+            "duty_on": row.text("duty_on", "goods+shipping"),
+            "tax_percent": _plain_decimal(row.text("tax_percent", "0")),
+            "tax_on": row.text("tax_on", "goods+shipping+duty"),
+            "lead_days": _optional_int(row, "lead_days") or 0,
+        }
     )
 
 
@@ -292,6 +302,8 @@ def _offer(row: Row, suppliers: Mapping[str, Supplier], found: list[Fault]) -> O
         pack_size=_optional_int(row, "pack_size") or 1,
         quantity_from=_optional_int(row, "quantity_from") or 1,
         unit_price=_money(row, "unit_price", supplier.currency, found),
+        stock=_optional_int(row, "stock"),
+        valid_until=str(row.cells["valid_until"].value) if "valid_until" in row.cells else "",
     )
 
 
@@ -321,3 +333,8 @@ def _extra(row: Row, found: list[Fault]) -> Extra:
         lead_days=_optional_int(row, "lead_days") or 0,
         covered_by=tuple(one.strip() for one in row.text("covered_by").split("|") if one.strip()),
     )
+
+
+def _plain_decimal(text: str) -> str:
+    """A number as plain decimal text that is the same however it was written."""
+    return format(Decimal(text).normalize(), "f")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
@@ -103,7 +104,11 @@ class TemperaturePoint(BaseModel):
 
 
 class Supplier(BaseModel):
-    """Who sells; shipping is one flat sum per order, in smallest units of ``currency``."""
+    """Who sells, and what an order costs beside the goods; amounts in smallest units.
+
+    Shipping is a flat sum and so much a started kilogram. Percentages are decimal text, so
+    that they stay exact.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -111,12 +116,21 @@ class Supplier(BaseModel):
     description: str = ""
     currency: str
     shipping_flat: int = 0
+    shipping_per_kg: int = 0
     free_above: int | None = None
+    minimum_order: int = 0
+    duty_percent: str = "0"
+    duty_on: Literal["goods", "goods+shipping"] = "goods+shipping"
+    tax_percent: str = "0"
+    tax_on: Literal["goods", "goods+shipping", "goods+shipping+duty"] = "goods+shipping+duty"
     lead_days: int = 0
 
 
 class Offer(BaseModel):
-    """One price step: from ``quantity_from`` pieces on, each costs ``unit_price``."""
+    """One price step: from ``quantity_from`` pieces on, each costs ``unit_price``.
+
+    ``stock`` is the most that can be had; ``valid_until`` the last day (ISO 8601), blank: open.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -125,6 +139,8 @@ class Offer(BaseModel):
     pack_size: int = 1
     quantity_from: int = 1
     unit_price: int
+    stock: int | None = None
+    valid_until: str = ""
 
 
 class Catalog(BaseModel):

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bomplan.buying.prices import Source
+from bomplan.buying.prices import Lot, Source
 from bomplan.catalog.records import Part
 from bomplan.design.bill import RULES, DesignCurrents, Rule
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
+from bomplan.design.orders import Orders, charge_lines
+from bomplan.design.purchase_records import Invoice
 from bomplan.design.records import BayUse, Couplers, Line, Stand
 from bomplan.design.series import in_series_order
 from bomplan.design.spots import (
@@ -26,10 +28,22 @@ from bomplan.packing import fill_order, moment_table
 
 @dataclass(frozen=True)
 class Chosen:
-    """The row of one family and where it is bought."""
+    """The row of one family and where it is bought.
+
+    Without ``lots`` the cheapest at this source; with them exactly these, of any source.
+    """
 
     part: Part
     source: Source
+    lots: tuple[Lot, ...] = ()
+
+    def bought(self, needed: int) -> tuple[Lot, ...]:
+        """What is bought where so many pieces are needed."""
+        if self.lots or needed <= 0:
+            return self.lots
+        bought, unit_price, _ = self.source.buy(needed)
+        cheapest = self.source.cheapest(needed)
+        return (cheapest or Lot(self.source, bought, unit_price, 1),)
 
 
 @dataclass(frozen=True)
@@ -60,6 +74,7 @@ class Bill:
     lateral_gmm: int = 0
     cross_gmm2: int = 0
     placed: tuple[PlacedPart, ...] = ()
+    invoices: tuple[Invoice, ...] = ()
 
 
 def needed_rules(context: Context, drive: Drive) -> tuple[Rule, ...]:
@@ -116,7 +131,7 @@ def assemble(
     lateral = cross = 0
     placed: list[PlacedPart] = []
     bay_mass = [0] * len(rows)
-    goods: dict[str, int] = {}
+    orders = Orders(context)
     for rule in needed_rules(context, drive):
         pick = chosen[rule.family]
         part = pick.part
@@ -162,13 +177,12 @@ def assemble(
         moment += here
         lateral, cross = lateral + aside, cross + across
         at_hand = min(owned(context, part), fitted)
-        bought, unit_price, price = pick.source.buy(fitted - at_hand)
+        lots = pick.bought(fitted - at_hand)
+        purchases = tuple(orders.purchase(part, lot) for lot in lots)
         added += fitted * part.mass_g
         external += fitted * rule.external_uohm(drive, part)
         load_12v += fitted * rule.mean_12v_w(part)
         supply_12v += fitted * rule.supply_12v_w(part)
-        if pick.source.supplier:
-            goods[pick.source.supplier] = goods.get(pick.source.supplier, 0) + price
         lines.append(
             Line(
                 family=rule.family,
@@ -176,11 +190,13 @@ def assemble(
                 description=part.description,
                 quantity=fitted,
                 unit=rule.unit,
-                bought=bought,
+                bought=sum(one.bought for one in purchases),
                 owned=at_hand,
-                supplier=pick.source.supplier,
-                unit_price=unit_price,
-                price=price,
+                supplier=purchases[0].supplier if purchases else pick.source.supplier,
+                unit_price=purchases[0].unit_price
+                if purchases
+                else orders.least_unit_price(pick.source),
+                price=sum(one.price for one in purchases),
                 unit_mass_kg=part.mass_g / 1000,
                 mass_kg=fitted * part.mass_g / 1000,
                 moment_gmm=here,
@@ -189,9 +205,12 @@ def assemble(
                 system=rule.system,
                 hours=round(fitted * part.number_or("hours_to_fit", 0.0), 2),
                 why=rule.why(context, drive, currents, part),
+                purchases=purchases,
             )
         )
-    lines.extend(_shipping_lines(context, goods))
+    invoices = orders.invoices()
+    for invoice in invoices:
+        lines.extend(charge_lines(invoice))
     donor = context.project.donor
     return Bill(
         lines=tuple(lines),
@@ -208,6 +227,7 @@ def assemble(
         lateral_gmm=lateral,
         cross_gmm2=cross,
         placed=tuple(placed),
+        invoices=invoices,
     )
 
 
@@ -215,31 +235,6 @@ def joints_uohm(context: Context, drive: Drive) -> int:
     """Bars and joints along the series run, shared by the parallel paths."""
     core = drive.core
     return -(-core.series * context.project.house_rules.joint_uohm // core.parallel)
-
-
-def _shipping_lines(context: Context, goods: dict[str, int]) -> list[Line]:
-    lines = []
-    for supplier in sorted(goods):
-        cost = context.prices.shipping[supplier].on(goods[supplier])
-        if cost:
-            lines.append(
-                Line(
-                    family="shipping",
-                    part=supplier,
-                    description=f"shipping of the order at {supplier}",
-                    quantity=1,
-                    unit="order",
-                    bought=1,
-                    supplier=supplier,
-                    unit_price=cost,
-                    price=cost,
-                    unit_mass_kg=0.0,
-                    mass_kg=0.0,
-                    system="shipping",
-                    why="one order at this supplier",
-                )
-            )
-    return lines
 
 
 def placement_records(context: Context, drive: Drive, rows: tuple[int, ...]) -> tuple[BayUse, ...]:

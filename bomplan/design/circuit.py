@@ -19,6 +19,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Final
 
+from bomplan.buying.terms import CHARGES
 from bomplan.design.bill.charging import set_current_a
 from bomplan.design.bill.traction import Cable, per_string
 from bomplan.design.circuit_ratings import rating
@@ -132,7 +133,7 @@ class _Builder:
     def build(self) -> Circuit:
         core, figures = self.drive.core, self.drive.figures
         self.strings = per_string(self.drive)
-        self.lines = {line.family: line for line in self.plan.lines if line.family != "shipping"}
+        self.lines = {line.family: line for line in self.plan.lines if line.family not in CHARGES}
         self.parts = {
             family: self.context.catalog.family(family)[line.part]
             for family, line in self.lines.items()
@@ -542,7 +543,7 @@ class _Builder:
 
     def _beside(self) -> Iterator[Beside]:
         for line in self.plan.lines:
-            if line.family == "shipping":
+            if line.family in CHARGES:
                 continue
             left = line.quantity - self.drawn.get(line.family, 0)
             if line.family == "cable" or left <= 0:

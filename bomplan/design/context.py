@@ -14,7 +14,8 @@ from typing import TypeVar, cast
 
 import numpy as np
 
-from bomplan.buying.prices import PriceBook
+from bomplan.buying.envelope import Envelope
+from bomplan.buying.prices import PriceBook, Wishes
 from bomplan.catalog.records import Catalog, CurvePoint, Part, TemperaturePoint
 from bomplan.design.tyres import tyres_of
 from bomplan.packing import BayBox, Layout, ModuleBox, Orientation, at_most, layout
@@ -57,15 +58,32 @@ class Limits:
     rear_g: int
 
 
+def price_book(project: Project, catalog: Catalog, *, rounded_each: bool = False) -> PriceBook:
+    """The catalogue's prices for this project; ``rounded_each`` as older versions counted."""
+    buying = project.buying
+    return PriceBook(
+        catalog,
+        project.currency,
+        dict(project.rates),
+        project.choices.suppliers,
+        Wishes(
+            buying.excluded,
+            buying.deadline_days,
+            dict(buying.supplier_of),
+            project.as_of,
+            rounded_each,
+        ),
+    )
+
+
 class Context:
     """A project against a catalogue. Cheap to build; profiles and layouts are made on demand."""
 
-    def __init__(self, project: Project, catalog: Catalog) -> None:
+    def __init__(self, project: Project, catalog: Catalog, *, rounded_each: bool = False) -> None:
         self.project = project
         self.catalog = catalog
-        self.prices = PriceBook(
-            catalog, project.currency, dict(project.rates), project.choices.suppliers
-        )
+        self.prices = price_book(project, catalog, rounded_each=rounded_each)
+        self.envelope = Envelope(self.prices, project.buying.split)
         self._profiles: dict[tuple[str, float | None], Profile] = {}
         self._layouts: dict[tuple[int, str], Layout] = {}
 

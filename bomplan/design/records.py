@@ -13,6 +13,7 @@ from pydantic import Field
 
 from bomplan.design.driving import Driving
 from bomplan.design.money_records import BuyingOrder, WholeSum
+from bomplan.design.purchase_records import Invoice, Purchase
 from bomplan.design.record import Record
 from bomplan.design.series_records import ModuleLink, Section
 from bomplan.design.weight_records import Weights
@@ -84,8 +85,10 @@ class BayUse(Record):
 class Line(Record):
     """One line of the bill. ``quantity`` is fitted, ``bought`` is paid for.
 
-    price = bought x unit_price; mass = quantity x unit mass; the moment is about the front
-    axle. Spares (bought and not fitted) weigh nothing here; parts at hand cost nothing and
+    price = bought x unit_price, and where there are several purchases the sum of theirs, with
+    ``supplier`` and ``unit_price`` those of the first; mass = quantity x unit mass; the moment
+    is about the front axle. Spares (bought and not fitted) weigh nothing here; parts at hand
+    cost nothing and
     weigh what they weigh. The lateral moments (m y, m x y) are 0 where no side is known.
     """
 
@@ -107,6 +110,7 @@ class Line(Record):
     system: str
     hours: float = 0.0
     why: str
+    purchases: tuple[Purchase, ...] = ()
 
 
 class AxleLoad(Record):
@@ -230,6 +234,7 @@ class Plan(Record):
     core: Core | None = None
     placement: tuple[BayUse, ...] = ()
     lines: tuple[Line, ...] = ()
+    invoices: tuple[Invoice, ...] = ()
     mass: Mass | None = None
     couplers: Couplers | None = None
     performance: Performance | None = None

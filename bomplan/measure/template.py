@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bomplan.buying.terms import CHARGES
 from bomplan.design.records import Plan
 
 
@@ -13,7 +14,7 @@ def readings_template(plan: Plan) -> str:
     kept = [str(item["name"]) for item in donor.get("kept", ())]
     added = [str(item["name"]) for item in donor.get("added", ())]
     cases = [str(case["name"]) for case in project.get("load_cases", ())]
-    families = [line.family for line in plan.lines if line.family != "shipping"]
+    families = [line.family for line in plan.lines if line.family not in CHARGES]
     weights = plan.mass.weights if plan.mass is not None else None
     places = [
         f"{item.what} in {item.bay}"

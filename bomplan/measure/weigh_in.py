@@ -15,6 +15,7 @@ from fractions import Fraction
 from math import ceil
 from typing import Final
 
+from bomplan.buying.terms import CHARGES
 from bomplan.design.context import Context
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Check, Plan
@@ -197,7 +198,7 @@ def _items(context: Context, plan: Plan, reading: Reading) -> Iterator[_Item]:
 
 def _bought(plan: Plan, reading: Reading) -> Iterator[_Item]:
     """Families of the bill; those that stand in several places also place by place."""
-    lines = {line.family: line for line in plan.lines if line.family != "shipping"}
+    lines = {line.family: line for line in plan.lines if line.family not in CHARGES}
     split: dict[str, list[tuple[str, CornerSums]]] = {}
     weights = plan.mass.weights if plan.mass is not None else None
     for item in weights.items if weights is not None else ():
@@ -299,7 +300,7 @@ def _worst(sums: CornerSums, length: int) -> Fraction:
 
 def _check(plan: Plan, row: MassRow, extra: CornerSums, reading: Reading) -> Check:
     """One mass limit of the finished car with what the scales found, spread included."""
-    bought = [line for line in plan.lines if line.family != "shipping"]
+    bought = [line for line in plan.lines if line.family not in CHARGES]
     value = row.value(
         sum(round(line.mass_kg * 1000) for line in bought),
         sum(line.moment_gmm for line in bought),

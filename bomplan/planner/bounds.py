@@ -34,28 +34,35 @@ class Subsets:
     """
 
     def __init__(self, context: Context) -> None:
-        shipping = context.prices.shipping
-        names = sorted(shipping)
+        self._context = context
+        self._known: dict[tuple[str, int], BySubset] = {}
+        terms = context.prices.terms
+        names = sorted(name for name in terms if name)
+        most = context.project.buying.suppliers_max
         self.allowed: tuple[frozenset[str], ...] = (frozenset({"", *names}),)
         self.shipping: tuple[int, ...] = (0,)
         if 1 << len(names) <= SUBSETS_MOST:
             chosen = list(
-                chain.from_iterable(combinations(names, size) for size in range(len(names) + 1))
+                chain.from_iterable(
+                    combinations(names, size)
+                    for size in range(min(len(names), len(names) if most is None else most) + 1)
+                )
             )
             self.allowed = tuple(frozenset({"", *subset}) for subset in chosen)
             self.shipping = tuple(
-                sum(shipping[name].flat for name in subset if shipping[name].free_above is None)
+                sum(terms[name].least_shipping for name in subset if not terms[name].may_be_free)
                 for subset in chosen
             )
 
-    def of(self, by_supplier: dict[str, int]) -> BySubset:
-        """The least of these prices in each subset; what costs nothing needs no supplier."""
-        if 0 in by_supplier.values():
-            return (0,) * len(self.allowed)
-        return tuple(
-            min((price for name, price in by_supplier.items() if name in allowed), default=None)
-            for allowed in self.allowed
-        )
+    def of(self, part: Part, needed: int) -> BySubset:
+        """The least price of so many in each subset; what is not needed needs no supplier."""
+        known = self._known.get((part.id, needed))
+        if known is None:
+            known = tuple(
+                self._context.envelope.least(part, needed, allowed) for allowed in self.allowed
+            )
+            self._known[part.id, needed] = known
+        return known
 
     def total(self, *parts: BySubset) -> BySubset:
         """Their sums."""
@@ -78,14 +85,22 @@ class Subsets:
     def families(self, rows: dict[str, tuple[Row, ...]]) -> BySubset:
         """The least that these families cost."""
         nothing: BySubset = (0,) * len(self.allowed)
-        return self.total(nothing, *(self.of(_least_by_supplier(some)) for some in rows.values()))
+        return self.total(nothing, *(self._least_of(some) for some in rows.values()))
+
+    def _least_of(self, rows: tuple[Row, ...]) -> BySubset:
+        """The cheapest of these rows in each subset, at the fewest pieces of each."""
+        found = [self.of(row.part, row.needed(row.least)) for row in rows]
+        if len(found) == 1:
+            return found[0]
+        return tuple(
+            min((price for price in prices if price is not None), default=None)
+            for prices in zip(*found, strict=True)
+        )
 
     def part(self, context: Context, part: Part, quantity: int) -> BySubset:
         """The least that so many of one part cost, after those at hand."""
         needed = max(0, quantity - context.project.choices.owned.get(part.id, 0))
-        return self.of(
-            {source.supplier: source.buy(needed)[2] for source in context.prices.sources(part)}
-        )
+        return self.of(part, needed)
 
 
 def least_price(subsets: Subsets, options: Options) -> int | None:
@@ -147,13 +162,3 @@ def least_12v_w(options: Options, donor_w: int) -> int:
     return donor_w + sum(
         min(row.least * row.load_12v_w for row in rows) for rows in options.rows.values()
     )
-
-
-def _least_by_supplier(rows: tuple[Row, ...]) -> dict[str, int]:
-    least: dict[str, int] = {}
-    for row in rows:
-        for source in row.sources:
-            price = row.price(source, row.least)
-            if source.supplier not in least or price < least[source.supplier]:
-                least[source.supplier] = price
-    return least

@@ -13,10 +13,12 @@ a cheaper row might miss that sum.
 
 from __future__ import annotations
 
-from bomplan.buying.prices import Source
+from bomplan.buying.prices import Lot, Source
+from bomplan.buying.terms import Terms
 from bomplan.design.context import Context
 from bomplan.design.spots import bay_spot, spot_of
 from bomplan.planner.options import Row
+from bomplan.planner.purchases import splits
 from bomplan.requirements.loads import mass_rows
 
 
@@ -105,12 +107,43 @@ def _better_source(context: Context, row: Row, source: Source, other: Row) -> in
     match = next((s for s in other.sources if s.supplier == source.supplier), None)
     if match is None:
         return None
-    pairs = [(other.price(match, fitted), row.price(source, fitted)) for fitted in row.quantities]
-    if any(theirs > mine for theirs, mine in pairs):
+    terms = context.prices.terms_of(source)
+    if terms.per_kg and other.part.mass_g > row.part.mass_g:
         return None
-    if source.supplier:
-        shipping = context.prices.shipping[source.supplier]
-        threshold = shipping.free_above is not None and shipping.flat > 0
-        if threshold and any(theirs != mine for theirs, mine in pairs):
+    if splits(context, row) and not _sold_as_well(row, source, other, match, terms):
+        return None
+    cheaper = True
+    for fitted in row.quantities:
+        mine, theirs = _lots(row, source, fitted), _lots(other, match, fitted)
+        if not all(any(_as_good(terms, lot, one) for one in theirs) for lot in mine):
             return None
-    return -1 if all(theirs < mine for theirs, mine in pairs) else 0
+        # Less than a whole unit may vanish in the rounding of the invoice.
+        saved = mine[0].price - theirs[0].price if mine and theirs else 0
+        cheaper = cheaper and terms.on_goods * saved >= 1
+    return -1 if cheaper else 0
+
+
+def _lots(row: Row, source: Source, fitted: int) -> tuple[Lot, ...]:
+    return source.lots(row.needed(fitted))
+
+
+def _as_good(terms: Terms, lot: Lot, other: Lot) -> bool:
+    """Whether ``other`` can stand in for ``lot`` on any order."""
+    if other.price > lot.price or (terms.has_threshold and other.price != lot.price):
+        return False
+    return not terms.per_kg or other.bought <= lot.bought
+
+
+def _sold_as_well(row: Row, source: Source, other: Row, match: Source, terms: Terms) -> bool:
+    """Whether any share of ``row`` could be one of the other row, step by step."""
+    if row.at_hand != other.at_hand or len(source.steps) != len(match.steps):
+        return False
+    if match.stock is not None and (source.stock is None or match.stock < source.stock):
+        return False
+    return all(
+        (theirs.quantity_from, theirs.pack_size, theirs.below)
+        == (mine.quantity_from, mine.pack_size, mine.below)
+        and theirs.unit_price <= mine.unit_price
+        and not (terms.has_threshold and theirs.unit_price != mine.unit_price)
+        for mine, theirs in zip(source.steps, match.steps, strict=True)
+    )

@@ -105,6 +105,7 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
         core=opened.core,
         placement=placement_records(context, opened.drive, solution.rows),
         lines=bill.lines,
+        invoices=bill.invoices,
         mass=mass_record(context, bill),
         couplers=bill.couplers,
         performance=performance_record(

@@ -26,6 +26,7 @@ from bomplan.design.spots import bay_lateral_moments, bay_spot, lateral_moments,
 from bomplan.errors import InternalError
 from bomplan.planner.dominance import undominated
 from bomplan.planner.options import Options, Row
+from bomplan.planner.purchases import PurchaseModel
 from bomplan.requirements.loads import MassRow, mass_rows
 
 if TYPE_CHECKING:
@@ -96,10 +97,8 @@ class CoreModel:
         self._currents = currents
         self.model: cp_model.CpModel = cp_model.CpModel()
         self._picks: dict[str, list[tuple[Row, Any]]] = {}
-        self._sources: list[tuple[Row, Any, Any, int, int, str]] = []
         # Terms are gathered in lists and summed once. Never += on a solver's expression: it
         # changes in place, and one that another sum already holds would count twice.
-        self._price: list[Any] = []
         self._added: list[Any] = []
         self._moment: list[Any] = []
         self._limit_rows = mass_rows(context)
@@ -110,7 +109,7 @@ class CoreModel:
         self._load: list[Any] = [round(context.project.donor.load_12v_w)]
         self._supply: list[Any] = []
         self._bay_mass: list[list[Any]] = [[] for _ in options.capacity]
-        self._spend: dict[str, list[tuple[int, Any]]] = {}
+        self._purchases = PurchaseModel(cp_model, self.model, context)
         self._place()
         beside, partners = _neighbours(context, drive, currents, options)
         self._rows = {
@@ -119,10 +118,9 @@ class CoreModel:
         }
         for family, rows in self._rows.items():
             self._family(family, rows)
-        self._ship()
         self._joints(beside)
         total = cp_model.LinearExpr.sum
-        self._total_price = total(self._price)
+        self._total_price = self._purchases.total()
         self._total_added = total(self._added)
         self._total_moment = total(self._moment)
         self._total_lateral = total(self._lateral)
@@ -160,7 +158,7 @@ class CoreModel:
         here = self._in_bays(picks)
         for number, (row, pick) in enumerate(picks):
             pieces = self._pieces(row, pick, [bay[number] for bay in here])
-            self._buy(row, pick, pieces)
+            self._purchases.add(row, pick, pieces)
         self._picks[family] = picks
 
     def _in_bays(self, picks: list[tuple[Row, Any]]) -> list[list[Any]]:
@@ -245,50 +243,6 @@ class CoreModel:
                 aside, cross = lateral_moments(part.mass_g, bay_spot(context, bay))
                 self._lateral.append(aside * pieces)
                 self._cross.append(cross * pieces)
-
-    def _buy(self, row: Row, pick: Any, pieces: Any) -> None:
-        model = self.model
-        single = len(row.quantities) == 1 and len(row.sources) == 1
-        booleans: list[Any] = []
-        counted: list[Any] = []
-        for source in row.sources:
-            for fitted in row.quantities:
-                price = row.price(source, fitted)
-                name = f"{row.part.id}<-{source.supplier or 'list'}x{fitted}"
-                var: Any = pick if single else model.new_bool_var(name)
-                booleans.append(var)
-                counted.append(fitted * var)
-                self._price.append(price * var)
-                if source.supplier:
-                    self._spend.setdefault(source.supplier, []).append((price, var))
-                self._sources.append((row, source, var, fitted, price, source.supplier))
-        if single:
-            return
-        model.add(sum(booleans) == pick)
-        if len(row.quantities) > 1:
-            model.add(sum(counted) == pieces)
-
-    def _ship(self) -> None:
-        model = self.model
-        for supplier, spend in sorted(self._spend.items()):
-            shipping = self._context.prices.shipping[supplier]
-            paying = [(price, var) for price, var in spend if price > 0]
-            if not paying or shipping.flat == 0:
-                continue
-            used = model.new_bool_var(f"{supplier} used")
-            for _, var in paying:
-                if isinstance(var, int):
-                    model.add(used == 1)
-                else:
-                    model.add_implication(var, used)
-            if shipping.free_above is None:
-                self._price.append(shipping.flat * used)
-                continue
-            free = model.new_bool_var(f"{supplier} free")
-            model.add_implication(free, used)
-            goods = sum(price * var for price, var in paying)
-            model.add(goods >= shipping.free_above).only_enforce_if(free)
-            self._price.append(shipping.flat * used - shipping.flat * free)
 
     def _joints(self, beside: set[tuple[str, str]]) -> None:
         """Each picked row needs a partner that it may stand beside, and the other way round."""
@@ -404,24 +358,30 @@ class CoreModel:
     def first_by_rank(self, known: Solution) -> Solution:
         """Among the bills of this price and mass, the first in the fixed order.
 
-        Per family the part's id, then the supplier's; last the placement, fullest first bay
-        first. Every question is put with price and mass as the objective ("is there one as
-        good that comes earlier?"), because its bounds prove the answer quickly; as mere
-        limits they make a knapsack of it. Most often the first answer is that the bill is the
-        only one. Where the solver runs out of effort the order stands as far as it got.
+        Per family the part's id, then the suppliers'; then the placement, fullest first bay
+        first; last the fewest pieces bought. Every question is put with price and mass as the
+        objective ("is there one as good that comes earlier?"), because its bounds prove the
+        answer quickly; as mere limits they make a knapsack of it. Most often the first answer
+        is that the bill is the only one. Where the solver runs out of effort the order stands as far as it got.
         """
         best = known
         fixed: list[Any] = []
-        if self._as_good(known, [self._other_family(best)]) is not None:
+        buying = self._purchases
+        otherwise = self._cp.LinearExpr.sum(buying.otherwise(best.chosen)) >= 1
+        if self._as_good(known, [otherwise]) is not None:
             for family in self._options.rows:
-                while (earlier := self._earlier(family, best)) is not None:
-                    better = self._as_good(known, [*fixed, earlier])
+                rank = buying.rank(family)
+                while (mine := buying.rank_of(family, best.chosen[family])) > 1:
+                    better = self._as_good(known, [*fixed, rank <= mine - 1])
                     if better is None:
                         break
                     best = better
-                fixed.append(self._taken(family, best) >= 1)
+                fixed.append(rank == buying.rank_of(family, best.chosen[family]))
         else:
-            fixed = [self._taken(family, best) >= 1 for family in self._options.rows]
+            fixed = [
+                buying.rank(family) == buying.rank_of(family, best.chosen[family])
+                for family in self._options.rows
+            ]
         for bay, at in enumerate(self._at[:-1]):
             while best.rows[bay] < len(at) - 1:
                 fuller = sum(at[best.rows[bay] + 1 :]) >= 1
@@ -430,6 +390,12 @@ class CoreModel:
                     break
                 best = better
             fixed.append(at[best.rows[bay]] >= 1)
+        while buying.loose:
+            bought = sum(lot.bought for one in best.chosen.values() for lot in one.lots)
+            better = self._as_good(known, [*fixed, buying.pieces() <= bought - 1])
+            if better is None:
+                break
+            best = better
         return best
 
     def _as_good(self, known: Solution, extra: list[Any]) -> Solution | None:
@@ -442,28 +408,6 @@ class CoreModel:
         if found is None or (found.price, found.added_g) != (known.price, known.added_g):
             return None
         return found
-
-    def _choice(self, family: str) -> dict[tuple[str, str], Any]:
-        """For each row and supplier of a family how often it is bought: 1 or 0."""
-        found: dict[tuple[str, str], list[Any]] = {}
-        for row, _, var, _, _, supplier in self._sources:
-            if row.rule.family == family:
-                found.setdefault((row.part.id, supplier), []).append(var)
-        return {key: self._cp.LinearExpr.sum(found[key]) for key in sorted(found)}
-
-    def _taken(self, family: str, solution: Solution) -> Any:
-        return self._choice(family)[_key(solution, family)]
-
-    def _other_family(self, solution: Solution) -> Any:
-        """Some family is bought otherwise."""
-        taken = [self._taken(family, solution) for family in self._options.rows]
-        return self._cp.LinearExpr.sum(taken) <= len(taken) - 1
-
-    def _earlier(self, family: str, solution: Solution) -> Any:
-        """This family is bought from an earlier row or supplier; None if there is none."""
-        mine = _key(solution, family)
-        before = [taken for key, taken in self._choice(family).items() if key < mine]
-        return self._cp.LinearExpr.sum(before) >= 1 if before else None
 
     def _run(self, model: cp_model.CpModel, seed: int = 0, presolve: bool = True) -> Answer:
         solver = self._cp.CpSolver()
@@ -487,11 +431,7 @@ class CoreModel:
         return Answer(True, self._read(solver))
 
     def _read(self, solver: cp_model.CpSolver) -> Solution:
-        chosen: dict[str, Chosen] = {}
-        for row, source, var, _, _, _ in self._sources:
-            taken = var == 1 if isinstance(var, int) else bool(solver.boolean_value(var))
-            if taken:
-                chosen[row.rule.family] = Chosen(row.part, source)
+        chosen = self._purchases.chosen(solver)
         rows = tuple(
             next(rows for rows, var in enumerate(at) if solver.boolean_value(var))
             for at in self._at
@@ -516,8 +456,3 @@ def _neighbours(
                     partners.setdefault(first.part.id, set()).add(second.part.id)
                     partners.setdefault(second.part.id, set()).add(first.part.id)
     return beside, {part: frozenset(names) for part, names in partners.items()}
-
-
-def _key(solution: Solution, family: str) -> tuple[str, str]:
-    chosen = solution.chosen[family]
-    return chosen.part.id, chosen.source.supplier

@@ -56,9 +56,9 @@ class Row:
             table[count] for table, count in zip(self.tables, rows, strict=False)
         )
 
-    def price(self, source: Source, fitted: int) -> int:
-        """What ``fitted`` pieces cost from this source, after those at hand."""
-        return source.buy(fitted - min(self.at_hand, fitted))[2]
+    def needed(self, fitted: int) -> int:
+        """Pieces to buy where so many are fitted, after those at hand."""
+        return max(0, fitted - self.at_hand)
 
     @cached_property
     def in_bays(self) -> bool:

@@ -80,8 +80,9 @@ class Screened:
 def least_part_price(context: Context, part: Part, quantity: int) -> int | None:
     """The least price of this many after those at hand; None if nobody sells it."""
     needed = max(0, quantity - context.project.choices.owned.get(part.id, 0))
-    prices = [source.buy(needed)[2] for source in context.prices.sources(part)]
-    return min(prices, default=None)
+    if needed == 0 and not context.prices.sources(part):
+        return None
+    return context.envelope.least(part, needed)
 
 
 def admitted(context: Context, family: str, locked: str | None) -> list[Part]:

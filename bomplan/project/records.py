@@ -15,6 +15,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field
 
 from bomplan.project.budget import Budget
+from bomplan.project.buying import Buying
 from bomplan.project.chassis import (
     LoadItem,
     MassAt,
@@ -429,6 +430,7 @@ class Project(Record):
     targets: Targets
     charging: Charging = Charging()
     choices: Choices = Choices()
+    buying: Buying = Buying()
     margins: Margins = Margins()
     house_rules: HouseRules = HouseRules()
     budget: Budget = Budget()

@@ -10,12 +10,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+from bomplan.buying.terms import CHARGES
 from bomplan.design.records import AxleLoad, Check, Line, Mass, Plan, RangeResult
 from bomplan.money import currency_decimals
 from bomplan.requirements.cautions import DEFER
 
 YES_NO: Final = "yes/no"
 SHIPPING_FAMILY: Final = "shipping"
+# What orders cost beside their goods stands in lines of these families.
+CHARGE_FAMILIES: Final = CHARGES
 # First words of the ids of what is asked of the whole plan.
 _ASKED: Final = (
     "range.",

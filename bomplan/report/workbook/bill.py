@@ -10,7 +10,14 @@ from bomplan.buying.prices import Shipping
 from bomplan.design.records import Line, Plan
 from bomplan.errors import InternalError
 from bomplan.money import currency_decimals
-from bomplan.report.reading import SHIPPING_FAMILY, SystemSum, by_system, grams, money_value
+from bomplan.report.reading import (
+    CHARGE_FAMILIES,
+    SHIPPING_FAMILY,
+    SystemSum,
+    by_system,
+    grams,
+    money_value,
+)
 from bomplan.report.text import title
 from bomplan.report.workbook.sheet import Sheet
 from bomplan.report.workbook.shipping import (
@@ -79,10 +86,10 @@ def write_bill(sheet: Sheet, plan: Plan) -> BillCells:
             row += 1
             rows[order[id(line)]] = row
             _write_line(sheet, row, line, plan.currency, decimals)
-            if _is_shipping((line,)) and _follows(plan, line, terms):
+            if line.family == SHIPPING_FAMILY and _follows(plan, line, terms):
                 _write_shipping(sheet, row, plan, terms[line.supplier], last_goods, line.price)
         if _is_shipping(group.lines):
-            shipped = {line.supplier for line in group.lines}
+            shipped = {one.supplier for one in group.lines if one.family == SHIPPING_FAMILY}
             for supplier in ordered_from(plan):
                 if supplier not in shipped and supplier in terms:
                     row += 1
@@ -139,7 +146,7 @@ def _heads(currency: str) -> tuple[tuple[str, float, bool], ...]:
 
 
 def _is_shipping(lines: tuple[Line, ...]) -> bool:
-    return all(line.family == SHIPPING_FAMILY for line in lines)
+    return all(line.family in CHARGE_FAMILIES for line in lines)
 
 
 def _follows(plan: Plan, line: Line, terms: Mapping[str, Shipping]) -> bool:

@@ -11,6 +11,7 @@ from bomplan.buying.ledger import Ledger
 from bomplan.design.records import Plan
 from bomplan.errors import InternalError
 from bomplan.money import currency_decimals
+from bomplan.report.purchase_lines import line_for_each_purchase
 from bomplan.report.text import clean
 from bomplan.report.workbook import (
     axles,
@@ -46,6 +47,7 @@ def workbook_bytes(plan: Plan, ledger: Ledger | None = None) -> bytes:
     """
     import xlsxwriter
 
+    plan = line_for_each_purchase(plan)
     if not re.fullmatch(r"[A-Z]{3}", plan.currency):
         raise InternalError(f"not a currency code: {plan.currency!r}")
     buffer = io.BytesIO()

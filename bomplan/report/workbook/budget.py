@@ -13,6 +13,7 @@ from typing import Any, Final
 from bomplan.buying.ledger import OWN, Entry, Ledger, own_line
 from bomplan.design.records import Line, Plan
 from bomplan.money import currency_decimals
+from bomplan.report.purchase_lines import bought_only
 from bomplan.report.reading import money_value
 from bomplan.report.text import clean
 from bomplan.report.workbook import bill as bill_columns
@@ -95,7 +96,8 @@ class _Sums:
 
 def line_id(line: Line) -> str:
     """How ledger and workbook call a line of the bill."""
-    return f"{line.family}/{line.part}"
+    name = f"{line.family}/{line.part}"
+    return f"{name}@{line.supplier}" if bought_only(line) else name
 
 
 def budget_rows(plan: Plan, ledger: Ledger) -> tuple[_Row, ...]:

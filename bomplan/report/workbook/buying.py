@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from bomplan.design.records import Line, Plan
-from bomplan.report.reading import SHIPPING_FAMILY, money_value
+from bomplan.report.reading import CHARGE_FAMILIES, money_value
 from bomplan.report.text import clean
 from bomplan.report.workbook import bill as columns
 from bomplan.report.workbook.bill import NO_SUPPLIER, BillCells
@@ -97,7 +97,7 @@ def _write_suppliers(
         row += 1
         lines = [one for one in plan.lines if (one.supplier or NO_SUPPLIER) == supplier]
         total = sum(one.price for one in lines)
-        goods = sum(one.price for one in lines if one.family != SHIPPING_FAMILY)
+        goods = sum(one.price for one in lines if one.family not in CHARGE_FAMILIES)
         whole_lines += len(lines)
         whole_goods += goods
         whole += total
@@ -109,7 +109,7 @@ def _write_suppliers(
         sheet.formula(
             row,
             5,
-            f'=SUMIFS({prices},{names},{key},{families},"<>{SHIPPING_FAMILY}")',
+            f"=SUMIFS({prices},{names},{key}{_no_charges(families)})",
             money_value(goods, plan.currency),
             styles.number(styles.money),
         )
@@ -134,6 +134,11 @@ def _write_suppliers(
     ):
         span = f"{sheet.at(first, col)}:{sheet.at(last, col)}"
         sheet.formula(row, col, f"=SUM({span})", value, styles.group(shape))
+
+
+def _no_charges(families: str) -> str:
+    """Criteria that leave out what an order costs beside its goods."""
+    return "".join(f',{families},"<>{family}"' for family in CHARGE_FAMILIES)
 
 
 def part_sources(plan: Plan) -> dict[str, tuple[str, str]]:

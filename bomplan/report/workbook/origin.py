@@ -6,14 +6,15 @@ It is text only, and the workbook's figures do not depend on it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
 from bomplan.buying.ledger import COLUMNS, Entry, entry_texts
 from bomplan.design.records import Line, Plan
-from bomplan.money import convert, format_amount
-from bomplan.report.reading import SHIPPING_FAMILY, grams
+from bomplan.money import currency_decimals, format_amount
+from bomplan.report.reading import CHARGE_FAMILIES, grams
 from bomplan.report.workbook.sheet import Sheet
 
 NAME: Final = "bomplan"
@@ -57,7 +58,7 @@ def _bill(plan: Plan) -> Iterator[tuple[str, ...]]:
     suppliers = _currencies(plan, "suppliers")
     rates = {str(k): str(v) for k, v in plan.project_used.get("rates", {}).items()}
     for line in plan.lines:
-        if line.family == SHIPPING_FAMILY:
+        if line.family in CHARGE_FAMILIES:
             continue
         sold = suppliers if line.supplier else parts
         currency = sold.get(line.supplier or line.part, plan.currency)
@@ -89,8 +90,14 @@ def _step(plan: Plan, line: Line, currency: str, rate: str) -> str:
         int(row.get("quantity_from", 1))
         for row in plan.parts_used.get("offers", ())
         if (row["part"], row["supplier"]) == (line.part, line.supplier)
-        and convert(int(row["unit_price"]), Fraction(rate), currency, plan.currency)
-        == line.unit_price
+        and line.unit_price in _shown(int(row["unit_price"]), rate, currency, plan)
         and int(row.get("quantity_from", 1)) <= max(line.bought, 1)
     ]
     return str(max(steps)) if steps else ""
+
+
+def _shown(asked: int, rate: str, currency: str, plan: Plan) -> tuple[int, int]:
+    """A supplier's price of a piece as the bill shows it: rounded down, and as older ones, up."""
+    scale = Fraction(10 ** currency_decimals(plan.currency), 10 ** currency_decimals(currency))
+    exact = asked * Fraction(rate) * scale
+    return math.floor(exact), math.ceil(exact)

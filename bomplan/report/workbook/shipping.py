@@ -13,7 +13,7 @@ from bomplan.design.planfile import catalog_of
 from bomplan.design.records import Plan
 from bomplan.errors import InputError
 from bomplan.money import format_amount
-from bomplan.report.reading import SHIPPING_FAMILY
+from bomplan.report.reading import CHARGE_FAMILIES
 
 
 def shipping_terms(plan: Plan) -> dict[str, Shipping]:
@@ -29,7 +29,11 @@ def ordered_from(plan: Plan) -> tuple[str, ...]:
     """The suppliers of whom something is bought, in order of name."""
     return tuple(
         sorted(
-            {one.supplier for one in plan.lines if one.supplier and one.family != SHIPPING_FAMILY}
+            {
+                one.supplier
+                for one in plan.lines
+                if one.supplier and one.family not in CHARGE_FAMILIES
+            }
         )
     )
 
@@ -39,7 +43,7 @@ def goods_of(plan: Plan, supplier: str) -> int:
     return sum(
         one.price
         for one in plan.lines
-        if one.supplier == supplier and one.family != SHIPPING_FAMILY
+        if one.supplier == supplier and one.family not in CHARGE_FAMILIES
     )
 
 

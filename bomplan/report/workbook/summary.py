@@ -7,7 +7,7 @@ from typing import Any, Final
 from bomplan.design.records import Plan
 from bomplan.money import currency_decimals
 from bomplan.report.reading import (
-    SHIPPING_FAMILY,
+    CHARGE_FAMILIES,
     by_system,
     cautions,
     core_line,
@@ -158,10 +158,10 @@ def _write_budget(sheet: Sheet, plan: Plan, row: int, bill_cell: str, whole: int
         value,
         styles.number(styles.money, bold=True),
     )
-    shipping = sum(line.price for line in plan.lines if line.family == SHIPPING_FAMILY)
+    shipping = sum(line.price for line in plan.lines if line.family in CHARGE_FAMILIES)
     if shipping:
         row += 1
-        sheet.text(row, 0, "of the bill, shipping as planned")
+        sheet.text(row, 0, "of the bill, shipping and charges of the orders as planned")
         sheet.number(row, 1, money_value(shipping, plan.currency), styles.number(styles.money))
     budget = _budget(plan)
     if budget is not None:

@@ -120,11 +120,11 @@ def test_offers_replace_the_list_price_and_stand_by_supplier() -> None:
         Offer(part="fan", supplier="north", unit_price=1_500),
         Offer(part="fan", supplier="harbour", unit_price=1_700),
     )
-    found = book(offers, USD=0.9).sources(part())
-    assert [(source.supplier, source.buy(1)[2]) for source in found] == [
-        ("harbour", 1_700),
-        ("north", 1_350),
-    ]
+    prices = book(offers, USD=0.9)
+    assert [
+        (source.supplier, source.buy(1)[2], prices.terms_of(source).least(source.buy(1)[2]))
+        for source in prices.sources(part())
+    ] == [("harbour", 1_700, 1_700), ("north", 1_500, 1_350)]
 
 
 def test_shipping_is_in_the_projects_money() -> None:
