@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from bomplan.buying.terms import CHARGES
 from bomplan.design.bill.rule import at_most
 from bomplan.design.buying_order import gates_of, lead_days
 from bomplan.design.money_records import BuyingOrder, SumItem, WholeSum
+from bomplan.design.purchase_lines import line_for_each_purchase
 from bomplan.design.records import Check, Plan
 from bomplan.design.whole_sum import count_needed, extras_of
 from bomplan.money import currency_decimals
@@ -136,15 +138,17 @@ def _order_slips(plan: Plan, project: Project) -> Iterator[str]:
         return
     bought = sorted(
         (line.family, line.part, line.supplier)
-        for line in plan.lines
-        if line.bought and line.family != "shipping"
+        for line in line_for_each_purchase(plan).lines
+        if line.bought and line.family not in CHARGES
     )
     if bought != sorted((one.family, one.part, one.supplier) for one in told.orders):
         yield "the lines that are ordered"
         return
     yield from _gate_slips(told, project)
     days = {gate.id: gate.day for gate in told.gates}
-    lines = {(line.family, line.part, line.supplier): line for line in plan.lines}
+    lines = {
+        (line.family, line.part, line.supplier): line for line in line_for_each_purchase(plan).lines
+    }
     for one in told.orders:
         lead, known = lead_days(plan, lines[one.family, one.part, one.supplier])
         gates = gates_of(one.family)

@@ -87,25 +87,36 @@ class Terms:
         return self.flat + self.per_kg * started_kg(mass_g)
 
     @cached_property
+    def _factors(self) -> tuple[Fraction, Fraction, int]:
+        """On goods, on shipping, and the fine units with which both are whole numbers."""
+        on_duty = self.duty if self.tax_on == "goods+shipping+duty" else Fraction(0)
+        goods = 1 + self.duty + self.tax * (1 + on_duty)
+        if self.duty_on == "goods":
+            duty, on_duty = Fraction(0), Fraction(0)
+        else:
+            duty = self.duty
+        shipping = 1 + duty + (self.tax * (1 + on_duty) if self.tax_on != "goods" else 0)
+        exact = (self.rate * goods, self.rate * shipping)
+        fine = math.lcm(exact[0].denominator, exact[1].denominator)
+        if fine <= FINEST:
+            return (*exact, fine)
+        up = [Fraction(math.ceil(factor * FINEST), FINEST) for factor in exact]
+        return up[0], up[1], FINEST
+
+    @property
     def on_goods(self) -> Fraction:
         """What one smallest unit of goods comes to, landed, in the project's smallest units."""
-        duty = self.duty
-        taxed = 1 + (duty if self.tax_on == "goods+shipping+duty" else 0)
-        return _not_too_fine(self.rate * (1 + duty + self.tax * taxed))
+        return self._factors[0]
 
-    @cached_property
+    @property
     def on_shipping(self) -> Fraction:
         """The same of one smallest unit of shipping."""
-        duty = self.duty if self.duty_on == "goods+shipping" else Fraction(0)
-        taxed = Fraction(0 if self.tax_on == "goods" else 1)
-        if self.tax_on == "goods+shipping+duty":
-            taxed += duty
-        return _not_too_fine(self.rate * (1 + duty + self.tax * taxed))
+        return self._factors[1]
 
-    @cached_property
+    @property
     def fine(self) -> int:
         """Fine units in one smallest unit: with these both factors are whole numbers."""
-        return math.lcm(self.on_goods.denominator, self.on_shipping.denominator)
+        return self._factors[2]
 
     def total(self, goods: int, mass_g: int) -> int:
         """The invoice in the project's smallest units, rounded up once."""
@@ -139,9 +150,3 @@ class Terms:
 def started_kg(mass_g: int) -> int:
     """Kilograms that a carrier counts: every started one (common practice)."""
     return -(-mass_g // 1000)
-
-
-def _not_too_fine(factor: Fraction) -> Fraction:
-    if factor.denominator <= FINEST:
-        return factor
-    return Fraction(math.ceil(factor * FINEST), FINEST)

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from bomplan.buying.terms import CHARGES
 from bomplan.design.money_records import BuyingOrder, Gate, LaterShipment, Order
+from bomplan.design.purchase_lines import line_for_each_purchase
 from bomplan.design.records import Line, Plan
 from bomplan.project.records import Project
 
@@ -98,7 +100,11 @@ def buying_order(plan: Plan, project: Project) -> BuyingOrder | None:
     """Gates and orders of a plan; None for one that chose nothing. ``project`` is the plan's."""
     if plan.core is None:
         return None
-    lines = [line for line in plan.lines if line.bought and line.family != SHIPPING]
+    lines = [
+        line
+        for line in line_for_each_purchase(plan).lines
+        if line.bought and line.family not in CHARGES
+    ]
     leads = {id(line): lead_days(plan, line) for line in lines}
     gates: dict[str, Gate] = {}
     arrivals: dict[str, int] = {}

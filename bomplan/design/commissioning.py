@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import ceil, pi
 from typing import Final
 
+from bomplan.buying.terms import CHARGES
 from bomplan.catalog.records import Part
 from bomplan.design.bill.charging import set_current_a
 from bomplan.design.bill.traction import per_string
@@ -182,7 +183,7 @@ def commissioning(plan: Plan) -> Commissioning:
     parts = {
         line.family: context.catalog.family(line.family)[line.part]
         for line in plan.lines
-        if line.family != "shipping" and line.part in context.catalog.family(line.family)
+        if line.family not in CHARGES and line.part in context.catalog.family(line.family)
     }
     module = drive.module
     return Commissioning(

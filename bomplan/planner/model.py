@@ -362,7 +362,8 @@ class CoreModel:
         first; last the fewest pieces bought. Every question is put with price and mass as the
         objective ("is there one as good that comes earlier?"), because its bounds prove the
         answer quickly; as mere limits they make a knapsack of it. Most often the first answer
-        is that the bill is the only one. Where the solver runs out of effort the order stands as far as it got.
+        is that the bill is the only one. Where the solver runs out of effort the order stands
+        as far as it got.
         """
         best = known
         fixed: list[Any] = []

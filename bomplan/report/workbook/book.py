@@ -8,10 +8,10 @@ import re
 from typing import Final
 
 from bomplan.buying.ledger import Ledger
+from bomplan.design.purchase_lines import line_for_each_purchase
 from bomplan.design.records import Plan
 from bomplan.errors import InternalError
 from bomplan.money import currency_decimals
-from bomplan.report.purchase_lines import line_for_each_purchase
 from bomplan.report.text import clean
 from bomplan.report.workbook import (
     axles,

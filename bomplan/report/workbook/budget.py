@@ -11,9 +11,9 @@ from decimal import Decimal
 from typing import Any, Final
 
 from bomplan.buying.ledger import OWN, Entry, Ledger, own_line
+from bomplan.design.purchase_lines import bought_only
 from bomplan.design.records import Line, Plan
 from bomplan.money import currency_decimals
-from bomplan.report.purchase_lines import bought_only
 from bomplan.report.reading import money_value
 from bomplan.report.text import clean
 from bomplan.report.workbook import bill as bill_columns
