@@ -4,6 +4,7 @@ from bomplan.packing.boxes import BayBox, Layout, ModuleBox, Orientation, Stand
 from bomplan.packing.check import check_layout
 from bomplan.packing.layers import at_most, layout
 from bomplan.packing.order import centre_x_mm, clamped_rows, fill_order, moment_table
+from bomplan.packing.plates import Plate, end_plates
 from bomplan.packing.series import Joined, Run, series_run
 from bomplan.packing.sideways import height_table, lateral_table
 
@@ -13,12 +14,14 @@ __all__ = [
     "Layout",
     "ModuleBox",
     "Orientation",
+    "Plate",
     "Run",
     "Stand",
     "at_most",
     "centre_x_mm",
     "check_layout",
     "clamped_rows",
+    "end_plates",
     "fill_order",
     "height_table",
     "lateral_table",

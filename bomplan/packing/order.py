@@ -69,7 +69,7 @@ def clamped_rows(layout: Layout, module: ModuleBox, count: int) -> int:
     if module.end_plate_mm == 0 or count == 0:
         return 0
     along = {
-        layer: _runs_along([s for s in layout.positions if s.layer == layer], module)
+        layer: runs_along([s for s in layout.positions if s.layer == layer], module)
         for layer in {s.layer for s in layout.positions}
     }
     taken = [layout.positions[index] for index in fill_order(layout)[:count]]
@@ -77,7 +77,7 @@ def clamped_rows(layout: Layout, module: ModuleBox, count: int) -> int:
     return len({(s.layer, s.y_mm if along[s.layer] else s.x_mm) for s in taken})
 
 
-def _runs_along(stands: list[Stand], module: ModuleBox) -> bool:
+def runs_along(stands: list[Stand], module: ModuleBox) -> bool:
     """Whether the clamped rows of one layer run along the bay."""
     thick = min(module.length_mm, module.width_mm)
     first = stands[0]

@@ -8,7 +8,8 @@ lanes. Of these at most sixteen runs that one counts which has the fewest links 
 modules that are no neighbours, then the fewest series places between neighbours, then begins
 at the wall where the cables come in, then has the shortest links.
 
-Each module is turned so that its links are short. ``+`` and ``-`` are taken to stand on the
+Modules are turned so that links seldom pass the other pole of a module that they join, then so
+that the links are short together. ``+`` and ``-`` are taken to stand on the
 middle line of the terminals' face, along its longer side, ``spacing_mm`` apart.
 """
 
@@ -29,6 +30,8 @@ SPACING_SHARE = 7, 10
 
 _Point = tuple[int, int, int]  # twice the millimetres, so that middles stay whole
 _AXES = "xyz"
+_SIDES: tuple[tuple[Side, Side], ...] = (("x-", "x+"), ("y-", "y+"), ("z-", "z+"))
+_OTHER: dict[Pole, Pole] = {"+": "-", "-": "+"}
 
 
 @dataclass(frozen=True)
@@ -78,7 +81,7 @@ class Run:
     @property
     def length_mm(self) -> int:
         """All links together."""
-        return _total(list(self.links))
+        return sum(link.length_mm for link in self.links)
 
 
 def series_run(
@@ -246,92 +249,144 @@ def _joined(
     open_after: tuple[int, ...],
     pairs: tuple[tuple[int, int], ...],
 ) -> Run:
-    if strings:
-        size = len(order) // parallel
-        parts = [(order[k * size : (k + 1) * size], k + 1, 1) for k in range(parallel)]
-    else:
-        parts = [(order, 1, parallel)]
+    size = len(order) // parallel if strings else len(order)
     modules: list[Joined] = []
     links: list[ModuleLink] = []
-    for part, string, side in parts:
-        run = _Joining(stands, spacing_mm, from_rear, len(modules))
-        for start in range(0, len(part), side):
-            place = start // side
-            run.group(part[start : start + side], string, place, place in open_after)
-        modules += run.modules
-        links += run.links
+    for string, start in enumerate(range(0, len(order), size), start=1):
+        part, side = order[start : start + size], 1 if strings else parallel
+        joining = _Joining(stands, spacing_mm, from_rear, open_after, len(modules))
+        groups = [part[at : at + side] for at in range(0, len(part), side)]
+        here, between = joining.turned(groups, string)
+        modules += here
+        links += between
     return Run(tuple(modules), tuple(links), _places_apart(modules, pairs))
 
 
+_Cost = tuple[int, int, int]  # links past a pole of their own, millimetres, way of the first +
+
+
+@dataclass(frozen=True)
+class _Turned:
+    """A group turned one way: what the run costs up to it, and how the group before is turned."""
+
+    cost: _Cost
+    modules: tuple[Joined, ...]
+    links: tuple[ModuleLink, ...]
+    before: int | None
+
+
+@dataclass(frozen=True)
 class _Joining:
-    """Puts one run together, series place by series place."""
+    """Turns and links the groups of one run, whose modules count from ``offset``."""
 
-    def __init__(
-        self, stands: tuple[Stand, ...], spacing_mm: int | None, from_rear: bool, offset: int
-    ) -> None:
-        self.stands, self.spacing_mm, self.offset = stands, spacing_mm, offset
-        self.from_rear = from_rear
-        self.modules: list[Joined] = []
-        self.links: list[ModuleLink] = []
+    stands: tuple[Stand, ...]
+    spacing_mm: int | None
+    from_rear: bool
+    open_after: tuple[int, ...]
+    offset: int
 
-    def group(self, members: tuple[int, ...], string: int, place: int, opened: bool) -> None:
-        """Add a group; ``opened``: no links lead to it from the group before.
+    def turned(
+        self, groups: list[tuple[int, ...]], string: int
+    ) -> tuple[list[Joined], list[ModuleLink]]:
+        """The modules with their polarity and the links of the run.
 
-        Modules of a group whose poles lie the same way are turned the same way; each is
-        linked to its partner of the group before, partners counted from the same end or from
-        opposite ends, whatever makes the shorter links.
+        Every group may be turned two ways; of all ways that one is taken whose links least
+        often pass the other pole of a module of their own, then are shortest together.
         """
-        pairings = [tuple(range(len(members)))]
-        if len(members) > 1 and place:
+        steps: list[list[_Turned]] = []
+        for place, members in enumerate(groups):
+            before = steps[-1] if steps else [None]
+            steps.append(
+                [
+                    min(
+                        (
+                            self._group(members, string, place, sense, earlier, way)
+                            for way, earlier in enumerate(before)
+                        ),
+                        key=lambda one: one.cost,
+                    )
+                    for sense in (0, 1)
+                ]
+            )
+        found: list[_Turned] = []
+        sense = min((0, 1), key=lambda way: steps[-1][way].cost)
+        for step in reversed(steps):
+            found.append(step[sense])
+            sense = step[sense].before or 0
+        found.reverse()
+        return (
+            [module for one in found for module in one.modules],
+            [link for one in found for link in one.links],
+        )
+
+    def _group(
+        self,
+        members: tuple[int, ...],
+        string: int,
+        place: int,
+        sense: int,
+        earlier: _Turned | None,
+        way: int,
+    ) -> _Turned:
+        """One group turned one way behind another.
+
+        Modules whose poles lie the same way are turned the same way, any other by its own
+        links. Each is linked to its partner of the group before, partners counted from the
+        same end or from opposite ends, whichever costs less.
+        """
+        count = len(members)
+        pairings = [tuple(range(count))]
+        if count > 1 and earlier is not None:
             pairings.append(tuple(reversed(pairings[0])))
+        axis = terminal_axis(self.stands[members[0]])
         found = []
         for pairing in pairings:
-            for sense in (0, 1):
-                modules: list[Joined] = []
-                links: list[ModuleLink] = []
-                for number, index in enumerate(members):
-                    partner = len(self.modules) - len(members) + pairing[number] if place else None
-                    beside = string if len(members) == 1 else number + 1
-                    sides = self._sides(index)
-                    if terminal_axis(self.stands[index]) == terminal_axis(self.stands[members[0]]):
-                        sides = sides[sense : sense + 1]
-                    choices = []
-                    for side in sides:
-                        module = Joined(index, place + 1, beside, side)
-                        choices.append(
-                            (module, self._own_links(module, partner, modules, place, opened))
-                        )
-                    module, own = min(choices, key=lambda one: _total(one[1]))
-                    modules.append(module)
-                    links += own
-                found.append((_total(links), self._inward(modules[0], place), modules, links))
-        _, _, modules, links = min(found, key=lambda one: one[:2])
-        self.modules += modules
-        self.links += links
-
-    def _sides(self, index: int) -> tuple[Side, ...]:
-        axis = terminal_axis(self.stands[index])
-        sides: tuple[tuple[Side, Side], ...] = (("x-", "x+"), ("y-", "y+"), ("z-", "z+"))
-        return sides[axis]
+            modules: list[Joined] = []
+            links: list[ModuleLink] = []
+            cost = earlier.cost if earlier is not None else (0, 0, 0)
+            for number, index in enumerate(members):
+                beside = string if count == 1 else number + 1
+                sides: tuple[Side, ...] = _SIDES[terminal_axis(self.stands[index])]
+                if terminal_axis(self.stands[index]) == axis:
+                    sides = sides[sense : sense + 1]
+                choices = []
+                for side in sides:
+                    module = Joined(index, place + 1, beside, side)
+                    own = self._own_links(module, pairing[number], earlier, modules, place, count)
+                    choices.append((self._cost(own, module, place), module, own))
+                spent, module, own = min(choices, key=lambda one: one[0])
+                cost = (cost[0] + spent[0], cost[1] + spent[1], cost[2] + spent[2])
+                modules.append(module)
+                links += [link for link, _, _ in own]
+            back = way if earlier is not None else None
+            found.append(_Turned(cost, tuple(modules), tuple(links), back))
+        return min(found, key=lambda one: one.cost)
 
     def _own_links(
         self,
         module: Joined,
-        partner: int | None,
+        partner: int,
+        earlier: _Turned | None,
         group: list[Joined],
         place: int,
-        opened: bool,
-    ) -> list[ModuleLink]:
-        """The links to the group before and to the module before it in its own group."""
-        number = len(self.modules) + len(group)
-        links = []
-        if partner is not None and not opened:
-            links.append(self._link(partner, "-", self.modules[partner], number, "+", module, True))
+        count: int,
+    ) -> list[tuple[ModuleLink, Joined, Joined]]:
+        """Links to the group before and to the module before it in its own group."""
+        first = self.offset + place * count
+        number, opened = first + len(group), place in self.open_after
+        found = []
+        if earlier is not None and not opened:
+            other = earlier.modules[partner]
+            found.append(
+                (self._link(first - count + partner, "-", other, number, "+", module, True),
+                 other, module)
+            )  # fmt: skip
         if group:
-            if place == 0 or opened:
-                links.append(self._link(number - 1, "+", group[-1], number, "+", module, False))
-            links.append(self._link(number - 1, "-", group[-1], number, "-", module, False))
-        return links
+            ends: tuple[Pole, ...] = ("+", "-") if earlier is None or opened else ("-",)
+            for pole in ends:
+                link = self._link(number - 1, pole, group[-1], number, pole, module, False)
+                found.append((link, group[-1], module))
+        return found
 
     def _link(
         self,
@@ -344,34 +399,39 @@ class _Joining:
         series: bool,
     ) -> ModuleLink:
         a, b = self.stands[one.index], self.stands[other.index]
-        start = terminal(a, one.plus, first_pole, self.spacing_mm)
-        end = terminal(b, other.plus, second_pole, self.spacing_mm)
+        start, end = self._pole(one, first_pole), self._pole(other, second_pole)
         joins: Joins = "apart"
         if are_neighbours(a, b):
             joins = "neighbours"
         elif a.layer != b.layer:
             joins = "layers"
+        doubled = _distance(start, end)
         if joins == "neighbours":
-            squares = sum((p - q) ** 2 for p, q in zip(start, end, strict=True))
+            squares = _squares(start, end)
             root = isqrt(squares)
             doubled = root if root * root == squares else root + 1
-        else:
-            doubled = _distance(start, end)
-        return ModuleLink(
-            self.offset + first, first_pole, self.offset + second, second_pole, series, joins,
-            -(-doubled // 2),
-        )  # fmt: skip
+        return ModuleLink(first, first_pole, second, second_pole, series, joins, -(-doubled // 2))
 
-    def _inward(self, module: Joined, place: int) -> int:
-        """How far + lies from the wall of the cables: decides only where no link does."""
-        if place:
-            return 0
-        x = terminal(self.stands[module.index], module.plus, "+", self.spacing_mm)[0]
-        return -x if self.from_rear else x
+    def _cost(
+        self, own: list[tuple[ModuleLink, Joined, Joined]], module: Joined, place: int
+    ) -> _Cost:
+        past = sum(self._passes(*one) for one in own if one[0].joins == "neighbours")
+        x = self._pole(module, "+")[0]
+        # how far the first + lies from the wall of the cables: decides where no link does
+        inward = 0 if place else -x if self.from_rear else x
+        return past, sum(link.length_mm for link, _, _ in own), inward
 
+    def _passes(self, link: ModuleLink, one: Joined, other: Joined) -> bool:
+        """Whether the other pole of one of its modules lies nearer to where the link goes."""
+        start, end = self._pole(one, link.first_pole), self._pole(other, link.second_pole)
+        span = _squares(start, end)
+        return (
+            _squares(self._pole(one, _OTHER[link.first_pole]), end) < span
+            or _squares(start, self._pole(other, _OTHER[link.second_pole])) < span
+        )
 
-def _total(links: list[ModuleLink]) -> int:
-    return sum(link.length_mm for link in links)
+    def _pole(self, module: Joined, pole: Pole) -> _Point:
+        return terminal(self.stands[module.index], module.plus, pole, self.spacing_mm)
 
 
 def _neighbours(stands: tuple[Stand, ...]) -> tuple[tuple[int, int], ...]:
@@ -412,6 +472,10 @@ def _middle(stand: Stand) -> _Point:
         2 * stand.y_mm + stand.width_mm,
         2 * stand.z_mm + stand.height_mm,
     )
+
+
+def _squares(one: _Point, other: _Point) -> int:
+    return sum((p - q) ** 2 for p, q in zip(one, other, strict=True))
 
 
 def _distance(one: _Point, other: _Point) -> int:

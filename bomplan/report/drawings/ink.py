@@ -123,8 +123,12 @@ class Ink:
         weight: float = PLAIN,
         dash: str = "",
         fill: str = "none",
+        edge: bool = True,
     ) -> None:
-        """A rectangle; only its edges count as strokes, for text may stand inside."""
+        """A rectangle; only its edges count as strokes, for text may stand inside.
+
+        Without ``edge``: paper laid under a text, no line around it.
+        """
         self._add(
             "rect",
             {
@@ -135,8 +139,11 @@ class Ink:
                 "fill": fill,
                 "stroke-width": _n(weight),
                 **({"stroke-dasharray": dash} if dash else {}),
+                **({} if edge else {"stroke": "none"}),
             },
         )
+        if not edge:
+            return
         corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y)]
         for (x1, y1), (x2, y2) in itertools.pairwise(corners):
             self.strokes.append(

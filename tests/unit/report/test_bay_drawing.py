@@ -1,27 +1,61 @@
-"""The rack of a bay: every module drawn once and where the plan puts it."""
+"""The rack of a bay: every module drawn once where the plan puts it, numbered, with its poles."""
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from oracle.small_cases import make_case
 
+from bomplan import api
 from bomplan.design import plan_bytes
-from bomplan.design.planfile import parse_plan, project_of
-from bomplan.design.records import Plan
-from bomplan.planner import find_plan
-from bomplan.report.drawings.bay import bay_drawings, file_name, in_places
+from bomplan.design.context import Context
+from bomplan.design.drive import resolve
+from bomplan.design.planfile import catalog_of, parse_plan, project_of
+from bomplan.design.records import BayUse, Plan
+from bomplan.design.series import in_series_order
+from bomplan.packing import BayBox, ModuleBox, check_layout, clamped_rows, end_plates, layout
+from bomplan.report.drawings.bay import Rack, bay_drawings, file_name, in_places
+from bomplan.report.drawings.ink import Ink
 
 SVG = "{http://www.w3.org/2000/svg}"
+RELEASED = Path(__file__).parents[2] / "golden" / "released" / "1" / "plan.json"
 
 
 @pytest.fixture(scope="module")
-def plan() -> Plan:
-    case = make_case(0)
-    found = find_plan(case.project, case.catalog)
-    assert found.core is not None
-    return found
+def old() -> Plan:
+    """From before there was a series order."""
+    return api.read_plan(RELEASED)
+
+
+@pytest.fixture(scope="module")
+def plan(old: Plan) -> Plan:
+    """Groups of three in two bays, one of them with two layers."""
+    context = Context(project_of(old), catalog_of(old))
+    assert old.core is not None
+    drive = resolve(context, old.core)
+    return old.model_copy(update={"placement": in_series_order(context, drive, old.placement)})
+
+
+def drawn(plan: Plan) -> list[tuple[BayUse, ElementTree.Element]]:
+    uses = [use for use in plan.placement if use.stands]
+    return [
+        (use, ElementTree.fromstring(svg))
+        for use, svg in zip(uses, bay_drawings(plan).values(), strict=True)
+    ]
+
+
+def rectangles(root: ElementTree.Element, weight: float) -> list[dict[str, float]]:
+    return [
+        {k: float(e.get(k, "0")) for k in ("x", "y", "width", "height")}
+        for e in root.iter(f"{SVG}rect")
+        if e.get("stroke-width") == f"{weight:g}" and e.get("stroke") != "none"
+    ]
+
+
+def words(root: ElementTree.Element) -> list[str]:
+    return [e.text or "" for e in root.iter(f"{SVG}text")]
 
 
 def test_each_bay_in_use_has_one_drawing_and_always_the_same(plan: Plan) -> None:
@@ -33,43 +67,150 @@ def test_each_bay_in_use_has_one_drawing_and_always_the_same(plan: Plan) -> None
 
 def test_rectangles_stand_where_the_plan_says(plan: Plan) -> None:
     bays = {bay.name: bay for bay in project_of(plan).bays}
-    for svg, use in zip(
-        bay_drawings(plan).values(), (u for u in plan.placement if u.stands), strict=True
-    ):
+    for use, root in drawn(plan):
         bay = bays[use.bay]
-        shapes = [
-            {k: float(e.get(k, "0")) for k in ("x", "y", "width", "height", "stroke-width")}
-            for e in ElementTree.fromstring(svg).iter(f"{SVG}rect")
-        ][1:]
-        outlines = [s for s in shapes if s["stroke-width"] == 2.4]
-        layers = {one.layer for one in use.stands}
+        outlines = rectangles(root, 2.4)
+        layers = sorted({one.layer for one in use.stands})
         assert len(outlines) == len(layers) + 1
-        scale = outlines[0]["width"] / bay.length_mm
-        places = [s for s in shapes if s["stroke-width"] == 1.3]
-        places = places[: len(use.stands)]
-        assert len(places) == len(use.stands)
-        for shape, one in zip(places, in_places(use.stands), strict=True):
-            frame = outlines[sorted(layers).index(one.layer)]
-            bottom = frame["y"] + frame["height"]
+        places = rectangles(root, 1.3)
+        listed = sorted(in_places(use.stands), key=lambda one: one.layer)
+        for shape, one in zip(places, listed, strict=False):
+            frame = outlines[layers.index(one.layer)]
+            scale = frame["width"] / bay.length_mm
             assert shape["x"] - frame["x"] == pytest.approx(one.x_mm * scale, abs=0.3)
             # the left side of the car is at the bottom of the view from above
-            lowest = bottom - shape["y"] - shape["height"]
+            lowest = frame["y"] + frame["height"] - shape["y"] - shape["height"]
             assert lowest == pytest.approx(one.y_mm * scale, abs=0.3)
             assert shape["width"] == pytest.approx(one.length_mm * scale, abs=0.3)
+            assert shape["height"] == pytest.approx(one.width_mm * scale, abs=0.3)
+        assert len(places) > len(listed)  # and those seen from the side
 
 
-def test_the_table_gives_every_place(plan: Plan) -> None:
-    for svg, use in zip(
-        bay_drawings(plan).values(), (u for u in plan.placement if u.stands), strict=True
-    ):
-        words = [e.text or "" for e in ElementTree.fromstring(svg).iter(f"{SVG}text")]
-        cells = words[words.index("terminals") + 1 :]
-        rows = [tuple(cells[k : k + 9]) for k in range(0, len(cells), 9)]
+def test_the_table_gives_every_module_in_series_order(plan: Plan) -> None:
+    lies = {"x-": "front", "x+": "rear", "y-": "left", "y+": "right"}
+    for use, root in drawn(plan):
+        said = words(root)
+        cells = said[said.index("+ lies") + 1 :]
+        rows = [tuple(cells[k : k + 10]) for k in range(0, len(cells), 10)]
         assert rows == [
-            (str(n), str(s.x_mm), str(s.y_mm), str(s.z_mm), str(s.length_mm), str(s.width_mm),
-             str(s.height_mm), str(s.layer + 1), s.terminals)
-            for n, s in enumerate(in_places(use.stands), start=1)
+            (f"{s.place}{'abc'[s.beside - 1]}", str(s.x_mm), str(s.y_mm), str(s.z_mm),
+             str(s.length_mm), str(s.width_mm), str(s.height_mm), str(s.layer + 1), s.terminals,
+             lies[s.plus])
+            for s in sorted(use.stands, key=lambda s: (s.place, s.beside))
         ]  # fmt: skip
+
+
+def test_every_pole_and_every_link_is_drawn(plan: Plan) -> None:
+    for use, root in drawn(plan):
+        circles = list(root.iter(f"{SVG}circle"))
+        # two poles of each module; one circle more where a cable or a disconnect leads on
+        assert 2 * len(use.stands) < len(circles) <= 2 * len(use.stands) + 4
+        here = [e for e in root.iter(f"{SVG}polyline") if e.get("stroke-width") in ("4", "2.4")]
+        assert len(here) == sum(link.joins == "neighbours" for link in use.links)
+
+
+def test_sections_last_links_and_disconnects_are_told(plan: Plan) -> None:
+    for use, root in drawn(plan):
+        text = " ".join(words(root))
+        for part in use.sections:
+            assert f"({part.full_v:g} V)" in text
+        last = [link for link in use.links if link.last]
+        for number, link in enumerate(last, start=1):
+            assert f"L{number} {link.first}- to {link.second}+" in text
+            assert f"L{number}" in words(root)
+        for cut in use.disconnects:
+            assert f"from - of series place {cut} to + of {cut + 1}" in text
+
+
+def test_links_longer_than_the_bar_of_the_bill_are_told(plan: Plan) -> None:
+    for use, root in drawn(plan):
+        text = " ".join(words(root))
+        assert f"{len(use.links)} of the links are longer than the link of the bill" in text
+
+
+def test_a_plan_without_an_order_counts_places_and_shows_no_poles(old: Plan) -> None:
+    for use, root in drawn(old):
+        assert not list(root.iter(f"{SVG}circle"))
+        assert any("Numbers count places" in text for text in words(root))
+        labels = set(words(root)) & {str(n) for n in range(1, len(use.stands) + 1)}
+        assert labels == {str(n) for n in range(1, len(use.stands) + 1)}
+
+
+def test_dimensions_and_scale_bars_stand_beside_each_view(plan: Plan) -> None:
+    bays = {bay.name: bay for bay in project_of(plan).bays}
+    for use, root in drawn(plan):
+        said, bay = words(root), bays[use.bay]
+        views = len({one.layer for one in use.stands}) + 1
+        assert said.count(str(bay.length_mm)) == views
+        assert said.count(str(bay.width_mm)) == views - 1
+        bars = [text for text in said if text.endswith("mm in this view")]
+        assert len(bars) == views
+        frames = rectangles(root, 2.4)
+        fills = [e for e in root.iter(f"{SVG}rect") if e.get("fill") == "#000"]
+        for frame, text, half in zip(frames, bars, fills, strict=True):
+            scale = frame["width"] / bay.length_mm
+            assert 2 * float(half.get("width", "0")) == pytest.approx(
+                int(text.split()[0]) * scale, abs=0.3
+            )
+
+
+def test_no_text_covers_another(plan: Plan, monkeypatch: pytest.MonkeyPatch) -> None:
+    sheets: list[Ink] = []
+    made = Ink.svg
+
+    def keep(self: Ink, *args: object) -> str:
+        sheets.append(self)
+        return made(self, *args)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Ink, "svg", keep)
+    bay_drawings(plan)
+    assert sheets
+    for ink in sheets:
+        texts = {room.words for room in ink.texts}
+        pairs = [pair for pair in ink.overlaps() if pair[0] in texts and pair[1] in texts]
+        assert pairs == []
+
+
+def test_lying_modules_are_faced_where_their_poles_are(plan: Plan) -> None:
+    """Every stand turned on its side: poles one above the other, seen from the rear."""
+    bay = project_of(plan).bays[0]
+    use = plan.placement[0]
+    lying = tuple(
+        stand.model_copy(update={"terminals": "x", "plus": "y+", "layer": 0})
+        for stand in use.stands
+    )
+    assert plan.core is not None
+    root = ElementTree.fromstring(
+        Rack(plan, plan.core, bay, use.model_copy(update={"stands": lying})).svg()
+    )
+    faces = {stand.x_mm + stand.length_mm for stand in lying}
+    headings = [text for text in words(root) if "onto the terminals" in text]
+    assert headings == [f"Layer 1 from the rear, onto the terminals at x = {x}"
+                        for x in sorted(faces)]  # fmt: skip
+    assert len(list(root.iter(f"{SVG}circle"))) >= 2 * len(lying)
+
+
+def test_end_plates_touch_the_rows_and_stay_in_the_box() -> None:
+    cell = ModuleBox(174, 54, 207, gap_mm=1, end_plate_mm=24)
+    bay = BayBox(1000, 600, 500)
+    found = layout(bay, cell)
+    assert check_layout(bay, cell, found) == ()
+    plates = end_plates(found.positions, cell)
+    assert len(plates) == 2 * clamped_rows(found, cell, found.count) > 0
+    for plate in plates:
+        assert {plate.length_mm, plate.width_mm} == {24, 174}
+        assert min(plate.x_mm, plate.y_mm) >= 10
+        assert plate.x_mm + plate.length_mm <= 990
+        assert plate.y_mm + plate.width_mm <= 590
+        assert not any(
+            plate.layer == s.layer
+            and plate.x_mm < s.x_mm + s.length_mm
+            and s.x_mm < plate.x_mm + plate.length_mm
+            and plate.y_mm < s.y_mm + s.width_mm
+            and s.y_mm < plate.y_mm + plate.width_mm
+            for s in found.positions
+        )
+    assert end_plates(found.positions, ModuleBox(174, 54, 207)) == ()
 
 
 @pytest.mark.parametrize(
@@ -84,3 +225,4 @@ def test_the_table_gives_every_place(plan: Plan) -> None:
 )
 def test_any_name_of_a_bay_makes_a_safe_file_name(bay: str, name: str) -> None:
     assert file_name(1, bay) == name
+    assert re.fullmatch(r"[a-z0-9.-]+", name)

@@ -1,0 +1,56 @@
+"""Where the end plates of clamped rows stand, from where the cells of a layer stand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bomplan.packing.boxes import ModuleBox, Stand
+from bomplan.packing.order import runs_along
+
+
+@dataclass(frozen=True)
+class Plate:
+    """One end plate with the room of its rods: a block of the layer, in mm of the bay."""
+
+    x_mm: int
+    y_mm: int
+    z_mm: int
+    length_mm: int
+    width_mm: int
+    height_mm: int
+    layer: int
+
+
+def end_plates(stands: tuple[Stand, ...], module: ModuleBox) -> tuple[Plate, ...]:
+    """Two plates for every clamped row that the stands make; none without compression.
+
+    Each plate stands against the last cell that is there, also where a row is not full.
+    """
+    if module.end_plate_mm == 0:
+        return ()
+    rows: dict[tuple[int, int], list[Stand]] = {}
+    ways = {
+        layer: runs_along([one for one in stands if one.layer == layer], module)
+        for layer in {one.layer for one in stands}
+    }
+    for stand in stands:
+        across = stand.y_mm if ways[stand.layer] else stand.x_mm
+        rows.setdefault((stand.layer, across), []).append(stand)
+    thick, plates = module.end_plate_mm, []
+    for (layer, _), row in rows.items():
+        along = ways[layer]
+        row.sort(key=lambda one: one.x_mm if along else one.y_mm)
+        first, last = row[0], row[-1]
+        if along:
+            for x_mm in (first.x_mm - thick, last.x_mm + last.length_mm):
+                plates.append(
+                    Plate(x_mm, first.y_mm, first.z_mm, thick, first.width_mm,
+                          first.height_mm, first.layer)
+                )  # fmt: skip
+        else:
+            for y_mm in (first.y_mm - thick, last.y_mm + last.width_mm):
+                plates.append(
+                    Plate(first.x_mm, y_mm, first.z_mm, first.length_mm, thick,
+                          first.height_mm, first.layer)
+                )  # fmt: skip
+    return tuple(plates)

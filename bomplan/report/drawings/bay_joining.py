@@ -1,0 +1,72 @@
+"""How the modules of one box are joined, in sentences beside its drawing."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from bomplan.design.records import BayUse
+from bomplan.design.series_records import ModuleLink
+
+
+def joining_words(use: BayUse, last: tuple[ModuleLink, ...], bar_mm: int | None) -> Iterator[str]:
+    """Links by length, cables, what is joined first, what last; ``bar_mm``: the bill's link."""
+    lengths = Counter(
+        link.length_mm for link in use.links if link.joins == "neighbours" and not link.last
+    )
+    yield (
+        f"{len(use.links)} links. Between neighbours, not fitted last: "
+        + (", ".join(f"{count} of {length}" for length, count in sorted(lengths.items())) or "none")
+        + " mm from terminal to terminal."
+    )
+    for link in use.links:
+        if link.joins != "neighbours" and not link.last:
+            yield f"Cable {_named(link)}: {link.length_mm} mm, {_joins(link)}."
+    if bar_mm is not None:
+        long = [link.length_mm for link in use.links if link.length_mm > bar_mm]
+        if long:
+            yield (
+                f"{len(long)} of the links are longer than the link of the bill ({bar_mm} mm):"
+                f" make them of longer bar or of traction cable with lugs, {sum(long)} mm in all,"
+                " which the bill does not hold."
+            )
+    parts = "; ".join(
+        f"{part.first} to {part.last} ({part.full_v:g} V)"
+        if part.first != part.last
+        else f"{part.first} ({part.full_v:g} V)"
+        for part in use.sections
+    )
+    yield f"1. Sections, each joined by itself first: {parts}, when charged."
+    if last:
+        named = "; ".join(
+            f"L{number} {_named(link)}, {link.length_mm} mm, {_joins(link)}"
+            for number, link in enumerate(last, start=1)
+        )
+        yield (
+            "2. Last, one at a time, in insulating gloves, with the box closed as far as it"
+            f" can be: {named}. From the first of them on more than one section is live."
+        )
+    for cut in use.disconnects:
+        yield (
+            f"The service disconnect leads from - of series place {cut} to + of {cut + 1};"
+            " it stays out until everything else is done."
+        )
+    if use.places_apart > 1:
+        yield (
+            f"Neighbours are at most {use.places_apart} series places apart: a tool that slips"
+            " between them meets their voltage. Cover what is not being worked on."
+        )
+    if any(part.full_v > 60 for part in use.sections):
+        yield "A module above 60 V is live as it comes: gloves from the first terminal on."
+
+
+def _named(link: ModuleLink) -> str:
+    return f"{link.first}{link.first_pole} to {link.second}{link.second_pole}"
+
+
+def _joins(link: ModuleLink) -> str:
+    return {
+        "neighbours": "to its neighbour",
+        "layers": "to another layer",
+        "apart": "past other modules",
+    }[link.joins]
