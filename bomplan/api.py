@@ -21,11 +21,15 @@ from typing import TYPE_CHECKING, Any, Final
 from bomplan.errors import Fault, InputError
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from bomplan.audit.parts_list import ListAudit
     from bomplan.catalog import Catalog
     from bomplan.catalog.difference import Change
+    from bomplan.design.comparison import Comparison
     from bomplan.design.records import Check, Plan, Topology
     from bomplan.measure import WeighIn
+    from bomplan.outlook.narrowed import By
     from bomplan.planner.events import Listener, Stop
     from bomplan.project import LoadedProject, Project
     from bomplan.project.edit import Value
@@ -39,6 +43,7 @@ __all__ = [
     "audit_list",
     "change_project",
     "check_references",
+    "compare",
     "compare_catalogs",
     "export_catalog",
     "load_catalog",
@@ -140,6 +145,42 @@ def plan(
     if found.core is None:
         return found
     return found.model_copy(update={"checks": audit(found)})
+
+
+def compare(
+    projects: Sequence[Project | LoadedProject | str | Path],
+    by: By | None = None,
+    catalogs: Sequence[str | Path] | None = None,
+    *,
+    why: bool = False,
+    workers: int = 1,
+    executor: Executor | None = None,
+    stop: Stop | None = None,
+) -> Comparison:
+    """The cheapest plans side by side, with what each costs over the years of use.
+
+    One project is planned once for each chemistry, or as ``by`` says (``"chemistry"``,
+    ``"motor"``, ``"supplier"``, ``"voltage"``); several are compared as they stand. ``why``
+    looks into what clashes where there is no plan. ``executor`` is anything with the standard
+    interface (:class:`concurrent.futures.Executor`), a cluster's as well; without one,
+    ``workers`` processes of this computer. The result is the same with any of them. Raises
+    InputError.
+    """
+    from bomplan.outlook import Solver, processes
+    from bomplan.outlook import compare as side
+    from bomplan.outlook.narrowed import narrowed, side_by_side
+
+    if not projects:
+        raise ValueError("no project to compare")
+    checked = [check_references(one, catalogs) for one in projects]
+    if len(checked) == 1:
+        wanted = narrowed(*checked[0], by or "chemistry")
+    elif by is None:
+        wanted = side_by_side(checked)
+    else:
+        raise ValueError("by narrows one project; several are compared as they stand")
+    with processes(workers if executor is None else 1) as own:
+        return side(wanted, Solver(checked[0][1], executor or own, stop), why=why)
 
 
 def check_references(

@@ -18,6 +18,7 @@ COMMANDS: Final = {
     "ledger": ("bomplan.cli.ledger", "Keep what you have ordered, paid and received."),
     "weigh": ("bomplan.cli.weigh", "Hold scale readings against a plan."),
     "alternatives": ("bomplan.cli.alternatives", "Show the best plans that differ."),
+    "compare": ("bomplan.cli.compare", "Set chemistries or projects side by side."),
     "binds": ("bomplan.cli.binds", "Say what each target and limit costs."),
     "front": ("bomplan.cli.front", "Set cost against range, mass or rear axle load."),
     "clash": ("bomplan.cli.clash", "Find which requirements cannot be had together."),

@@ -76,10 +76,12 @@ def run_study(
     study: Callable[[Asked], Result],
     rows: Callable[[Result, Show], Iterable[Row]],
     json_of: Callable[[Result], str],
+    csv_of: Callable[[Result], str] | None = None,
 ) -> Result | None:
     """Run a study in front of a person who may stop it; print what it found.
 
-    None where the person stopped it: then nothing is claimed.
+    ``csv_of`` is given where CSV is asked for. None where the person stopped it: then nothing
+    is claimed.
     """
     from bomplan import api
     from bomplan.cli.interrupt import Interrupts, run_aside
@@ -106,6 +108,8 @@ def run_study(
             return None
     if flags.as_json:
         sys.stdout.write(json_of(found) + "\n")
+    elif csv_of is not None:
+        sys.stdout.write(csv_of(found))
     else:
         show(rows(found, settings.show()), colour=settings.values["colour"])
     return found

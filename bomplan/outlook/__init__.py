@@ -3,6 +3,7 @@
 from bomplan.outlook.alternatives import alternatives
 from bomplan.outlook.binding import what_binds
 from bomplan.outlook.clash import find_clash
+from bomplan.outlook.comparison import compare
 from bomplan.outlook.fronts import AGAINST, front
 from bomplan.outlook.solving import Solver, StudyStoppedError, processes
 
@@ -11,6 +12,7 @@ __all__ = [
     "Solver",
     "StudyStoppedError",
     "alternatives",
+    "compare",
     "find_clash",
     "front",
     "processes",

@@ -28,11 +28,14 @@ class UnprovenError(Exception):
     """A search ended without an answer, so nothing can be proven from it."""
 
 
-def find_clash(project: Project, solver: Solver) -> Clash:
-    """The clash of a project that has no plan; ``possible`` if it has one after all."""
+def find_clash(project: Project, solver: Solver, hard: frozenset[str] = frozenset()) -> Clash:
+    """The clash of a project that has no plan; ``possible`` if it has one after all.
+
+    ``hard`` are ids of levers and decisions that are not to be given up.
+    """
     before = solver.solved
     try:
-        return _clash(project, solver, before)
+        return _clash(project, solver, before, hard)
     except UnprovenError:
         return Clash(
             currency=project.currency,
@@ -42,11 +45,12 @@ def find_clash(project: Project, solver: Solver) -> Clash:
         )
 
 
-def _clash(project: Project, solver: Solver, before: int) -> Clash:
+def _clash(project: Project, solver: Solver, before: int, hard: frozenset[str]) -> Clash:
     if _has_plan(project, solver):
         return Clash(currency=project.currency, possible=True, searches=solver.solved - before)
     # Preferred first: levers are looked for before the builder's own choices.
-    switches: list[Switch] = [*levers(project), *decisions(project)]
+    every: list[Switch] = [*levers(project), *decisions(project)]
+    switches = [one for one in every if one.id not in hard]
     if not _has_plan(_only([], switches, project), solver):
         # Not even with every switch off: the catalogue has no whole car in it.
         return Clash(

@@ -67,7 +67,8 @@ class Solver:
         self.solved = 0
         self._executor = executor
         self._stop = stop or Stop()
-        self._plans: dict[tuple[str, Barred], Plan] = {}
+        self._catalogs: list[Catalog] = [catalog]
+        self._plans: dict[tuple[int, str, Barred], Plan] = {}
         self._possible: dict[str, bool | None] = {}
 
     def plan(self, project: Project, barred: Barred = frozenset()) -> Plan:
@@ -76,19 +77,33 @@ class Solver:
 
     def plans(self, projects: Sequence[Project], barred: Barred = frozenset()) -> list[Plan]:
         """The cheapest plan of each, in order."""
-        keys = [(_key(project), barred) for project in projects]
+        return self.plans_of([(project, self.catalog) for project in projects], barred)
+
+    def plans_of(
+        self, wanted: Sequence[tuple[Project, Catalog]], barred: Barred = frozenset()
+    ) -> list[Plan]:
+        """As :meth:`plans`, each project with a catalogue of its own."""
+        keys = [(self._number(catalog), _key(project), barred) for project, catalog in wanted]
         new = {
-            key: project
-            for key, project in zip(keys, projects, strict=True)
+            key: (*one, barred)
+            for key, one in zip(keys, wanted, strict=True)
             if key not in self._plans
         }
-        for key, plan in zip(
-            new,
-            self._run(solve, [(one, self.catalog, barred) for one in new.values()]),
-            strict=True,
-        ):
+        for key, plan in zip(new, self._run(solve, list(new.values())), strict=True):
             self._plans[key] = plan
         return [self._plans[key] for key in keys]
+
+    def with_catalog(self, catalog: Catalog) -> Solver:
+        """One that works alike on another catalogue; this one if it is the same."""
+        return self if catalog is self.catalog else Solver(catalog, self._executor, self._stop)
+
+    def _number(self, catalog: Catalog) -> int:
+        """Which of the catalogues so far this is; their digests may be of what they came from."""
+        for number, known in enumerate(self._catalogs):
+            if known is catalog:
+                return number
+        self._catalogs.append(catalog)
+        return len(self._catalogs) - 1
 
     def possible(self, project: Project) -> bool | None:
         """Whether the project has a plan at all; None if the search could not tell."""

@@ -164,6 +164,9 @@ def packs(context: Context, seen: Screened) -> Packs:
                     if figures.nominal_v < targets.pack_voltage_min_v:
                         seen.count("voltage.project-least")
                         continue
+                    if figures.charge_v < targets.charged_voltage_min_v:
+                        seen.count("voltage.project-charged-least")
+                        continue
                     price = least_part_price(context, module, series * parallel)
                     if price is None:
                         seen.count("supplier")

@@ -16,6 +16,7 @@ from bomplan.errors import Fault
 from bomplan.money import CURRENCY_DECIMALS
 from bomplan.project.check_budget import budget_figures
 from bomplan.project.check_chassis import chassis_cautions, chassis_figures
+from bomplan.project.check_use import use_cautions, use_names
 from bomplan.project.lines import KeyPath
 from bomplan.project.profiles import Profile, parse_profile
 from bomplan.project.records import Project
@@ -46,6 +47,7 @@ def names(raw: dict[str, Any]) -> Iterator[Finding]:
                     parse_profile(target["profile"], decimal_comma=comma)
                 except QuantityError as error:
                     yield (*path, "profile"), error.fault
+    yield from use_names(raw)
     yield from _currencies(raw)
 
 
@@ -81,6 +83,13 @@ def figures(project: Project) -> Iterator[Finding]:
             ("targets", "pack_voltage_min"),
             _fault("order", "is not below pack_voltage_max", f"{low:g} V", f"less than {high:g} V"),
         )
+    charged = project.targets.charged_voltage_min_v
+    if charged >= high:
+        yield (
+            ("targets", "charged_voltage_min"),
+            _fault("order", "is not below pack_voltage_max", f"{charged:g} V",
+                   f"less than {high:g} V"),
+        )  # fmt: skip
 
 
 def retired(paths: list[KeyPath]) -> Iterator[Finding]:
@@ -112,6 +121,7 @@ def cautions(project: Project, raw: dict[str, Any]) -> Iterator[Finding]:
             'write fuel = "0 kg" if it was empty; 45 l of petrol are 33 kg',
         )  # fmt: skip
     yield from chassis_cautions(project)
+    yield from use_cautions(project)
     if not any(condition.aged for condition in project.conditions):
         yield ("conditions",), _fault(
             "no-aged", "never looks at a worn pack", None, None,

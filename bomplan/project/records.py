@@ -50,6 +50,7 @@ from bomplan.project.units import (
     Volts,
     Watts,
 )
+from bomplan.project.use import Use
 
 
 class Position(Record):
@@ -285,6 +286,9 @@ class Targets(Record):
     budget: MoneyText | None = Field(
         None, description="what the bill of parts with shipping may come to; the plan keeps to it"
     )
+    charged_voltage_min_v: Volts = Field(
+        0.0, alias="charged_voltage_min", description="when charged; to look at a class of voltage"
+    )
     laden_mass_max_g: Grams | None = Field(
         None, alias="laden_mass_max", gt=0, description="a limit of your own, in every load case"
     )
@@ -429,6 +433,7 @@ class Project(Record):
     conditions: tuple[Condition, ...] = Field(min_length=1)
     targets: Targets
     charging: Charging = Charging()
+    use: Use = Use()
     choices: Choices = Choices()
     buying: Buying = Buying()
     margins: Margins = Margins()

@@ -143,6 +143,11 @@ def front_rows(title: str, found: Front, show: Show) -> Iterator[Row]:
 def clash_rows(title: str, found: Clash, show: Show) -> Iterator[Row]:
     """What clashes, and for each member how far it alone would have to give."""
     yield Row(clean(title, 70), "heading")
+    yield from clash_lines(found, show)
+
+
+def clash_lines(found: Clash, show: Show) -> Iterator[Row]:
+    """As :func:`clash_rows`, without the heading."""
     if found.possible:
         yield Row("Nothing clashes: there is a plan.", "good")
         return

@@ -158,6 +158,15 @@ def project_voltages(context: Context, figures: PackFigures) -> Iterator[Check]:
         "V",
         "project",
     )
+    if targets.charged_voltage_min_v > 0:
+        yield at_least(
+            "voltage.project-charged-least",
+            "charge voltage against the project's least",
+            figures.charge_v,
+            targets.charged_voltage_min_v,
+            "V",
+            "project",
+        )
     yield at_most(
         "voltage.project-most",
         "charge voltage against the project's greatest",

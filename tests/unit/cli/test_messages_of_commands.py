@@ -391,6 +391,9 @@ CASES: dict[str, dict[str, Prepare]] = {
         "no-such-key": command("project", "set", "p/project.toml", "donor.gross.x=1", "bays[9].x=1",
                                p__project_DOT_toml='format = 1\n[donor]\ngross = "1 kg"\n'),
     },
+    "compare": {
+        "currencies": command("compare", "example:courier-motorcycle", "example:camper-van"),
+    },
     "settings": {
         "syntax": settings("units = us\n"),
         "faults": settings('unit = "us"\nworkers = 0\ncolour = "blue"\n'),
@@ -502,6 +505,7 @@ UNREACHED = {
     "workbook.too-long": "a bill of twenty thousand lines",
     "catalog.none-named": "a caller's empty list; commands fall back to generic",
     "list.not-for-sale": "a supplier that the project shuts out; tested beside the list",
+    "compare.nothing": "a catalogue without any module, motor or supplier",
     "project.missing-rate": "the references are checked before",
 }
 PREFIXES = {

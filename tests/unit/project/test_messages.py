@@ -220,6 +220,10 @@ CASES: dict[str, Spoil] = {
         ('charger_x = "-300 mm"', 'charger_x = "-300 m"'),
         ('width = "1150 mm"', 'width = "1150 cm"'),
     ),
+    "use-target": project(
+        ("[charging]", '[use]\ntarget = "a sumer day"\n\n[charging]'),
+        ('pack_voltage_max = "170 V"', 'pack_voltage_max = "170 V"\ncharged_voltage_min = "180 V"'),
+    ),
     "voltage-window": project(('pack_voltage_min = "70 V"', 'pack_voltage_min = "170 V"')),
     "reserve": project(('reserve = "5 %"', 'reserve = "100 %"')),
     "everything-at-once": project(
@@ -299,6 +303,7 @@ def test_cautions(tmp_path: Path) -> None:
             'rear_left = "213 kg"\nrear_right = "212 kg"',
         ),
         ("[charging]", '[house_rules]\nstorage_min = "-20 °C"\n\n[charging]'),
+        ("[charging]", "[use]\nelectricity_price = 30\n\n[charging]"),
     )(tmp_path)
     loaded = load_project(tmp_path / "project.toml")
     compare("cautions", "\n".join(fault.text() for fault in loaded.cautions) + "\n")
