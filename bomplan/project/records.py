@@ -365,6 +365,9 @@ class Show(Record):
 
     units: Literal["metric", "us"] | None = Field(None, description="of the summary and the report")
     decimal_comma: bool | None = Field(None, description="1,5 instead of 1.5, there")
+    paper: Literal["a4", "letter"] | None = Field(
+        None, description="of the workbook's print set-up; left out: letter with US units, else a4"
+    )
 
 
 class HouseRules(Record):

@@ -107,7 +107,7 @@ def order_sentences(plan: Plan) -> Iterator[str]:
     for day in dict.fromkeys(order.order_day for order in told.orders):
         orders = [order for order in told.orders if order.order_day == day]
         yield f"from day {day}: {_some(orders)}"
-    yield f"All can be here on day {told.all_here_day}."
+    yield f"All can be here on day {told.all_here_day}; the sheet Buying order has each line."
     for one in told.later_shipments:
         days = ", ".join(str(day) for day in one.days)
         yield f"{clean(one.supplier)} ships on days {days}: ask to have the later goods held."

@@ -8,6 +8,7 @@ import re
 from typing import Final
 
 from bomplan.buying.ledger import Ledger
+from bomplan.design.planfile import project_of
 from bomplan.design.purchase_lines import line_for_each_purchase
 from bomplan.design.records import Plan
 from bomplan.errors import InternalError
@@ -18,21 +19,29 @@ from bomplan.report.workbook import (
     bill,
     budget,
     buying,
+    driving,
     figures,
+    order,
     origin,
     sources,
     summary,
+    wheels,
+    whole_sum,
 )
-from bomplan.report.workbook.sheet import Sheet, Styles
+from bomplan.report.workbook.sheet import Sheet, Styles, paper_of
 
 # Every sheet that we may write; another one in a workbook that comes back is the builder's.
 SHEETS: Final = (
     summary.NAME,
     bill.NAME,
+    whole_sum.NAME,
     axles.NAME,
+    wheels.NAME,
     figures.RANGE_NAME,
+    driving.NAME,
     figures.CHECKS_NAME,
     buying.NAME,
+    order.NAME,
     budget.NAME,
     sources.NAME,
     origin.NAME,
@@ -70,21 +79,31 @@ def workbook_bytes(plan: Plan, ledger: Ledger | None = None) -> bytes:
     styles = Styles(book, plan.currency, currency_decimals(plan.currency))
 
     def page(name: str) -> Sheet:
-        return Sheet(book.add_worksheet(name), styles, name)
+        return Sheet(book.add_worksheet(name), styles, name, paper=paper_of(plan))
 
     entries = ledger or Ledger(plan.currency)
     first = page(summary.NAME)
     cells = bill.write_bill(page(bill.NAME), plan)
-    loads = None
+    whole = loads = None
+    if plan.whole_sum is not None:
+        money = project_of(plan).budget
+        whole = whole_sum.write_whole_sum(page(whole_sum.NAME), plan, plan.whole_sum, money, cells)
     if plan.mass is not None and "donor" in plan.project_used:
         loads = axles.write_axles(page(axles.NAME), plan, plan.mass, cells)
+    if plan.mass is not None and plan.mass.weights is not None:
+        wheels.write_wheels(page(wheels.NAME), plan, plan.mass.weights)
     figures.write_range(page(figures.RANGE_NAME), plan)
+    if plan.driving is not None:
+        driving.write_driving(page(driving.NAME), plan, plan.driving)
     figures.write_checks(page(figures.CHECKS_NAME), plan)
     buying.write_buying(page(buying.NAME), plan, cells)
+    by_day = None if plan.buying_order is None else page(order.NAME)
     spent = budget.write_budget(page(budget.NAME), plan, entries, cells)
+    if by_day is not None and plan.buying_order is not None:
+        order.write_order(by_day, plan, plan.buying_order, cells, spent.states)
     sources.write_sources(page(sources.NAME), plan)
     origin.write_origin(page(origin.NAME), plan, budget.written_entries(plan, entries))
-    summary.write_summary(first, plan, cells, loads, spent)
+    summary.write_summary(first, plan, cells, loads, spent, whole)
     first.page.activate()
     book.close()
     return buffer.getvalue()

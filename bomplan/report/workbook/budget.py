@@ -65,12 +65,16 @@ _HELP: Final = {
 
 @dataclass(frozen=True)
 class BudgetCells:
-    """Where the summary finds what is spent, and the values there (money as shown)."""
+    """Where the summary finds what is spent, and the values there (money as shown).
+
+    ``states`` is the state of each line of the plan by its number: cell and words.
+    """
 
     paid: str
     owing: str
     lines_left: str
     own: str
+    states: Mapping[int, tuple[str, str]]
     paid_value: float
     owing_value: float
     lines_left_value: int
@@ -154,6 +158,7 @@ def write_budget(sheet: Sheet, plan: Plan, ledger: Ledger, bill: BillCells) -> B
     sums = _sums(rows)
     known = ledger.by_line()
     owing = left_lines = paid = own = 0
+    states: dict[int, tuple[str, str]] = {}
     for number, row in enumerate(rows, start=first):
         _write_entry(sheet, number, row, plan)
         _write_planned(sheet, number, row, plan, bill)
@@ -163,14 +168,17 @@ def write_budget(sheet: Sheet, plan: Plan, ledger: Ledger, bill: BillCells) -> B
         if row.main:
             here = _write_state(sheet, number, row, plan, sums[row.entry.bill_line], first, last)
             owing += here
-            left_lines += _state(row, plan, sums[row.entry.bill_line])[0] in (TO_BUY, PART)
+            words = _state(row, plan, sums[row.entry.bill_line])[0]
+            left_lines += words in (TO_BUY, PART)
+            if row.index is not None:
+                states[row.index] = (sheet.ref(number, STATE), words)
         else:
             sheet.text(number, STATE, "order", styles.text())
         sheet.text(number, CHANGE, _change(row, plan, known), styles.text())
     sheet.page.autofilter(HEAD_ROW, 0, last, CHANGE)
     sheet.page.freeze_panes(HEAD_ROW + 1, WHAT)
     _finish(sheet, first, last)
-    cells = _write_sums(sheet, plan, bill, first, last, (paid, owing, left_lines, own))
+    cells = _write_sums(sheet, plan, bill, first, last, (paid, owing, left_lines, own), states)
     sheet.print_setup(plan.project, repeat_row=HEAD_ROW)
     return cells
 
@@ -369,6 +377,7 @@ def _write_sums(
     first: int,
     last: int,
     values: tuple[int, int, int, int],
+    states: Mapping[int, tuple[str, str]],
 ) -> BudgetCells:
     """The sums above the table, and where the summary finds them."""
     styles = sheet.styles
@@ -390,8 +399,8 @@ def _write_sums(
         sheet.text(_SUMS_ROW - 1, col, words, styles.text(wrap=False))
         sheet.formula(_SUMS_ROW, col, formula, money_value(value, plan.currency), money)
     sheet.text(_SUMS_ROW - 1, NOTE, "Lines still to buy", styles.text(wrap=False))
-    states = span(STATE)
-    formula = f'=COUNTIF({states},"{TO_BUY}")+COUNTIF({states},"{PART}")'
+    column = span(STATE)
+    formula = f'=COUNTIF({column},"{TO_BUY}")+COUNTIF({column},"{PART}")'
     sheet.formula(_SUMS_ROW, NOTE, formula, left_lines, styles.big("0"))
     sheet.page.set_row(_SUMS_ROW, 24)
     return BudgetCells(
@@ -399,6 +408,7 @@ def _write_sums(
         sheet.ref(_SUMS_ROW, RECEIVED),
         sheet.ref(_SUMS_ROW, NOTE),
         sheet.ref(_SUMS_ROW, WHAT),
+        states,
         money_value(paid, plan.currency),
         money_value(owing, plan.currency),
         left_lines,

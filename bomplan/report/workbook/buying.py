@@ -98,14 +98,16 @@ def _write_suppliers(
         lines = [one for one in plan.lines if (one.supplier or NO_SUPPLIER) == supplier]
         total = sum(one.price for one in lines)
         goods = sum(one.price for one in lines if one.family not in CHARGE_FAMILIES)
-        whole_lines += len(lines)
+        count = sum(one.family not in CHARGE_FAMILIES for one in lines)
+        whole_lines += count
         whole_goods += goods
         whole += total
         sheet.text(row, 0, supplier)
         key = sheet.at(row, 0)
         if days.get(supplier):
             sheet.number(row, 4, days[supplier], styles.number("0"))
-        sheet.formula(row, 3, f"=COUNTIF({names},{key})", len(lines), styles.number("0"))
+        counted = f"=COUNTIFS({names},{key}{_no_charges(families)})"
+        sheet.formula(row, 3, counted, count, styles.number("0"))
         sheet.formula(
             row,
             5,

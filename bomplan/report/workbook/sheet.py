@@ -11,14 +11,16 @@ import math
 import textwrap
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from xlsxwriter.utility import xl_rowcol_to_cell
 
 from bomplan.catalog.workbook import exact_pieces
+from bomplan.design.records import Plan
 from bomplan.errors import Fault, InputError
 from bomplan.report.text import clean
 
+Paper = Literal["a4", "letter"]
 ROW_LIMIT: Final = 20_000
 _INK: Final = "#1F2A33"
 _SOFT: Final = "#E9EEF1"
@@ -27,6 +29,18 @@ _LINE: Final = "#B9C3C9"
 # Days are counted from here; programs differ on those before March 1900.
 _ZERO_DAY: Final = dt.date(1899, 12, 30)
 _FIRST_DAY: Final = 60
+
+
+# Numbers of paper sizes, ECMA-376 part 1, 18.3.1.63.
+_PAPERS: Final[Mapping[Paper, int]] = {"a4": 9, "letter": 1}
+
+
+def paper_of(plan: Plan) -> Paper:
+    """The paper that the plan's project names; Letter where it shows US units, else A4."""
+    show = plan.project_used.get("show") or {}
+    if show.get("paper") in ("a4", "letter"):
+        return "letter" if show["paper"] == "letter" else "a4"
+    return "letter" if show.get("units") == "us" else "a4"
 
 
 class Styles:
@@ -124,6 +138,7 @@ class Sheet:
     styles: Styles
     name: str
     widths: dict[int, float] = field(default_factory=dict)
+    paper: Paper = "a4"
 
     def text(self, row: int, col: int, text: str, style: Any = None) -> None:
         self._bound(row)
@@ -205,9 +220,9 @@ class Sheet:
         return f"{self.ref(first, col)}:{self.at(last, col, absolute=True)}"
 
     def print_setup(self, heading: str, *, repeat_row: int | None = None) -> None:
-        """A4, landscape, one page wide; the plan's name above, page numbers below."""
+        """Landscape, one page wide; the plan's name above, page numbers below."""
         page = self.page
-        page.set_paper(9)
+        page.set_paper(_PAPERS[self.paper])
         page.set_landscape()
         page.fit_to_pages(1, 0)
         page.set_margins(left=0.4, right=0.4, top=0.75, bottom=0.6)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Final
 
 from bomplan.design.records import Plan
-from bomplan.money import currency_decimals
 from bomplan.report.reading import (
-    CHARGE_FAMILIES,
     by_system,
     cautions,
     core_line,
@@ -22,17 +21,24 @@ from bomplan.report.reading import (
     zero_margins,
 )
 from bomplan.report.text import title
+from bomplan.report.workbook.all_in_all import write_all_in_all
 from bomplan.report.workbook.axles import AxleCells
 from bomplan.report.workbook.bill import PRICE, BillCells
 from bomplan.report.workbook.budget import BudgetCells
 from bomplan.report.workbook.sheet import Sheet
+from bomplan.report.workbook.whole_sum import WholeCells
 
 NAME: Final = "Summary"
 _TIGHTEST: Final = 8
 
 
 def write_summary(
-    sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells | None, spent: BudgetCells
+    sheet: Sheet,
+    plan: Plan,
+    bill: BillCells,
+    axles: AxleCells | None,
+    spent: BudgetCells,
+    whole: WholeCells | None = None,
 ) -> None:
     """Write the one-page answer; its money and masses follow the other sheets."""
     styles = sheet.styles
@@ -47,8 +53,8 @@ def write_summary(
     sheet.text(1, 0, status, styles.get(bold=True, font_size=13, valign="vcenter"))
     sheet.text(2, 0, sentence, styles.text(wrap=False))
 
-    _write_answers(sheet, plan, bill, axles, spent)
-    left_end = _write_money(sheet, plan, bill, 9)
+    left_end, all_in_all = _write_money(sheet, plan, bill, spent, whole, 9)
+    _write_answers(sheet, plan, bill, axles, spent, all_in_all)
     right_end = _write_build(sheet, plan, 9)
     right_end = _write_weights(sheet, plan, axles, right_end + 2)
     right_end = _write_binding(sheet, plan, right_end + 2)
@@ -58,23 +64,29 @@ def write_summary(
 
 
 def _write_answers(
-    sheet: Sheet, plan: Plan, bill: BillCells, axles: AxleCells | None, spent: BudgetCells
+    sheet: Sheet,
+    plan: Plan,
+    bill: BillCells,
+    axles: AxleCells | None,
+    spent: BudgetCells,
+    all_in_all: tuple[str, float],
 ) -> None:
     """The figures that a builder looks for first: cost, still to buy, axles, range."""
     styles = sheet.styles
     label, below = styles.text(wrap=False), styles.text(wrap=False)
     sheet.page.set_row(5, 26)
     total = money_value(sum(line.price for line in plan.lines), plan.currency)
-    sheet.text(4, 0, "It costs", label)
+    sheet.text(4, 0, "The bill comes to", label)
     sheet.formula(5, 0, f"={bill.total(PRICE)}", total, styles.big(styles.whole_money))
-    sheet.text(4, 1, "Still to pay", label)
+    paid = Decimal(repr(spent.paid_value)).quantize(Decimal(1), ROUND_HALF_UP)
+    words = f'="Still to pay ("&ROUND({spent.paid},0)&" paid)"'
+    sheet.formula(4, 1, words, f"Still to pay ({int(paid)} paid)", label)
     sheet.formula(5, 1, f"={spent.owing}", spent.owing_value, styles.big("#,##0"))
     lines = styles.get(num_format='0 "lines to buy"', align="left")
     sheet.formula(6, 1, f"={spent.lines_left}", spent.lines_left_value, lines)
-    sheet.formula(
-        6, 0, f"={spent.paid}", spent.paid_value,
-        styles.get(num_format=f'#,##0 "{plan.currency} paid so far"', align="left"),
-    )  # fmt: skip
+    shape = f'"all in all about" #,##0 "{plan.currency}"'
+    style = styles.get(num_format=shape, align="left")
+    sheet.formula(6, 0, f"={all_in_all[0]}", all_in_all[1], style)
     ranges = ranges_worst_first(plan)
     if ranges:
         worst = ranges[0]
@@ -96,7 +108,15 @@ def _write_answers(
         sheet.page.set_row(7, 13.5 * (1 + len(words) // 130))
 
 
-def _write_money(sheet: Sheet, plan: Plan, bill: BillCells, row: int) -> int:
+def _write_money(
+    sheet: Sheet,
+    plan: Plan,
+    bill: BillCells,
+    spent: BudgetCells,
+    whole_sum: WholeCells | None,
+    row: int,
+) -> tuple[int, tuple[str, float]]:
+    """The last row, and the cell and value of what it comes to all in all."""
     styles = sheet.styles
     currency = plan.currency
     _heading(sheet, row, 0, 2, f"What it costs ({currency})")
@@ -129,62 +149,10 @@ def _write_money(sheet: Sheet, plan: Plan, bill: BillCells, row: int) -> int:
         row, 1, f"={bill.total(PRICE)}", money_value(whole, currency), styles.group(styles.money)
     )
     sheet.page.write_blank(row, 2, None, styles.group())
-    row = _write_budget(sheet, plan, row, bill_cell, whole)
+    row, all_in_all = write_all_in_all(sheet, plan, row, bill_cell, spent, whole_sum)
     if groups:
         _cost_chart(sheet, first, last, row + 2)
-    return row
-
-
-def _write_budget(sheet: Sheet, plan: Plan, row: int, bill_cell: str, whole: int) -> int:
-    """Tax and contingency on top, at nothing until somebody fills them in; budget left."""
-    styles = sheet.styles
-    shares = []
-    for words in ("Tax on top", "Contingency"):
-        row += 1
-        sheet.text(row, 0, words)
-        sheet.number(row, 2, 0, styles.number("0 %", edit=True))
-        rate = sheet.at(row, 2)
-        sheet.formula(row, 1, f"={bill_cell}*{rate}", 0.0, styles.number(styles.money))
-        shares.append(sheet.at(row, 1))
-    row += 1
-    total = sheet.at(row, 1)
-    value = money_value(whole, plan.currency)
-    digits = currency_decimals(plan.currency)
-    sheet.text(row, 0, "All in all", styles.text(bold=True))
-    sheet.formula(
-        row,
-        1,
-        f"=ROUND({bill_cell}+{shares[0]}+{shares[1]},{digits})",
-        value,
-        styles.number(styles.money, bold=True),
-    )
-    shipping = sum(line.price for line in plan.lines if line.family in CHARGE_FAMILIES)
-    if shipping:
-        row += 1
-        sheet.text(row, 0, "of the bill, shipping and charges of the orders as planned")
-        sheet.number(row, 1, money_value(shipping, plan.currency), styles.number(styles.money))
-    budget = _budget(plan)
-    if budget is not None:
-        row += 1
-        sheet.text(row, 0, "Budget")
-        limit = money_value(budget, plan.currency)
-        sheet.number(row, 1, limit, styles.number(styles.money, edit=True))
-        row += 1
-        sheet.text(row, 0, "Left of the budget")
-        sheet.formula(
-            row,
-            1,
-            f"=ROUND({sheet.at(row - 1, 1)}-{total},{digits})",
-            money_value(budget - whole, plan.currency),
-            styles.number(styles.money, bold=True),
-        )
-    return row
-
-
-def _budget(plan: Plan) -> int | None:
-    targets: Any = plan.project_used.get("targets") or {}
-    budget = targets.get("budget")
-    return budget if isinstance(budget, int) else None
+    return row, all_in_all
 
 
 def _cost_chart(sheet: Sheet, first: int, last: int, row: int) -> None:
