@@ -35,6 +35,7 @@ class Reader(HTMLParser):
     def handle_data(self, data: str) -> None:
         if self.inside == "style":
             return
+        data = data.replace("\N{NO-BREAK SPACE}", " ")
         self.words += data
         if self.inside:
             self.rows[-1][-1] += data

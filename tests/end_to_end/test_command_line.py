@@ -68,7 +68,8 @@ def test_example_from_start_to_finish(name: str, tmp_path: Path) -> None:
         ["plan", f"example:{name}", "--out", "two", "--workers", "2"], tmp_path, seed="4711"
     )
     assert again.returncode == 0, again.stderr
-    for file in ("plan.json", "bom.xlsx", "report.html", "drawings/car.svg"):
+    names = ("plan.json", "bom.xlsx", "report.html", "drawings/car.svg", "sheets/check-sheets.html")
+    for file in names:
         one, two = (tmp_path / folder / file for folder in ("one", "two"))
         assert one.read_bytes() == two.read_bytes(), file
 

@@ -6,9 +6,11 @@ from collections.abc import Iterator
 
 from bomplan.design.circuit_records import Block
 from bomplan.report.sheets.rows import BY_MAKER, MEASURE, Making, Stage, Step
+from bomplan.sizing.isolation import STRING_V
 from bomplan.sizing.restraint import DEFAULT
 
 SECTION_RULE = "sections of at most 60 V while building (common practice)"
+ALONE = "one module is above 60 V by itself: gloves, and never two of them bare (common practice)"
 JOINING_RULE = "twice the module's resistance times its charge rating (computed)"
 TORQUE_RULE = "75 % of the proof load, dry, class 8.8: ISO 898-1:2013, K 0.20"
 BONDING_RULE = "UN R100, draft 5.1.2.2"
@@ -77,7 +79,7 @@ def _sections(make: Making) -> Stage:
             Step(
                 f"Box {make.name(one.box)}{string}, section {one.number}: volts of {modules}",
                 make.span(one.empty_v, one.full_v, "V"),
-                SECTION_RULE,
+                SECTION_RULE if one.full_v <= STRING_V else ALONE,
             )
         )
     return Stage(

@@ -9,7 +9,7 @@ from bomplan.design.commissioning import best_gears
 from bomplan.design.driving import SteadySpeed
 from bomplan.report.reading import ranges_worst_first
 from bomplan.report.sheets.in_use import emergency, start_up
-from bomplan.report.sheets.rows import Making
+from bomplan.report.sheets.rows import NO_BREAK, Making
 from bomplan.report.text import clean
 
 # The hill of the steady table, rise over run.
@@ -117,11 +117,11 @@ def _cells(make: Making, row: SteadySpeed | None) -> tuple[str, str, str]:
 
 def _amperes(make: Making, value: float) -> str:
     """Whole ones: a needle shows no more."""
-    return make.show.number(f"{value:.0f} A")
+    return make.show.number(f"{value:.0f}{NO_BREAK}A")
 
 
 def _volts(make: Making, value: float) -> str:
-    return make.show.number(f"{value:.1f} V")
+    return make.show.number(f"{value:.1f}{NO_BREAK}V")
 
 
 def _stop(make: Making) -> Iterator[str]:

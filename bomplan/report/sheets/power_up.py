@@ -37,7 +37,13 @@ def _everything_open(make: Making) -> Stage:
         Step("Extinguisher, gloves, insulated tools and a second person are there", tick=True),
     ]
     if make.vehicle == "car":
-        steps.append(Step("Handbrake on, wheels chocked, driven wheels off the ground", tick=True))
+        steps.append(
+            Step(
+                "Wheels on the ground chocked both ways, driven wheels in the air; handbrake off if"
+                " it holds them",
+                tick=True,
+            )
+        )
     else:
         steps.append(Step("On the stand, strapped, driven wheel off the ground", tick=True))
     return Stage(
@@ -159,7 +165,11 @@ def _contactors(make: Making) -> Stage:
         steps.append(
             Step("12 V battery while the converter runs", make.near(volts, "V"), "its data sheet")
         )
-    steps.append(Step("Driver's disconnect pulled with the key on: the bus goes dead", tick=True))
+    steps.append(
+        Step(
+            "Driver's disconnect pulled with the key on: the volts of the bus fall away", tick=True
+        )
+    )
     steps.append(
         Step(
             f"Key off: seconds until the bus is below {make.figure(CLASS_A_DC_V, 'V')}"

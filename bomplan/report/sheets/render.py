@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from bomplan.design.commissioning import commissioning
@@ -83,6 +84,7 @@ def _render(template: str, **values: Any) -> str:
     return text.replace(' xmlns="http://www.w3.org/2000/svg"', "")
 
 
+@cache
 def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 

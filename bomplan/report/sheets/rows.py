@@ -16,6 +16,9 @@ MEASURE: Final = "measure and write down"
 BY_MAKER: Final = "the maker's figure: look it up and write it here"
 
 
+NO_BREAK: Final = "\N{NO-BREAK SPACE}"
+
+
 @dataclass(frozen=True)
 class Step:
     """One thing to do or measure. ``wanted`` is the limit; ``tick``: done or not, no reading."""
@@ -57,7 +60,8 @@ class Making:
         return self.figures.project.donor.kind
 
     def figure(self, value: float, unit: str) -> str:
-        return self.show.figure(value, unit)
+        """Never torn from its unit at the end of a line."""
+        return self.show.figure(value, unit).replace(" ", NO_BREAK)
 
     def span(self, low: float, high: float, unit: str) -> str:
         """``low to high unit``, both written alike."""

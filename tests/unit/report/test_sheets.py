@@ -31,7 +31,7 @@ def read(plan: Plan, show: Show | None = None) -> dict[str, Reader]:
 def stage(page: str, title: str) -> str:
     """The HTML from one stage's title to the next, as text."""
     start = page.index(f">{title}")
-    return unescape(page[start : page.index("<h3>", start)])
+    return unescape(page[start : page.index("<h3>", start)]).replace("\N{NO-BREAK SPACE}", " ")
 
 
 @pytest.mark.parametrize("name", [CHECK, CARD, FOLDER])
@@ -43,6 +43,7 @@ def test_nothing_comes_from_outside(name: str) -> None:
     assert "url(" not in page
     assert "@import" not in page
     assert "://" not in page
+    assert "default-src 'none'" in page
     assert DEFER in found.words
 
 
@@ -165,6 +166,13 @@ def test_below_60_v_no_touch_kills() -> None:
     assert "a touch can kill" not in words
     assert "capacitors stay charged" not in words
     assert "dropped spanner" in words
+
+
+def test_a_module_above_60_v_stands_alone() -> None:
+    page = read(saved(module={"cells_series": 16}))[CHECK]
+    assert "above 60 V by itself" in page.words
+    assert page.wanted("Box bed, section 2: volts of 1 module") == "55.6 to 67.2 V"
+    assert "above 60 V by itself" not in read(saved())[CHECK].words
 
 
 def test_a_motorcycle_has_a_stand_and_no_handbrake() -> None:
