@@ -15,7 +15,10 @@ from bomplan.requirements.cautions import cautions
 
 SAVED = Path(__file__).parent / "golden" / "released" / "1" / "plan.json"
 
-LEAD = {"chemistry": "flooded", "gassing_a_per_100ah": 2.0, "cell_v_charge": 2.45}
+LEAD = {
+    "chemistry": "flooded", "gassing_a_per_100ah": 2.0, "cells_series": 12,
+    "cell_v_charge": 2.45, "cell_v_nominal": 2.0, "cell_v_min": 1.6,
+}  # fmt: skip
 
 
 def steady(kmh: float, gear: int, grade: float, amps: float, *, possible: bool = True) -> Any:
@@ -86,4 +89,9 @@ def induction() -> Plan:
 
 def lead() -> Plan:
     """The same with wet lead-acid blocks, which no monitor watches."""
-    return saved(module=LEAD, without=("monitor",))
+    plan = saved(module=LEAD, without=("monitor",))
+    # Half the volts of the lithium cells at every state of charge.
+    curves = [
+        row | {"open_circuit_v": row["open_circuit_v"] / 2} for row in plan.parts_used["curves"]
+    ]
+    return plan.model_copy(update={"parts_used": plan.parts_used | {"curves": curves}})

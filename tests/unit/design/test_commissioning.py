@@ -8,6 +8,7 @@ import pytest
 from sheet_plans import DRIVING, induction, lead, saved
 
 from bomplan.design.commissioning import best_gears, commissioning
+from bomplan.design.records import Plan
 from bomplan.sizing.joining import greatest_difference_v
 
 
@@ -45,6 +46,19 @@ def test_air_for_cells_that_gas() -> None:
     figures = found.drive.figures
     wanted = 0.055 * figures.cells_series * 2.0 * figures.capacity_ah / 100
     assert found.gas.wanted_m3_h == pytest.approx(wanted)
+
+
+@pytest.mark.parametrize("plan", [saved(), induction(), lead(), saved(module={"cells_series": 3})])
+def test_empty_is_below_full_and_sections_make_the_pack(plan: Plan) -> None:
+    found = commissioning(plan)
+    figures = found.drive.figures
+    assert found.rest_empty_v < found.rest_full_v <= figures.charge_v
+    assert sum(one.full_v for one in found.sections) == pytest.approx(figures.charge_v)
+    assert sum(one.empty_v for one in found.sections) == pytest.approx(found.rest_empty_v)
+    for one in found.sections:
+        assert one.empty_v < one.full_v
+        assert one.full_v <= 60 or one.series == 1
+    assert found.idle.least_a < found.idle.most_a
 
 
 def test_modules_alone_where_an_older_plan_keeps_no_weights() -> None:
