@@ -32,12 +32,16 @@ BOLT_SIZES_MM: Final = {"car": (8, 10, 12), "motorcycle": (6, 8, 10)}
 
 @dataclass(frozen=True)
 class Section:
-    """Modules that are joined before the last link closes: at most 60 V if one module is."""
+    """Modules that are joined before the last link closes: at most 60 V if one module is.
+
+    ``places``: first and last series place of the pack; None in plans without a series order.
+    """
 
     box: str
     string: int
     number: int
     series: int
+    places: tuple[int, int] | None
     empty_v: float
     full_v: float
 
@@ -133,6 +137,7 @@ class Commissioning:
     parts: dict[str, Part]
     bays: tuple[Bay, ...]
     sections: tuple[Section, ...]
+    last_links: tuple[str, ...]
     joining_v: float | None
     rest_empty_v: float
     rest_full_v: float
@@ -192,7 +197,13 @@ def commissioning(plan: Plan) -> Commissioning:
         found=found,
         parts=parts,
         bays=tuple(bay for use in plan.placement for bay in context.bays if bay.name == use.bay),
-        sections=tuple(_sections(context, drive, found)),
+        sections=tuple(_sections(context, plan, drive, found)),
+        last_links=tuple(
+            f"{link.first}{link.first_pole} to {link.second}{link.second_pole}"
+            for use in plan.placement
+            for link in use.links
+            if link.last
+        ),
         joining_v=greatest_difference_v(
             module.number("resistance_dc_mohm") * 1e-3, module.number("charge_continuous_a")
         )
@@ -242,14 +253,22 @@ def _first_spin(plan: Plan) -> SteadySpeed | None:
     return rows[0] if rows else None
 
 
-def _sections(context: Context, drive: Drive, found: Circuit) -> Iterator[Section]:
+def _sections(context: Context, plan: Plan, drive: Drive, found: Circuit) -> Iterator[Section]:
+    """Those of the plan's series order; for an older plan by the same rule, box by box."""
     core = drive.core
     empty = rest_v(context, drive, drive.module.number("soc_min")) / core.series
     full = drive.figures.charge_v / core.series
+    ordered = {use.bay: use.sections for use in plan.placement}
     for string in range(1, per_string(drive) + 1):
         for box in found.boxes:
-            for number, size in enumerate(isolation.sections(box.series, full), start=1):
-                yield Section(box.bay, string, number, size, size * empty, size * full)
+            known = ordered.get(box.bay, ())
+            sizes = (
+                [(one.last - one.first + 1, (one.first, one.last)) for one in known]
+                if known
+                else [(size, None) for size in isolation.sections(box.series, full)]
+            )
+            for number, (size, places) in enumerate(sizes, start=1):
+                yield Section(box.bay, string, number, size, places, size * empty, size * full)
 
 
 def _pre_charge(drive: Drive, parts: dict[str, Part]) -> PreCharge | None:

@@ -11,6 +11,7 @@ from bomplan.sizing.restraint import DEFAULT
 
 SECTION_RULE = "sections of at most 60 V while building (common practice)"
 ALONE = "one module is above 60 V by itself: gloves, and never two of them bare (common practice)"
+MOST_LINKS = 16
 JOINING_RULE = "twice the module's resistance times its charge rating (computed)"
 TORQUE_RULE = "75 % of the proof load, dry, class 8.8: ISO 898-1:2013, K 0.20"
 BONDING_RULE = "UN R100, draft 5.1.2.2"
@@ -75,6 +76,9 @@ def _sections(make: Making) -> Stage:
     for one in make.figures.sections:
         string = f", string {one.string}" if many else ""
         modules = "1 module" if one.series == 1 else f"{one.series} modules in series"
+        if one.places is not None:
+            first, last = one.places
+            modules += f", place {first}" if first == last else f", places {first} to {last}"
         steps.append(
             Step(
                 f"Box {make.name(one.box)}{string}, section {one.number}: volts of {modules}",
@@ -86,9 +90,19 @@ def _sections(make: Making) -> Stage:
         "Sections, before they are linked",
         tuple(steps),
         lead="Measure each section with its links to the neighbours still open; plus and minus"
-        " as marked.",
+        " as marked." + _stay_open(make),
         hold="Sections of one size differ by no more than the modules did when they came.",
     )
+
+
+def _stay_open(make: Making) -> str:
+    """The links that join sections, by the numbers of the drawings of the bays."""
+    links = make.figures.last_links
+    if not links:
+        return ""
+    more = len(links) - MOST_LINKS
+    rest = f" and {more} more, see the drawings of the bays" if more > 0 else ""
+    return f" Links fitted last: {', '.join(links[:MOST_LINKS])}{rest}."
 
 
 def _boxes(make: Making) -> Stage:

@@ -78,6 +78,23 @@ def test_forces_are_those_of_the_mass_in_the_bay(weighed: Plan) -> None:
         assert row[5] == Show().figure(mass * 10 * 9.81 / 1000, "kN")
 
 
+def test_sections_are_those_of_the_plans_series_order(weighed: Plan) -> None:
+    page = Reader(api.sheets(weighed)["check-sheets.html"])
+    shown = [row for row in page.rows if row and ", section " in row[0]]
+    wanted = [
+        (use.bay, one.first, one.last) for use in weighed.placement for one in use.sections
+    ] * (weighed.core.parallel if weighed.core and weighed.core.topology == "strings" else 1)
+    assert wanted
+    assert len(shown) == len(wanted)
+    for row, (bay, first, last) in zip(shown, wanted, strict=True):
+        assert row[0].startswith(f"Box {bay}")
+        place = f"place {first}" if first == last else f"places {first} to {last}"
+        assert f", {place}" in row[0]
+    for link in (link for use in weighed.placement for link in use.links if link.last):
+        words = f"{link.first}{link.first_pole} to {link.second}{link.second_pole}"
+        assert words in page.words or "see the drawings of the bays" in page.words
+
+
 def test_it_says_what_it_is_not(weighed: Plan) -> None:
     words = Reader(api.sheets(weighed)[FOLDER]).words
     assert "no approval" in words
