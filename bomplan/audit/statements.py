@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import TypeGuard
 
@@ -9,6 +10,7 @@ from bomplan.audit.purchases import broken_buying
 from bomplan.design.assemble import Bill
 from bomplan.design.bill.rule import at_most, same
 from bomplan.design.context import Context
+from bomplan.design.curve_records import Curves
 from bomplan.design.drive import Drive
 from bomplan.design.driving import Driving
 from bomplan.design.figures import mass_record
@@ -19,6 +21,7 @@ COUNTED = "counted again from the plan's own lines"
 DRIVING_TOLERANCE = 0.01
 # Two of the last digits of the finest of them, a grade.
 SMALLEST = 0.002
+_LAST_INDEX = re.compile(r"\[\d+\]$")
 
 
 def statement_checks(
@@ -109,6 +112,8 @@ def _driving_slips(stated: Performance | None, counted: Performance) -> Iterator
 
 def _record_slips(stated: Driving, counted: Driving) -> Iterator[str]:
     """Paths of the figures and words that are not those found again."""
+    yield from _curve_slips(stated.curves, counted.curves)
+    stated, counted = (one.model_copy(update={"curves": None}) for one in (stated, counted))
     mine, theirs = dict(_leaves("", stated.model_dump())), dict(_leaves("", counted.model_dump()))
     for path in sorted(mine.keys() | theirs.keys()):
         one, other = mine.get(path), theirs.get(path)
@@ -117,6 +122,36 @@ def _record_slips(stated: Driving, counted: Driving) -> Iterator[str]:
                 yield path
         elif one != other:
             yield path
+
+
+def _curve_slips(stated: Curves | None, counted: Curves | None) -> Iterator[str]:
+    """Curves that lie apart by more than 1 % of their greatest figure, or tell of other things.
+
+    Plans of older versions hold none, and so nothing that may be wrong.
+    """
+    if stated is None:
+        return
+    mine, theirs = ({} if one is None else _series(one.model_dump()) for one in (stated, counted))
+    for path in sorted(mine.keys() | theirs.keys()):
+        one, other = mine.get(path, []), theirs.get(path, [])
+        numbers = [value for value in (*one, *other) if _is_number(value)]
+        most = max((abs(value) for value in numbers), default=0.0)
+        same = len(one) == len(other) and all(
+            abs(a - b) <= max(DRIVING_TOLERANCE * most, SMALLEST)
+            if _is_number(a) and _is_number(b)
+            else a == b
+            for a, b in zip(one, other, strict=True)
+        )
+        if not same:
+            yield f"curves.{path}"
+
+
+def _series(data: object) -> dict[str, list[object]]:
+    """The figures of each curve under its path."""
+    found: dict[str, list[object]] = {}
+    for path, value in _leaves("", data):
+        found.setdefault(_LAST_INDEX.sub("", path), []).append(value)
+    return found
 
 
 def _is_number(value: object) -> TypeGuard[float]:

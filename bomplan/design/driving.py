@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from bomplan.design.curve_records import Curves
 from bomplan.design.record import Record
 
 
@@ -109,3 +110,4 @@ class Driving(Record):
     steady: tuple[SteadySpeed, ...]
     voltages: tuple[PackVoltage, ...]
     descent: LongDescent | None = None
+    curves: Curves | None = None

@@ -7,6 +7,7 @@ import math
 from bomplan.design.adapter import RPM, Simulator
 from bomplan.design.assemble import Chosen
 from bomplan.design.context import Context
+from bomplan.design.curve_figures import curves_record
 from bomplan.design.drive import charge_return
 from bomplan.design.driving import (
     Driving,
@@ -153,13 +154,17 @@ def driving_record(
     wet = _Question(simulator, condition.model_copy(update={"wet": True}), load_case, couplers)
     speeds = tuple(dry.held(hold_s) for hold_s in SPEED_HOLDS_S)
     charger = chosen["charger"].part.number("efficiency")
+    states = tuple(
+        (target, state, weather)
+        for target in project.targets.range
+        for state, weather in _states(context, target)
+    )
     return Driving(
         condition=condition.name,
         load_case=load_case,
         ranges=tuple(
             _range_state(simulator, target, state, weather, couplers, charger)
-            for target in project.targets.range
-            for state, weather in _states(context, target)
+            for target, state, weather in states
         ),
         speeds=speeds,
         climbs=tuple(
@@ -176,6 +181,7 @@ def driving_record(
         steady=dry.steady(speeds[0].speed_kmh),
         voltages=dry.voltages(),
         descent=_descent(simulator, couplers),
+        curves=curves_record(simulator, couplers, load_case, speeds[0].speed_kmh, states),
     )
 
 

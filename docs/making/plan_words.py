@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from making.curve_words import CURVES
 from making.driving_words import DRIVING
 from making.money_words import MONEY
 from making.series_words import SERIES
@@ -215,5 +216,6 @@ MEANINGS: dict[tuple[str, str], str] = {
 }
 
 MEANINGS.update(DRIVING)
+MEANINGS.update(CURVES)
 MEANINGS.update(MONEY)
 MEANINGS.update(SERIES)

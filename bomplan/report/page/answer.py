@@ -70,12 +70,18 @@ def _cards(plan: Plan, show: Show) -> Iterator[Card]:
         total = sum(line.price for line in plan.lines)
         hours = sum(line.hours for line in plan.lines)
         bound = plan.objective.bound
-        told = [f"{len(plan.lines)} lines to buy from"]
-        if hours:
-            told.append(f"and about {hours:.0f} h of own work")
+        told = [f"the parts, with shipping; about {hours:.0f} h of work to fit them"]
+        if not hours:
+            told = ["the parts, with shipping"]
+        if plan.whole_sum is not None:
+            summed = plan.whole_sum
+            told.append(
+                f"all in all about {whole_money(summed.typical, plan.currency)}, up to"
+                f" {whole_money(summed.high, plan.currency)} if nothing goes well"
+            )
         if bound is not None and bound < total:
             told.append(f"at least {whole_money(bound, plan.currency)} whatever is chosen")
-        yield Card("It costs", whole_money(total, plan.currency), (", ".join(told),), "cost")
+        yield Card("It costs", whole_money(total, plan.currency), tuple(told), "cost")
     if plan.mass is not None:
         heaviest = max(plan.mass.load_cases, key=lambda one: one.laden_kg, default=None)
         named = f" ({clean(heaviest.name, 30)})" if heaviest else ""

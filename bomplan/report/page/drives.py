@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 from bomplan.design.driving import Driving, SteadySpeed
 from bomplan.design.records import Plan
 from bomplan.report.driving_words import driving_lines
-from bomplan.report.page.blocks import Block, Facts, Head, Picture, Row, Section, Table, Words
+from bomplan.report.page.blocks import Block, Facts, Head, Part, Picture, Row, Section, Table, Words
 from bomplan.report.page.canvas import Canvas, style
 from bomplan.report.page.palette import SERIES
+from bomplan.report.page.push import shaft, thrust
+from bomplan.report.page.traces import traces
 from bomplan.report.text import clean, title
 from bomplan.report.units import Show
 
@@ -28,7 +30,7 @@ def drives(plan: Plan, show: Show) -> Section | None:
             told[-1] = (told[-1][0], f"{told[-1][1]}; {words}")
         else:
             told.append((title(label), words))
-    blocks: list[Block] = [
+    blocks: list[Block | Part] = [
         Words(
             f"In the condition {clean(driving.condition, 60)}, loaded as"
             f" {clean(driving.load_case, 40)}, unless said otherwise."
@@ -37,6 +39,12 @@ def drives(plan: Plan, show: Show) -> Section | None:
     ]
     if driving.steady:
         blocks.append(_steady(driving, show))
+    curves = driving.curves
+    if curves is not None:
+        blocks += [
+            Part("Over a lap", traces(curves, show)),
+            Part("Push against the road", (thrust(curves, show), shaft(curves, show))),
+        ]
     return Section("drives", "How it drives", "Driving", tuple(blocks))
 
 
@@ -70,12 +78,9 @@ def _steady(driving: Driving, show: Show) -> Picture:
             axes.set_ylim(bottom=0)
             canvas.marked(axes.xaxis)
             canvas.marked(axes.yaxis)
-            axes.set_xlabel(f"speed, {unit}")
+            words = "the flat" if grade == 0 else f"a {show.number(f'{100 * grade:g} %')} hill"
+            axes.set_xlabel(f"speed on {words}, {unit}")
             axes.set_ylabel("current from the pack, A")
-            words = (
-                "on the flat" if grade == 0 else f"on a {show.number(f'{100 * grade:g} %')} hill"
-            )
-            axes.set_title(words, fontsize=10.5, loc="right")
             if place == 0:
                 axes.legend(loc="lower left", bbox_to_anchor=(-0.1, 1.0), ncols=6,
                             borderaxespad=0.2, columnspacing=1.0, handlelength=2.2)  # fmt: skip

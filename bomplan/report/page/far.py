@@ -6,14 +6,14 @@ from typing import Final
 
 from bomplan.design.driving import RangeState
 from bomplan.design.records import Plan, RangeResult
-from bomplan.report.page.blocks import Block, Head, Picture, Row, Section, Table, Words
+from bomplan.report.page.blocks import Block, Head, Part, Picture, Row, Section, Table, Words
 from bomplan.report.page.canvas import Canvas, lines_of, style
+from bomplan.report.page.energy import energy
 from bomplan.report.page.palette import INK, SERIES
+from bomplan.report.page.states import STATES, state_words
 from bomplan.report.reading import ranges_worst_first
 from bomplan.report.text import clean
 from bomplan.report.units import Show
-
-STATES: Final = {"new": "pack new", "worn": "pack worn", "coldest": "coldest day"}
 
 
 def far(plan: Plan, show: Show) -> Section | None:
@@ -21,7 +21,7 @@ def far(plan: Plan, show: Show) -> Section | None:
     results = ranges_worst_first(plan)
     if not results:
         return None
-    blocks: list[Block] = [
+    blocks: list[Block | Part] = [
         Words(
             "Each range target in the condition that it names, reserve kept back. What is asked"
             " is met with the project's margin on top, or there would be no plan."
@@ -30,6 +30,10 @@ def far(plan: Plan, show: Show) -> Section | None:
     ]
     if plan.driving is not None and plan.driving.ranges:
         blocks.append(_chart(plan, plan.driving.ranges, show))
+        curves = plan.driving.curves
+        eaten = None if curves is None else energy(curves, plan.driving.ranges, show)
+        if eaten is not None:
+            blocks.append(Part("What eats the energy", (eaten,)))
     return Section("far", "How far it goes", "Range", tuple(blocks))
 
 
@@ -67,13 +71,6 @@ def _result(one: RangeResult, show: Show) -> Row:
             clean(one.end_cause, 60),
         )
     )
-
-
-def state_words(one: RangeState) -> str:
-    """The state of pack and weather in which a range holds."""
-    worn = "" if one.state != "coldest" or not one.aged else ", pack worn"
-    heater = f", heater {one.heater_w:.0f} W" if one.heater_w else ""
-    return f"{STATES[one.state]}{worn}, {one.temperature_c:.0f} °C{heater}"
 
 
 def _chart(plan: Plan, states: tuple[RangeState, ...], show: Show) -> Picture:

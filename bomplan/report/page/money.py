@@ -5,9 +5,10 @@ from __future__ import annotations
 from bomplan.design.records import Line, Plan
 from bomplan.money import currency_decimals
 from bomplan.report.lines import exact_money, whole_units
-from bomplan.report.page.blocks import Block, Head, Picture, Row, Section, Table, Words
+from bomplan.report.page.blocks import Block, Head, Part, Picture, Row, Section, Table, Words
 from bomplan.report.page.canvas import Canvas, lines_of, style
 from bomplan.report.page.palette import INK, SERIES
+from bomplan.report.page.whole_sum import ordering, whole_sum
 from bomplan.report.reading import SystemSum, by_system
 from bomplan.report.text import clean, title
 from bomplan.report.units import Show
@@ -55,7 +56,7 @@ def money(plan: Plan, show: Show) -> Section | None:
         ),
         tuple(rows),
     )
-    blocks: list[Block] = [
+    blocks: list[Block | Part] = [
         Words(
             f"Prices are in {plan.currency} as of {plan.as_of}; the workbook bom.xlsx beside this"
             " page has them to order from, supplier by supplier."
@@ -64,6 +65,7 @@ def money(plan: Plan, show: Show) -> Section | None:
         table,
         _bill(plan, show),
     ]
+    blocks += [part for part in (whole_sum(plan, show), ordering(plan, show)) if part is not None]
     return Section("cost", "What it costs", "Cost", tuple(blocks))
 
 

@@ -158,6 +158,29 @@ def test_an_older_plan_without_weighing_and_driving_has_a_report(make_plan: Make
                    "origin"]  # fmt: skip
 
 
+def test_a_plan_of_parts_at_hand_and_one_that_cannot_move_have_a_report() -> None:
+    plan = quick_plan()
+    assert plan.driving is not None
+    curves = plan.driving.curves
+    assert curves is not None
+    free = tuple(one.model_copy(update={"price": 0, "unit_price": 0}) for one in plan.lines)
+    nought = (0.0,) * len(curves.road[0].speed_kmh)
+    still = curves.model_copy(
+        update={
+            "energy": (),
+            "traces": (),
+            "road": tuple(one.model_copy(update={"speed_kmh": nought}) for one in curves.road),
+            "thrust": tuple(
+                one.model_copy(update={"minute_n": nought, "half_hour_n": nought})
+                for one in curves.thrust
+            ),
+        }
+    )
+    driving = plan.driving.model_copy(update={"curves": still, "steady": (), "ranges": ()})
+    page = tree(api.report(plan.model_copy(update={"lines": free, "driving": driving})))
+    assert "chart-cost-title" in {node.attributes.get("id") for node in page.every("title")}
+
+
 # -- markup --------------------------------------------------------------------------------
 
 EVIL = '"><script>x()</script>{{7*7}}$'

@@ -1,0 +1,53 @@
+"""What each key of the plan's curves means."""
+
+from __future__ import annotations
+
+_BOTH = "for a minute, at the state of charge at which speed and climbs are asked for"
+
+CURVES: dict[tuple[str, str], str] = {
+    ("Driving", "curves"): "what the report draws; null in plans of older versions",
+    ("Curves", "wheel_radius_mm"): "force at the wheels times this is torque at the wheels",
+    ("Curves", "energy"): "where the energy goes; without drives that have no end",
+    ("Curves", "traces"): "one lap of each range target in its own condition",
+    ("Curves", "thrust"): "what each gear can push, at 25 speeds",
+    ("Curves", "road"): "what the road asks: flat, 5 %, and every grade among the targets",
+    ("Curves", "shaft"): "what the motor's shaft can turn, at 25 speeds",
+    ("EnergyUse", "target"): "name of the range target",
+    ("EnergyUse", "state"): "as in the driving record's ranges",
+    ("EnergyUse", "air_wh_per_km"): "work against the air",
+    ("EnergyUse", "rolling_wh_per_km"): "work against rolling",
+    ("EnergyUse", "brakes_wh_per_km"): "heat in the friction brakes",
+    (
+        "EnergyUse",
+        "slopes_wh_per_km",
+    ): "what hills and speed have not given back, less what a slower car did not spend",
+    ("EnergyUse", "driveline_wh_per_km"): "gearbox, axle, chain",
+    ("EnergyUse", "motor_wh_per_km"): "the motor's losses and its rotor",
+    ("EnergyUse", "controller_wh_per_km"): "the controller's losses",
+    ("EnergyUse", "beside_wh_per_km"): "12 V side and cabin heat",
+    ("EnergyUse", "circuit_wh_per_km"): "cables, fuses, contactors, joints",
+    ("EnergyUse", "pack_wh_per_km"): "the cells' own resistance",
+    ("EnergyUse", "cells_wh_per_km"): "all of it: what the cells gave up, net of what came back",
+    ("LapTrace", "target"): "name of the range target",
+    ("LapTrace", "profile"): "what is driven",
+    ("LapTrace", "lap_s"): "seconds of a lap",
+    ("LapTrace", "lap_m"): "its length",
+    ("LapTrace", "laps"): "how many the pack gives, reserve kept back; null: without end",
+    ("LapTrace", "point_s"): "seconds that one point stands for, the last one for fewer",
+    ("LapTrace", "speed_kmh"): "mean of those seconds, as the profile asks",
+    ("LapTrace", "motor_a"): "greatest of those seconds",
+    ("LapTrace", "battery_a"): "greatest out of the pack, first lap",
+    ("LapTrace", "returned_a"): "greatest back into it; empty where nothing comes back",
+    ("LapTrace", "pack_v"): "least of those seconds, first lap, behind the traction circuit",
+    ("LapTrace", "last_pack_v"): "the same in the last whole lap; empty where there are not two",
+    ("GearThrust", "gear"): "counted from 1",
+    ("GearThrust", "speed_kmh"): "from rest to the motor's greatest speed",
+    ("GearThrust", "minute_n"): f"greatest force at the wheels, grip among the limits, {_BOTH}",
+    ("GearThrust", "half_hour_n"): "the same for half an hour",
+    ("RoadNeed", "grade"): "rise over run",
+    ("RoadNeed", "speed_kmh"): "from rest to a tenth above the speed held for a minute",
+    ("RoadNeed", "force_n"): "rolling, air and slope at that speed",
+    ("ShaftTorque", "rpm"): "from rest to the motor's greatest speed",
+    ("ShaftTorque", "minute_nm"): f"greatest torque, gearbox and grip apart, {_BOTH}",
+    ("ShaftTorque", "half_hour_nm"): "the same for half an hour",
+}
