@@ -422,4 +422,4 @@ def write_outputs(
         files[RUN_FILE] = (told + "\n").encode("utf-8")
     if log is not None:
         files[LOG_FILE] = log.encode("utf-8")
-    return write(Path(folder), files)
+    return write(Path(folder), files, renewed="drawings")

@@ -133,7 +133,7 @@ def _end(drive: Drive, stand: Stand, pole: str) -> tuple[float, float, float]:
     at[facing] = corner[facing] + size[facing]
     axis, side = stand.plus[0], stand.plus[1]
     known = drive.module.number_or("terminal_spacing_mm", 0)
-    spacing = min(known, size[axis]) if known else math.floor(0.7 * size[axis])
+    spacing = min(known, size[axis]) if known else 7 * size[axis] // 10
     sign = 1 if (side == "+") == (pole == "+") else -1
     at[axis] += sign * spacing / 2
     return at["x"], at["y"], at["z"]

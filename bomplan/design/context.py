@@ -18,9 +18,9 @@ from bomplan.buying.envelope import Envelope
 from bomplan.buying.prices import PriceBook, Wishes
 from bomplan.catalog.records import Catalog, CurvePoint, Part, TemperaturePoint
 from bomplan.design.tyres import tyres_of
-from bomplan.packing import BayBox, Layout, ModuleBox, Orientation, at_most, layout
+from bomplan.packing import BayBox, Layout, ModuleBox, Orientation, at_most, layout, stowed
 from bomplan.physics import Profile, cap, load_profile, route_profile
-from bomplan.project.chassis import MassAt
+from bomplan.project.chassis import Floor, MassAt
 from bomplan.project.records import Bay, Condition, LoadCase, Project
 from bomplan.weighing import (
     CornerSums,
@@ -212,16 +212,33 @@ class Context:
         bay = self.bays[index]
         return bay.x_mm + bay.length_mm // 2
 
+    def floors(self) -> tuple[tuple[Floor, tuple[int, ...]], ...]:
+        """Every floor with the indices of the bays that stand on it."""
+        return tuple(
+            (
+                floor,
+                tuple(n for n, bay in enumerate(self.bays) if bay.floor == floor.name),
+            )
+            for floor in self.project.floors
+        )
+
     def rows_at_most(self, index: int, module: Part, parallel: int) -> int:
         """No more series places than this can stand in the bay: a proven bound, cheaply."""
         return at_most(bay_box(self.bays[index]), module_box(module)) // parallel
 
     def layout(self, index: int, module: Part) -> Layout:
-        """Where the modules of this kind stand when the bay is as full as we can make it."""
+        """Where the modules of this kind stand when the bay is as full as we can make it.
+
+        Against the front wall, or wherever the bay says that they are to be stowed.
+        """
         key = (index, module.id)
         found = self._layouts.get(key)
         if found is None:
-            found = layout(bay_box(self.bays[index]), module_box(module))
+            bay, box = bay_box(self.bays[index]), module_box(module)
+            found = layout(bay, box)
+            where = self.bays[index].stow
+            if where is not None:
+                found = stowed(found, bay, box, where)
             self._layouts[key] = found
         return found
 

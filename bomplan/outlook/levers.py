@@ -90,6 +90,7 @@ def levers(project: Project) -> tuple[Lever, ...]:
         *_charging(project),
         *_masses(project),
         *_bays(project),
+        *_floors(project),
         *_money(project),
     )
 
@@ -268,6 +269,23 @@ def _bays(project: Project) -> Iterator[Lever]:
             )
 
 
+def _floors(project: Project) -> Iterator[Lever]:
+    """Limits that several bays share."""
+    for place, floor in enumerate(project.floors):
+        yield Lever(
+            f"floor.mass.{floor.name}",
+            f"what floor {floor.name} carries",
+            "kg",
+            1.0,
+            0,
+            floor.mass_limit_g // KG,
+            20,
+            -1,
+            math.ceil(floor.mass_limit_g * 5 / KG),
+            _on_floor(place),
+        )
+
+
 def _money(project: Project) -> Iterator[Lever]:
     budget = project.targets.budget
     if budget is None:
@@ -365,6 +383,15 @@ def _without_locked(family: str) -> Callable[[Project], Project]:
 def _replaced(project: Project, section: str, key: str, value: Any) -> Project:
     record = getattr(project, section).model_copy(update={key: value})
     return project.model_copy(update={section: record})
+
+
+def _on_floor(place: int) -> Callable[[Project, int], Project]:
+    def change(project: Project, amount: int) -> Project:
+        listed = list(project.floors)
+        listed[place] = listed[place].model_copy(update={"mass_limit_g": amount * KG})
+        return project.model_copy(update={"floors": tuple(listed)})
+
+    return change
 
 
 def _replaced_driveline(project: Project, key: str, value: Any) -> Project:

@@ -7,6 +7,7 @@ from bomplan.packing.order import centre_x_mm, clamped_rows, fill_order, moment_
 from bomplan.packing.plates import Plate, end_plates
 from bomplan.packing.series import Joined, Run, series_run
 from bomplan.packing.sideways import height_table, lateral_table
+from bomplan.packing.stow import stowed
 
 __all__ = [
     "BayBox",
@@ -28,4 +29,5 @@ __all__ = [
     "layout",
     "moment_table",
     "series_run",
+    "stowed",
 ]

@@ -106,11 +106,13 @@ class Layout:
     """The most modules found in a bay and where they stand.
 
     ``exact`` says that no layout of the allowed kind holds more: the count meets a proven
-    bound, or a solver has shown that one more cannot stand.
+    bound, or a solver has shown that one more cannot stand. ``fill`` says from where its
+    places are taken when they are not all used.
     """
 
     positions: tuple[Stand, ...]
     exact: bool
+    fill: Literal["front", "middle", "rear"] = "middle"
 
     @property
     def count(self) -> int:

@@ -12,9 +12,9 @@ def fill_order(layout: Layout) -> tuple[int, ...]:
     """The order in which the stands of a layout are taken, as indices into it.
 
     One fixed rule, never a choice: the lowest layer first; in a layer the stands nearest to
-    the middle of the filled length; then those nearest to the middle of the filled width;
-    then by x and by y. A bay with fewer modules than it can hold thus keeps them low and in
-    one cluster around the middle.
+    the middle of the filled length (or to the front or rear, where the layout is filled from
+    there); then those nearest to the middle of the filled width; then by x and by y. A bay
+    with fewer modules than it can hold thus keeps them low and in one cluster.
     """
     stands = layout.positions
     if not stands:
@@ -23,11 +23,16 @@ def fill_order(layout: Layout) -> tuple[int, ...]:
     middle_x = min(s.x_mm for s in stands) + max(s.x_mm + s.length_mm for s in stands)
     middle_y = min(s.y_mm for s in stands) + max(s.y_mm + s.width_mm for s in stands)
 
+    def along(centre: int) -> int:
+        if layout.fill == "middle":
+            return abs(centre - middle_x)
+        return centre if layout.fill == "front" else -centre
+
     def rank(index: int) -> tuple[int, int, int, int, int, int]:
         s = stands[index]
         return (
             s.layer,
-            abs(2 * s.x_mm + s.length_mm - middle_x),
+            along(2 * s.x_mm + s.length_mm),
             abs(2 * s.y_mm + s.width_mm - middle_y),
             s.x_mm,
             s.y_mm,

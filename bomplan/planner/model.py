@@ -264,6 +264,9 @@ class CoreModel:
         for bay, at_most in enumerate(self._context.bays):
             if at_most.mass_limit_g is not None:
                 model.add(self._cp.LinearExpr.sum(self._bay_mass[bay]) <= at_most.mass_limit_g)
+        for floor, bays in self._context.floors():
+            on_it = [mass for bay in bays for mass in self._bay_mass[bay]]
+            model.add(self._cp.LinearExpr.sum(on_it) <= floor.mass_limit_g)
         holds = sum(box_holds_g(row.part) * pick for row, pick in self._picks["box"])
         for bay in range(len(self._options.capacity)):
             model.add(self._modules_g(bay) <= holds)

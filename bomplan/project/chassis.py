@@ -30,6 +30,16 @@ class Zone(Record):
     z_mm: Millimetres | None = Field(None, alias="z", description=_ABOVE)
 
 
+class Floor(Record):
+    """What several bays stand on together: a room of several boxes, such as a spare-wheel well.
+
+    Its limit holds for everything in all bays that name it.
+    """
+
+    name: Name
+    mass_limit_g: Grams = Field(alias="mass_limit", gt=0, description="modules and boxes together")
+
+
 class MassAt(Record):
     """A named mass with its place: something removed, kept, added or loaded."""
 

@@ -16,6 +16,7 @@ from bomplan.errors import Fault
 from bomplan.money import CURRENCY_DECIMALS
 from bomplan.project.check_budget import budget_figures
 from bomplan.project.check_chassis import chassis_cautions, chassis_figures
+from bomplan.project.check_rooms import room_cautions
 from bomplan.project.check_use import use_cautions, use_names
 from bomplan.project.lines import KeyPath
 from bomplan.project.profiles import Profile, parse_profile
@@ -27,7 +28,7 @@ Finding = tuple[KeyPath, Fault]
 FARTHEST_MM: Final = 10_000
 _NAMED: Final[tuple[tuple[str, ...], ...]] = (
     ("bays",), ("load_cases",), ("conditions",), ("targets", "range"), ("targets", "top_speed"),
-    ("targets", "climb"), ("targets", "acceleration"), ("donor", "zones"),
+    ("targets", "climb"), ("targets", "acceleration"), ("donor", "zones"), ("floors",),
 )  # fmt: skip
 
 
@@ -48,6 +49,9 @@ def names(raw: dict[str, Any]) -> Iterator[Finding]:
                 except QuantityError as error:
                     yield (*path, "profile"), error.fault
     yield from use_names(raw)
+    floors = [item.get("name") for _, item in _tables(raw, ("floors",))]
+    for path, bay in _tables(raw, ("bays",)):
+        yield from _refers(path, bay, "floor", floors)
     yield from _currencies(raw)
 
 
@@ -122,6 +126,7 @@ def cautions(project: Project, raw: dict[str, Any]) -> Iterator[Finding]:
         )  # fmt: skip
     yield from chassis_cautions(project)
     yield from use_cautions(project)
+    yield from room_cautions(project)
     if not any(condition.aged for condition in project.conditions):
         yield ("conditions",), _fault(
             "no-aged", "never looks at a worn pack", None, None,

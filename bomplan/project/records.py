@@ -17,6 +17,7 @@ from pydantic import Field
 from bomplan.project.budget import Budget
 from bomplan.project.buying import Buying
 from bomplan.project.chassis import (
+    Floor,
     LoadItem,
     MassAt,
     PapersMass,
@@ -198,6 +199,12 @@ class Bay(Record):
     mass_limit_g: Grams | None = Field(None, alias="mass_limit", description="modules and box")
     cable_run_mm: Millimetres = Field(
         alias="cable_run", ge=0, description="one way, from this bay to the controller"
+    )
+    floor: Name | None = Field(None, description="a floor that it shares with other bays")
+    stow: Literal["front", "middle", "rear"] | None = Field(
+        None,
+        description="modules against its front or rear wall or in its middle, filled from there;"
+        " left out: against the front wall, filled from the middle of what fits",
     )
     inside_cabin: bool = False
     vented: bool = False
@@ -431,6 +438,7 @@ class Project(Record):
     catalogs: tuple[str, ...] = Field(("generic",), description="later ones override by id")
     donor: Donor
     bays: tuple[Bay, ...] = Field(min_length=1)
+    floors: tuple[Floor, ...] = Field((), description="limits that several bays share")
     places: Places
     load_cases: tuple[LoadCase, ...] = Field(min_length=1)
     conditions: tuple[Condition, ...] = Field(min_length=1)

@@ -39,8 +39,13 @@ class Written:
     kept: Path | None = None
 
 
-def write_outputs(folder: Path, files: Mapping[str, bytes]) -> tuple[Written, ...]:
+def write_outputs(
+    folder: Path, files: Mapping[str, bytes], renewed: str = ""
+) -> tuple[Written, ...]:
     """Write ``files`` (name: content) into ``folder``, which is made when missing.
+
+    ``renewed`` names a folder in it (``drawings``) of which this is the whole new set: what we
+    wrote there before and is not among ``files`` goes, unless somebody changed it.
 
     A name is plain, or one folder and a plain name with a stroke between (``drawings/car.svg``).
 
@@ -60,7 +65,7 @@ def write_outputs(folder: Path, files: Mapping[str, bytes]) -> tuple[Written, ..
             if alone:
                 for place in places:
                     _sweep(place)
-            return _write_set(folder, files)
+            return _write_set(folder, files, renewed)
 
 
 def replace_files(files: Mapping[Path, bytes]) -> None:
@@ -121,7 +126,7 @@ def digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
-def _write_set(folder: Path, files: Mapping[str, bytes]) -> tuple[Written, ...]:
+def _write_set(folder: Path, files: Mapping[str, bytes], renewed: str) -> tuple[Written, ...]:
     record = _read_record(folder)
     parts: dict[str, Path] = {}
     written: list[Written] = []
@@ -139,6 +144,11 @@ def _write_set(folder: Path, files: Mapping[str, bytes]) -> tuple[Written, ...]:
             parts[name].replace(target)
             del parts[name]
             written.append(Written(target, kept))
+        if renewed:
+            gone = [name for name in record if name.startswith(f"{renewed}/")]
+            for name in (name for name in gone if name not in files):
+                if _remove_ours(folder / name, record[name]):
+                    del record[name]
         done = {name: (digest(content),) for name, content in files.items()}
         _save_record(folder, {**record, **done})
         for place in dict.fromkeys((folder / name).parent for name in files):
@@ -149,6 +159,16 @@ def _write_set(folder: Path, files: Mapping[str, bytes]) -> tuple[Written, ...]:
                 part.unlink()
         _LIVE.difference_update(parts.values())
     return tuple(written)
+
+
+def _remove_ours(target: Path, ours: tuple[str, ...]) -> bool:
+    """Remove a file that is, to the byte, what we wrote; False where it stays."""
+    if target.is_symlink() or not target.is_file():
+        return not target.exists()
+    if digest(target.read_bytes()) not in ours:
+        return False
+    target.unlink()
+    return True
 
 
 def _is_output_name(name: str) -> bool:

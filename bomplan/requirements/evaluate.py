@@ -113,6 +113,16 @@ def bay_checks(
                 "kg",
                 "project",
             )
+    for floor, bays in context.floors():
+        if any(rows[bay] for bay in bays):
+            yield at_most(
+                f"floor.mass.{floor.name}",
+                f"modules, boxes and hold-down on floor {floor.name} against what it carries",
+                sum(bill.bay_mass_g[bay] for bay in bays) / 1000,
+                floor.mass_limit_g / 1000,
+                "kg",
+                "project",
+            )
     yield from bay_dangers(context, drive, rows)
 
 

@@ -471,6 +471,10 @@ def _failed_masses(
         if context.project.donor.weighing.front_left_g is not None:
             (case,) = [one for one in context.project.load_cases if one.name == load.name]
             yield from _failed_wheels(context, picks, laden, case)
+    for floor in context.project.floors:
+        on_it = [n for n, bay in enumerate(context.bays) if bay.floor == floor.name]
+        if sum(pick.bay_g[bay] for pick in picks for bay in on_it) > floor.mass_limit_g:
+            yield "floor"
     box = next(pick.part for pick in picks if pick.family == "box")
     gassing = drive.module.number_or("gassing_a_per_100ah", 0) > 0
     for bay, count in enumerate(rows):

@@ -153,3 +153,28 @@ def test_a_key_of_a_zone_can_be_set_by_the_program(pickup: tuple[str, Path]) -> 
     text, path = pickup
     text += '\n[[donor.zones]]\nname = "nose"\nx = "-430 mm"\n'
     assert 'y = "20 mm"' in edit_project(text, path, {"donor.zones[nose].y": "20 mm"})
+
+
+def test_bays_that_reach_into_each_other_are_told(pickup: tuple[str, Path]) -> None:
+    text, path = pickup
+    bay = (
+        '\n[[bays]]\nname = "{}"\nx = "1500 mm"\ny = "-300 mm"\nz = "{}"\nlength = "500 mm"\n'
+        'width = "600 mm"\nheight = "300 mm"\ncable_run = "2 m"\n'
+    )
+    well = text + bay.format("floor", "600 mm") + bay.format("well", "300 mm")
+    assert "project.bays-overlap" not in [f.code for f in read_project(well, path).cautions]
+    deep = text + bay.format("floor", "600 mm") + bay.format("well", "301 mm")
+    (told,) = [f for f in read_project(deep, path).cautions if f.code == "project.bays-overlap"]
+    assert told.value == "500 x 600 x 1 mm in common"
+    assert "well" in str(told.where)
+
+
+def test_a_floor_is_named_once_and_only_if_it_is_there(pickup: tuple[str, Path]) -> None:
+    text, path = pickup
+    named = text.replace("[[bays]]", '[[bays]]\nfloor = "boot floor"', 1)
+    assert "names a floor that the project does not have" in faults((named, path))
+    floor = '\n[[floors]]\nname = "boot floor"\nmass_limit = "120 kg"\n'
+    found = read_project(named + floor, path).project
+    assert found.floors[0].mass_limit_g == 120_000
+    assert found.bays[0].floor == "boot floor"
+    assert "given twice" in faults((named + floor + floor, path))

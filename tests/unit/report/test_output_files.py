@@ -222,3 +222,28 @@ def test_two_runs_at_once_leave_one_whole_set(tmp_path: Path) -> None:
     record = json.loads((tmp_path / RECORD_NAME).read_text("utf-8"))
     assert record["files"] == {"bom.xlsx": [digest(bill)], "plan.json": [digest(plan)]}
     assert names(tmp_path) == sorted([RECORD_NAME, LOCK_NAME, "bom.xlsx", "plan.json"])
+
+
+def test_drawings_of_an_earlier_plan_go_unless_somebody_changed_them(tmp_path: Path) -> None:
+    first = {"plan.json": b"1", "drawings/car.svg": b"car", "drawings/bay-1-boot.svg": b"boot",
+             "drawings/bay-2-cab.svg": b"cab", "sheets/a.html": b"a"}  # fmt: skip
+    write_outputs(tmp_path, first, renewed="drawings")
+    drawings = tmp_path / "drawings"
+    (drawings / "bay-2-cab.svg").write_bytes(b"cab, with my notes")
+    (drawings / "bay-9-mine.svg").write_bytes(b"never ours")
+    write_outputs(tmp_path, {"plan.json": b"2", "drawings/car.svg": b"car 2"}, renewed="drawings")
+    assert names(drawings) == ["bay-2-cab.svg", "bay-9-mine.svg", "car.svg"]
+    assert (drawings / "bay-2-cab.svg").read_bytes() == b"cab, with my notes"
+    assert (tmp_path / "sheets" / "a.html").read_bytes() == b"a"
+    record = json.loads((tmp_path / RECORD_NAME).read_text("utf-8"))["files"]
+    assert sorted(record) == ["drawings/bay-2-cab.svg", "drawings/car.svg", "plan.json",
+                              "sheets/a.html"]  # fmt: skip
+    # what is gone may come back, and is ours again
+    (again,) = write_outputs(tmp_path, {"drawings/bay-1-boot.svg": b"x"})
+    assert again.kept is None
+
+
+def test_nothing_goes_when_no_folder_is_renewed(tmp_path: Path) -> None:
+    write_outputs(tmp_path, {"drawings/bay-1-boot.svg": b"boot"})
+    write_outputs(tmp_path, {"drawings/car.svg": b"car"})
+    assert names(tmp_path / "drawings") == ["bay-1-boot.svg", "car.svg"]
