@@ -20,6 +20,7 @@ from bomplan.design.circuit_records import Box, Circuit
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, may_regenerate, resolve, rest_v
 from bomplan.design.driving import SteadySpeed
+from bomplan.design.held_gears import best_gears
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Plan
 from bomplan.project.records import Bay, Project
@@ -226,30 +227,9 @@ def commissioning(plan: Plan) -> Commissioning:
     )
 
 
-def best_gears(plan: Plan, grade: float) -> tuple[SteadySpeed, ...]:
-    """For every speed of the steady table the gear to be in, slowest first.
-
-    Of the gears that hold the speed for the record's time the one that takes least from the
-    pack; where none holds it, the one that takes least, with ``possible`` false.
-    """
-    rows = () if plan.driving is None else plan.driving.steady
-    found: dict[float, SteadySpeed] = {}
-    for row in rows:
-        if row.grade != grade or row.battery_a is None:
-            continue
-        known = found.get(row.speed_kmh)
-        if known is None or _worth(row) < _worth(known):
-            found[row.speed_kmh] = row
-    return tuple(found[speed] for speed in sorted(found))
-
-
-def _worth(row: SteadySpeed) -> tuple[bool, float, int]:
-    return (not row.possible, row.battery_a or 0.0, row.gear)
-
-
 def _first_spin(plan: Plan) -> SteadySpeed | None:
     """The slowest speed of the steady table: with the wheels off the ground it takes less."""
-    rows = best_gears(plan, 0.0)
+    rows = best_gears(plan.driving, 0.0)
     return rows[0] if rows else None
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bomplan.design.driving import Driving, HillStart, RangeState, SteadySpeed
+from bomplan.design.held_gears import best_gears
 from bomplan.report.text import clean
 from bomplan.report.units import Show
 
@@ -90,14 +91,9 @@ def _state(one: RangeState) -> str:
 
 def _told(driving: Driving) -> Iterator[SteadySpeed]:
     """For each told speed on the flat the possible gear that takes least from the pack."""
-    for kmh in TOLD_KMH:
-        rows = [
-            row
-            for row in driving.steady
-            if row.speed_kmh == kmh and row.grade == 0 and row.possible and row.battery_a
-        ]
-        if rows:
-            yield min(rows, key=lambda row: (row.battery_a or 0.0, row.gear))
+    for row in best_gears(driving, 0.0):
+        if row.speed_kmh in TOLD_KMH and row.possible and row.battery_a:
+            yield row
 
 
 def _steady(row: SteadySpeed, show: Show) -> str:

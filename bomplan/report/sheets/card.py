@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from bomplan.design.commissioning import best_gears
 from bomplan.design.driving import SteadySpeed
+from bomplan.design.held_gears import best_gears
 from bomplan.report.reading import ranges_worst_first
 from bomplan.report.sheets.in_use import emergency, start_up
 from bomplan.report.sheets.rows import NO_BREAK, Making
@@ -99,8 +99,9 @@ def card(make: Making) -> Card:
 
 
 def _held(make: Making) -> Iterator[Held]:
-    flat = {row.speed_kmh: row for row in best_gears(make.plan, 0.0)}
-    hill = {row.speed_kmh: row for row in best_gears(make.plan, HILL)}
+    driving = make.plan.driving
+    flat = {row.speed_kmh: row for row in best_gears(driving, 0.0)}
+    hill = {row.speed_kmh: row for row in best_gears(driving, HILL)}
     for speed in sorted({*flat, *hill}):
         low, high = flat.get(speed), hill.get(speed)
         yield Held(make.figure(speed, "km/h"), *_cells(make, low), *_cells(make, high))

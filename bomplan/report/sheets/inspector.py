@@ -14,6 +14,7 @@ from bomplan.report.drawings.circuit_key import key_rows
 from bomplan.report.drawings.rescue import rescue_svg
 from bomplan.report.sheets.building import BONDING_RULE, isolation_rule
 from bomplan.report.sheets.rows import MEASURE, Making, Step
+from bomplan.report.text import clean
 from bomplan.report.weight_words import state, weight_sentences
 from bomplan.requirements.cautions import at_rescue
 from bomplan.sizing import restraint
@@ -127,7 +128,7 @@ def folder(make: Making) -> Folder:
 def _facts(make: Making) -> Iterator[tuple[str, str]]:
     figures, drive = make.figures, make.figures.drive
     pack, core = drive.figures, drive.core
-    yield "Vehicle", make.name(figures.project.donor.description) or figures.project.donor.kind
+    yield "Vehicle", clean(figures.project.donor.description, 200) or figures.project.donor.kind
     yield "Motor", _described(make, "motor", core.motor)
     yield "Controller", _described(make, "controller", core.controller)
     yield (

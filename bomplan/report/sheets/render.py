@@ -14,6 +14,7 @@ from bomplan.report.sheets.in_use import care, start_up_stage
 from bomplan.report.sheets.inspector import folder
 from bomplan.report.sheets.power_up import power_up
 from bomplan.report.sheets.rows import MEASURE, Making
+from bomplan.report.text import clean
 from bomplan.report.units import Show
 from bomplan.requirements.cautions import DEFER, at_work
 
@@ -41,7 +42,7 @@ def sheets(plan: Plan, show: Show | None = None) -> dict[str, str]:
     )
     common: dict[str, Any] = {
         "name": make.name(plan.project),
-        "description": make.name(figures.project.donor.description),
+        "description": clean(figures.project.donor.description, 200),
         "vehicle": make.vehicle,
         "as_of": plan.as_of,
         "defer": DEFER,

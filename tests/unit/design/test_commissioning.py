@@ -7,7 +7,8 @@ import math
 import pytest
 from sheet_plans import DRIVING, induction, lead, saved
 
-from bomplan.design.commissioning import best_gears, commissioning
+from bomplan.design.commissioning import commissioning
+from bomplan.design.held_gears import best_gears
 from bomplan.design.records import Plan
 from bomplan.sizing.joining import greatest_difference_v
 
@@ -92,14 +93,14 @@ def test_each_gear_ends_where_the_motor_does() -> None:
 
 def test_the_gear_is_the_one_that_takes_least_and_holds() -> None:
     plan = saved()
-    assert [(row.speed_kmh, row.gear) for row in best_gears(plan, 0.0)] == [
+    assert [(row.speed_kmh, row.gear) for row in best_gears(plan.driving, 0.0)] == [
         (20.0, 2), (50.0, 2), (80.0, 3),
     ]  # fmt: skip
-    assert not best_gears(plan, 0.05)[-1].possible
+    assert not best_gears(plan.driving, 0.05)[-1].possible
     spin = commissioning(plan).first_spin
     assert spin is not None
     assert spin.battery_a == min(row.battery_a or 0 for row in DRIVING.steady)
-    assert best_gears(saved(driving=None), 0.0) == ()
+    assert best_gears(None, 0.0) == ()
 
 
 def test_joining_by_ohms_law() -> None:
