@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bomplan.design.circuit_records import Block
-from bomplan.report.sheets.rows import BY_MAKER, MEASURE, Making, Stage, Step
+from bomplan.report.sheets.rows import BY_MAKER, MEASURE, NO_BREAK, Making, Stage, Step
 from bomplan.sizing.isolation import STRING_V
 from bomplan.sizing.restraint import DEFAULT
 
@@ -118,7 +118,7 @@ def _boxes(make: Making) -> Stage:
             )
         )
         sizes = "; or ".join(
-            f"{count} × M{size} at {make.figure(torque, 'N m')}"
+            f"{count} × M{size} at {make.figure(torque, 'N m')}".replace(" ", NO_BREAK)
             for size, count, torque in one.bolts
         )
         steps.append(
