@@ -44,7 +44,7 @@ from bomplan.physics import (
     top_speed,
 )
 from bomplan.physics.energy_floor import may_have_energy
-from bomplan.physics.screen import Asked, PackTable, may_reach
+from bomplan.physics.screen import Asked, Classes, PackTable
 from bomplan.project.records import (
     AccelerationTarget,
     ClimbTarget,
@@ -133,7 +133,7 @@ class Simulator:
             reserve=target.reserve,
         )
 
-    def may_reach(
+    def classes(
         self,
         target: RangeTarget,
         wanted_m: int,
@@ -141,12 +141,12 @@ class Simulator:
         which: npt.NDArray[np.int64],
         nominal_v: npt.NDArray[np.float64],
         added_g: npt.NDArray[np.int64],
-        classes: tuple[int, int],
-    ) -> npt.NDArray[np.bool_]:
-        """Which of many packs may reach the target with this drive; reads no pack of its own.
+        number: tuple[int, int],
+    ) -> Classes:
+        """Many packs with this drive, ready to be asked which may reach the target.
 
-        ``nominal_v`` and the least ``added_g`` go with ``which``; ``classes`` by strength
-        and mass, see :func:`bomplan.physics.screen.may_reach`.
+        Reads no pack of its own. ``nominal_v`` and the least ``added_g`` go with ``which``;
+        ``number`` of classes by strength and by mass, see :mod:`bomplan.physics.screen`.
         """
         context, condition = self.context, self.context.condition(target.condition)
         load = context.base.mass_g + context.load(target.load_case).mass_g
@@ -154,7 +154,7 @@ class Simulator:
         pair = self.drive.pair
         # An envelope without a reference voltage holds at each pack's nominal one.
         own = self.drive.motor.text("kind") != "series_dc" and pair and not pair.reference_v
-        return may_reach(
+        return Classes(
             self.system(condition, target.load_case),
             self.profile(target),
             Asked(
@@ -169,7 +169,7 @@ class Simulator:
             table,
             which,
             (load + added_g) / 1000,
-            *classes,
+            *number,
         )
 
     def may_have_energy(

@@ -26,6 +26,7 @@ from bomplan.physics.arrays import BoolArray, FloatArray, IntArray
 from bomplan.physics.bounds import STEP_SLACK, pack_free_limit
 from bomplan.physics.demand import force_terms
 from bomplan.physics.drive import FOLLOWED_SHARE
+from bomplan.physics.following import missed_seconds
 from bomplan.physics.gears import by_table, preference
 from bomplan.physics.pack_table import PackTable, pack_table
 from bomplan.physics.powertrain import draw, least_torque
@@ -36,6 +37,7 @@ from bomplan.physics.torque_bounds import Strength, between, torque_bounds, volt
 PIECES = 40  # of the whole drive
 GROUPS = (0.0, 0.3, 0.5, 0.65, 0.77, 0.87, 0.94, 1.0)  # of a piece's seconds, weakest first
 HAIR_M = 1e-3
+MOST_W = 1e12  # stands for what no gear can do
 
 
 @dataclass(frozen=True)
@@ -68,19 +70,19 @@ def may_reach(
     """Whether each pack of ``which`` may go the distance; False is proven, True is not.
 
     ``mass_kg`` is the laden mass with each pack; holds for every bill of that mass and more,
-    on a closed profile. ``strengths`` classes by strength, each in ``masses`` classes by mass.
+    on a closed profile. ``strengths`` classes by strength, ``masses`` classes by mass.
     """
     if not len(which):
         return np.zeros(0, dtype=np.bool_)
-    found = _Classes(system, profile, asked, table, which, mass_kg, strengths, masses)
-    alive = _reach(system, profile, asked, table, which, found)
-    return np.asarray(alive & found.follows[found.row], dtype=np.bool_)
+    classes = Classes(system, profile, asked, table, which, mass_kg, strengths, masses)
+    return classes.may_reach(np.arange(len(which)))
 
 
-class _Classes:
+class Classes:
     """Packs in classes (rows), each row with its powers and whether it can follow.
 
-    ``row`` gives each pack's; ``power_w`` over (rows, kinds of seconds) with the 12 V side.
+    Made once for many packs; :meth:`may_reach` then answers for any of them. ``row`` gives
+    each pack's row; ``follows`` whether it may follow the profile.
     """
 
     def __init__(
@@ -129,31 +131,90 @@ class _Classes:
             profile, line.shift_speeds_m_s, first, settling, lower, upper, in_speed,
             [line.wheel_force(limit, ratio, acceleration) for limit in (lower, upper)],
         )  # fmt: skip
-        # Rows: every class of strength in classes of mass.
-        self.row = np.zeros(len(which), dtype=np.int64)
-        of_row: list[int] = []
-        least_kg: list[float] = []
-        for place in range(number):
-            here = np.flatnonzero(classes == place)
-            within = _quantiles(mass_kg[here], masses)
-            self.row[here] = len(of_row) + within
-            for cell in range(int(within.max()) + 1):
-                of_row.append(place)
-                least_kg.append(float(mass_kg[here][within == cell].min()))
-        mass = np.array(least_kg)[:, None, None]
+        # Rows: every class of strength with every class of mass that a pack of it stands in.
+        weights = _quantiles(mass_kg, masses)
+        least_kg = np.full(int(weights.max()) + 1, np.inf)
+        np.minimum.at(least_kg, weights, mass_kg)
+        rows, self.row = np.unique(classes * len(least_kg) + weights, return_inverse=True)
+        of_class, of_mass = np.divmod(rows, len(least_kg))
+        mass = least_kg[:, None, None]
         force = np.minimum(mass * per_kg + fixed, line.grip_force(mass, cosine, gravity))
         force = np.maximum(force, -line.braking_force(mass, cosine, gravity))
         wanted = line.shaft_torque(force, ratio, acceleration)
-        ceiling = np.minimum(pack_free_limit(system, speed, ratio), lower[of_row])
+        free = pack_free_limit(system, speed, ratio)
         lowest = least_torque(system, speed, system.regeneration and system.controller.regeneration)
-        torque = np.maximum(np.minimum(wanted, ceiling), lowest)
-        torque = np.where(speed > 0, torque, 0.0)
-        power = np.where(possible[of_row], draw(system, torque, speed).power_w, np.inf)
-        self.power_w = np.min(power, axis=1) + asked.beside_w
-        missed = (wanted * (1 - 1e-8) - 1e-8 > upper[of_row]) | ~in_speed
-        missed = missed.all(axis=1) & (speed[0] > 0)
-        spare = (1.0 - FOLLOWED_SHARE) * profile.steps + 1e-9
-        self.follows = (missed * count).sum(axis=1) <= spare
+        # What each mass takes where the pack does not matter, and what each class takes at most:
+        # the lesser is what is taken, for power rises with a driving torque.
+        freely = _taken(system, np.maximum(np.minimum(wanted, free), lowest), speed)
+        at_most = _taken(system, np.minimum(free, lower), speed)
+        power = np.full((len(rows), len(first)), MOST_W)
+        for gear in range(len(ratio)):
+            taken = np.minimum(freely[of_mass, gear], at_most[of_class, gear])
+            np.minimum(power, taken, out=power, where=possible[of_class, gear])
+        # On a slope that drives a heavier car, a lighter one may miss what that one follows.
+        asks = np.where((per_kg >= 0.0) & (profile.mean_speed_m_s[first] > 0), wanted, 0.0)
+        missed = missed_seconds(system, asks, speed, count, strong, weights)
+        self.follows = missed <= (1.0 - FOLLOWED_SHARE) * profile.steps + 1e-9
+        self._system, self._asked, self._table, self._which = system, asked, table, which
+        self._lap(profile, power + asked.beside_w)
+
+    def _lap(self, profile: Profile, kinds_w: FloatArray) -> None:
+        """The lap of every row in pieces: mean powers of its groups, peak, and what comes back."""
+        usual = kinds_w[len(kinds_w) // 2]
+        self._cuts = _Cuts(profile, self._asked, usual)
+        self._means = self._cuts.means(kinds_w)
+        self._peaks = kinds_w[:, self._cuts.hardest].max(axis=2)
+        self._backs = self._cuts.sums(np.maximum(-kinds_w, 0.0)).sum(axis=2)
+
+    def may_reach(self, places: IntArray) -> BoolArray:
+        """Which of these packs, given by their places, may go the distance."""
+        found = np.zeros(len(places), dtype=np.bool_)
+        alive = np.flatnonzero(self.follows[places])
+        here = places[alive]
+        some = _at_mean_power(
+            self._asked, self._table, self._which[here], self.row[here], self._means, self._cuts
+        )
+        alive, here = alive[some], here[some]
+        found[alive] = self._lasts(self._which[here], self.row[here])
+        return found
+
+    def _lasts(self, which: IntArray, row: IntArray) -> BoolArray:
+        """Whose energy and voltage may last, piece by piece."""
+        asked, table, cuts, means = self._asked, self._table, self._cuts, self._means
+        whole = table.energy_j[which]
+        left = whole * (1.0 + STEP_SLACK)
+        least_v = np.maximum(table.least_v[which], self._system.controller.min_voltage_v)
+        least_v = least_v * (1.0 - 1e-9)
+        alive = np.ones(len(which), dtype=np.bool_)
+        rated, exponent = table.rated_a[which][:, None], table.peukert[which]
+        peukert = bool((exponent > 1.0).any())
+        base = left
+        for piece, times, afresh, checkpoint in cuts.steps:
+            mean = means[row, piece]
+            if afresh:
+                base = left
+            # Nothing that comes back before the next look lifts the energy above this.
+            back = self._backs[row, piece] if times == 1 else self._backs[row].sum(axis=1)
+            volts, ohm = table.at_level(which, (base + back * times) / whole)
+            alive &= voltage_under(self._peaks[row, piece], volts, ohm) >= least_v
+            root = np.maximum(volts[:, None] ** 2 - 4.0 * mean * ohm[:, None], 0.0)
+            current = 2.0 * mean / (volts[:, None] + np.sqrt(root))
+            taken = mean + ohm[:, None] * current**2
+            if peukert:
+                excess = np.maximum(current / rated, 1.0) ** (exponent - 1.0)[:, None]
+                taken = taken * excess
+            taken = np.where(mean > 0, taken, mean)
+            left = left - times * (taken @ cuts.seconds[piece])
+            alive &= left >= 0.0
+            if checkpoint:
+                alive &= left >= asked.reserve * whole
+            if not alive.any():
+                break
+        return alive
+
+
+def _taken(system: System, torque: FloatArray, speed: FloatArray) -> FloatArray:
+    return draw(system, np.where(speed > 0, torque, 0.0), speed).power_w
 
 
 def _strength(
@@ -218,55 +279,6 @@ def _possible(
     return found
 
 
-def _reach(
-    system: System,
-    profile: Profile,
-    asked: Asked,
-    table: PackTable,
-    which: IntArray,
-    classes: _Classes,
-) -> BoolArray:
-    """Whose energy and voltage may last: at the drive's mean power first, then piece by piece."""
-    power = classes.power_w[:, profile.distinct[1]]
-    cuts = _Cuts(profile, asked, power[len(power) // 2])
-    means, row = cuts.means(power), classes.row
-    peaks = np.maximum.reduceat(power, cuts.edges, axis=1)
-    backs = np.add.reduceat(np.maximum(-power, 0.0), cuts.edges, axis=1)
-    found = np.zeros(len(which), dtype=np.bool_)
-    some = np.flatnonzero(_at_mean_power(asked, table, which, row, means, cuts))
-    which, row = which[some], row[some]
-    whole = table.energy_j[which]
-    left = whole * (1.0 + STEP_SLACK)
-    least_v = np.maximum(table.least_v[which], system.controller.min_voltage_v) * (1.0 - 1e-9)
-    alive = np.ones(len(which), dtype=np.bool_)
-    rated, exponent = table.rated_a[which][:, None], table.peukert[which]
-    peukert = bool((exponent > 1.0).any())
-    base = left
-    for piece, times, afresh, checkpoint in cuts.steps:
-        mean = means[row, piece]
-        if afresh:
-            base = left
-        # Nothing that comes back before the next look lifts the energy above this.
-        back = backs[row, piece] if times == 1 else backs[row].sum(axis=1)
-        volts, ohm = table.at_level(which, (base + back * times) / whole)
-        alive &= voltage_under(peaks[row, piece], volts, ohm) >= least_v
-        root = np.maximum(volts[:, None] ** 2 - 4.0 * mean * ohm[:, None], 0.0)
-        current = 2.0 * mean / (volts[:, None] + np.sqrt(root))
-        taken = mean + ohm[:, None] * current**2
-        if peukert:
-            excess = np.maximum(current / rated, 1.0) ** (exponent - 1.0)[:, None]
-            taken = taken * excess
-        taken = np.where(mean > 0, taken, mean)
-        left = left - times * (taken @ cuts.seconds[piece])
-        alive &= left >= 0.0
-        if checkpoint:
-            alive &= left >= asked.reserve * whole
-        if not alive.any():
-            break
-    found[some] = alive
-    return found
-
-
 def _at_mean_power(
     asked: Asked,
     table: PackTable,
@@ -302,7 +314,7 @@ class _Cuts:
     over one less the reserve; the energy kept back is looked at where the distance is reached.
     """
 
-    def __init__(self, profile: Profile, asked: Asked, order_by: FloatArray) -> None:
+    def __init__(self, profile: Profile, asked: Asked, usual_w: FloatArray) -> None:
         lap_m, steps = profile.length_m, profile.steps
         travelled = np.cumsum(profile.distance_m)
         ends = []
@@ -332,18 +344,25 @@ class _Cuts:
             else:
                 between = range(number[part], number[far_part])
                 self.steps += [(piece, 1, True, False) for piece in between]
-        self._order = np.concatenate(
-            [
-                first + np.argsort(order_by[first:last], kind="stable")
-                for first, last in pairwise(edges)
-            ]
-        )
-        starts, self.seconds = [], np.zeros((pieces, len(GROUPS) - 1))
+        kind = profile.distinct[1]
+        order_by = usual_w[kind]
+        groups = len(GROUPS) - 1
+        self.seconds = np.zeros((pieces, groups))
+        # How many seconds of each kind each group and each piece has; the hardest kinds of it.
+        group = np.zeros(steps, dtype=np.int64)
+        hardest = []
         for piece, (first, last) in enumerate(pairwise(edges)):
-            at = [first + round(share * (last - first)) for share in GROUPS]
+            ordered = first + np.argsort(order_by[first:last], kind="stable")
+            at = [round(share * (last - first)) for share in GROUPS]
             self.seconds[piece] = np.diff(at)
-            starts += at[:-1]
-        self._starts = np.array(starts, dtype=np.int64)
+            group[ordered] = piece * groups + np.repeat(np.arange(groups), np.diff(at))
+            hardest.append([kind[ordered[max(-place, first - last)]] for place in (1, 2, 4, 8)])
+        self.hardest = np.array(hardest, dtype=np.int64)
+        cells = pieces * groups
+        both, self._often = np.unique(group * len(usual_w) + kind, return_counts=True)
+        cell, self._kind = np.divmod(both, len(usual_w))
+        self._filled, self._starts = np.unique(cell, return_index=True)
+        self._cells = cells
 
     def _drive(self, laps: int, end: int, pieces: int, at_once: int) -> None:
         """So many whole laps, several at once where there are very many, and a part lap."""
@@ -355,14 +374,19 @@ class _Cuts:
             laps -= times
         self.steps += [(piece, 1, True, False) for piece in range(end)]
 
-    def means(self, power_w: FloatArray) -> FloatArray:
-        """(masses, pieces, groups): mean power of each group, 0 for an empty one."""
-        ordered = power_w[:, self._order]
-        running = np.concatenate([np.zeros((len(power_w), 1)), np.cumsum(ordered, axis=1)], axis=1)
-        counts = self.seconds.reshape(-1).astype(np.int64)
-        sums = running[:, self._starts + counts] - running[:, self._starts]
-        means = np.where(counts > 0, sums / np.maximum(counts, 1), 0.0)
-        return means.reshape(len(power_w), *self.seconds.shape)
+    def sums(self, kinds_w: FloatArray) -> FloatArray:
+        """(rows, pieces, groups): the sum over each group's seconds, 0 for an empty one.
+
+        Added up in a fixed order, unlike a product of matrices.
+        """
+        found = np.zeros((len(kinds_w), self._cells))
+        entries = kinds_w[:, self._kind] * self._often
+        found[:, self._filled] = np.add.reduceat(entries, self._starts, axis=1)
+        return found.reshape(len(kinds_w), *self.seconds.shape)
+
+    def means(self, kinds_w: FloatArray) -> FloatArray:
+        """(rows, pieces, groups): mean power of each group, 0 for an empty one."""
+        return self.sums(kinds_w) / np.maximum(self.seconds, 1.0)
 
 
-__all__ = ["Asked", "PackTable", "may_reach", "pack_table"]
+__all__ = ["Asked", "Classes", "PackTable", "may_reach", "pack_table"]

@@ -1,21 +1,21 @@
-"""Lower bounds on the price and the mass of a core's whole bill.
+"""Simple lower bounds: what every conversion pays and weighs, and the couplers of a core.
 
-For each subset of suppliers that may be used: the cheapest way to buy each family's least
-quantity from that subset, plus the shipping that no order value can avoid. The least over
-the subsets bounds every bill: a real bill uses exactly one of the subsets, pays each line
-at least its cheapest source in it, and pays unavoidable shipping for every supplier used.
+Prices are taken for each subset of suppliers that may be used: the cheapest way to buy from it,
+plus the shipping that no order value can avoid. The least over the subsets bounds every bill: a
+real bill uses exactly one of them, pays each line at least its cheapest source in it, and pays
+unavoidable shipping for every supplier used. The whole bill is bounded in
+:mod:`bomplan.planner.bill_bound`.
 """
 
 from __future__ import annotations
 
 from itertools import chain, combinations
-from typing import cast
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill import RULES, Rule
 from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
-from bomplan.planner.options import Options, Row
+from bomplan.planner.options import Options
 from bomplan.planner.screen import admitted, least_part_price
 
 CORE = ("motor", "controller", "module")
@@ -23,7 +23,7 @@ CORE = ("motor", "controller", "module")
 
 # For every subset of suppliers a least price; None where it cannot deliver.
 BySubset = tuple[int | None, ...]
-SUBSETS_MOST = 1 << 10
+SUBSETS_MOST = 1 << 6
 
 
 class Subsets:
@@ -64,48 +64,10 @@ class Subsets:
             self._known[part.id, needed] = known
         return known
 
-    def total(self, *parts: BySubset) -> BySubset:
-        """Their sums."""
-        return tuple(
-            None if None in prices else sum(cast(tuple[int, ...], prices))
-            for prices in zip(*parts, strict=True)
-        )
-
-    def least(self, prices: BySubset) -> int | None:
-        """The least with shipping; None if no subset can deliver."""
-        return min(
-            (
-                price + shipping
-                for price, shipping in zip(prices, self.shipping, strict=True)
-                if price is not None
-            ),
-            default=None,
-        )
-
-    def families(self, rows: dict[str, tuple[Row, ...]]) -> BySubset:
-        """The least that these families cost."""
-        nothing: BySubset = (0,) * len(self.allowed)
-        return self.total(nothing, *(self._least_of(some) for some in rows.values()))
-
-    def _least_of(self, rows: tuple[Row, ...]) -> BySubset:
-        """The cheapest of these rows in each subset, at the fewest pieces of each."""
-        found = [self.of(row.part, row.needed(row.least)) for row in rows]
-        if len(found) == 1:
-            return found[0]
-        return tuple(
-            min((price for price in prices if price is not None), default=None)
-            for prices in zip(*found, strict=True)
-        )
-
     def part(self, context: Context, part: Part, quantity: int) -> BySubset:
         """The least that so many of one part cost, after those at hand."""
         needed = max(0, quantity - context.project.choices.owned.get(part.id, 0))
         return self.of(part, needed)
-
-
-def least_price(subsets: Subsets, options: Options) -> int | None:
-    """A lower bound on the bill; None if no subset of suppliers can deliver every family."""
-    return subsets.least(subsets.families(options.rows))
 
 
 def least_rest(context: Context, side: Side, only: frozenset[str] | None = None) -> int:

@@ -15,6 +15,7 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Couplers
 from bomplan.errors import InternalError
 from bomplan.planner.bounds import least_12v_w, least_external_uohm, least_mass_g
+from bomplan.planner.judge import Judge
 from bomplan.planner.model import CoreModel, Cut, Point, Solution
 from bomplan.planner.options import Options
 from bomplan.requirements.simulated import Simulated, all_worsen, simulated, wanted_m
@@ -102,11 +103,12 @@ def look_into(
     simulator: Simulator,
     incumbent: int | None,
     cuts: Cuts = (),
+    judge: Judge | None = None,
 ) -> CoreResult:
     """Solve a core once and simulate what comes out.
 
     ``incumbent`` is the price to match or beat, if there is one; ``cuts`` what earlier looks
-    taught. A failed simulation ends the look, so that the walk can go on with whichever core
+    taught; ``judge`` what is known of rows. A failed simulation ends the look, so that the walk can go on with whichever core
     now has the least bound.
     """
     runs = 0
@@ -115,7 +117,7 @@ def look_into(
         runs += 1
         if name is not None:
             return CoreResult(True, simulated=runs, rejected=name)
-    model = CoreModel(context, drive, currents, options, all_worsen(simulator))
+    model = CoreModel(context, drive, currents, options, all_worsen(simulator), judge)
     model.add_cuts(cuts)
     answer = model.solve(incumbent)
     if answer.solution is None:

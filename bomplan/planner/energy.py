@@ -7,7 +7,7 @@ and all packs is ever made, and dear packs that the search never comes to cost n
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Iterable
 
 import numpy as np
 import numpy.typing as npt
@@ -16,14 +16,16 @@ from bomplan.design.adapter import Simulator, pack_in
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, pack_figures
 from bomplan.physics.pack_table import PackTable, pack_table
+from bomplan.physics.screen import Classes
 from bomplan.planner.bounds import least_rest_g
 from bomplan.planner.screen import DriveRow, Packs, core_of
 from bomplan.project.records import RangeTarget
 from bomplan.requirements.simulated import wanted_m
 
-# Classes by strength and by mass, look after look: packs that turn out too weak widen the
-# classes that they stand in, so what is left is looked at again.
-LOOKS = ((3, 2), (6, 2), (10, 2))
+# Classes by strength and by mass. They are made for so many packs of a drive at once.
+STRENGTHS, MASSES = 8, 16
+WINDOW = 2048
+MADE_MOST = 64  # classes remembered: a megabyte each
 AT_ONCE = 24  # packs looked at closely together
 
 
@@ -35,6 +37,8 @@ class EnergyScreen:
         self.found = found
         self._rest_g = least_rest_g(context)
         self._tables: dict[str, PackTable] = {}
+        # Classes by drive, target and window, longest unused first.
+        self.made: dict[tuple[int, str, int], Classes] = {}
         joint = context.project.house_rules.joint_uohm
         series = np.array([row[1] for row in found.rows], dtype=np.int64)
         parallel = np.array([row[2] for row in found.rows], dtype=np.int64)
@@ -113,7 +117,7 @@ class DriveEnergy:
         self._screen, self._row = screen, row
         self._margin = context.project.margins.range
         self._simulator = screen.simulator(row, pack)
-        self._kept = np.zeros(0, dtype=np.int64)
+        self._order = np.zeros(0, dtype=np.int64)
         self._close: dict[int, bool] = {}
         self._targets = screen.targets
 
@@ -130,50 +134,65 @@ class DriveEnergy:
                 self._screen.added_g(self._row, packs),
             )
             packs = packs[may]
+        self._order = packs
         return packs
 
-    def keep(self, block: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-        """The packs of ``block`` that may go every closed range target, in their order."""
-        for number, classes in enumerate(LOOKS):
-            # At first every target; later the hardest alone, for the others add little.
-            for target in self._targets if number == 0 else self._targets[:1]:
-                block = block[self._may_reach(target, block, classes)]
-        self._kept = np.concatenate([self._kept, block])
-        return block
+    def keep(self, first: int, last: int) -> npt.NDArray[np.int64]:
+        """Of the packs that may at all, from ``first`` to ``last``: those that may go far enough.
 
-    def may_reach(self, pack: int, wanted: Callable[[int], bool]) -> bool:
+        Every closed range target is asked; ``last`` is not among them.
+        """
+        kept = []
+        for begin in range(first - first % WINDOW, min(last, len(self._order)), WINDOW):
+            places = np.arange(max(first, begin), min(last, begin + WINDOW, len(self._order)))
+            for target in self._targets:
+                if not len(places):
+                    break
+                classes = self._of_window(target, begin)
+                places = places[classes.may_reach(places - begin)]
+            kept.append(self._order[places])
+        return np.concatenate([np.zeros(0, dtype=np.int64), *kept])
+
+    def may_reach(self, pack: int, others: Iterable[int]) -> bool:
         """The same at close quarters, every pack a class of its own.
 
-        Looks at the next packs of the list too, for they are cheaper together: those that
-        were kept, are ``wanted`` and not looked at yet.
+        Looks at some of the ``others`` too, for they are cheaper together.
         """
         known = self._close.get(pack)
         if known is None:
-            begin = int(np.flatnonzero(self._kept == pack)[0])
-            some = [
-                other
-                for other in self._kept[begin:].tolist()
-                if other not in self._close and (other == pack or wanted(other))
-            ][:AT_ONCE]
-            block = np.array(some, dtype=np.int64)
+            unseen = [other for other in others if other != pack and other not in self._close]
+            block = np.array([pack, *unseen[: AT_ONCE - 1]], dtype=np.int64)
+            some = block.tolist()
             for target in self._targets:
-                block = block[self._may_reach(target, block, (len(block), 1))]
+                if not len(block):
+                    break
+                classes = self._made(target, block, (len(block), len(block)))
+                block = block[classes.may_reach(np.arange(len(block)))]
             reached = set(block.tolist())
             self._close.update((other, other in reached) for other in some)
             known = self._close[pack]
         return known
 
-    def _may_reach(
-        self, target: RangeTarget, block: npt.NDArray[np.int64], classes: tuple[int, int]
-    ) -> npt.NDArray[np.bool_]:
-        if not len(block):
-            return np.zeros(0, dtype=np.bool_)
-        return self._simulator.may_reach(
+    def _of_window(self, target: RangeTarget, begin: int) -> Classes:
+        made, key = self._screen.made, (id(self), target.name, begin)
+        known = made.pop(key, None)
+        if known is None:
+            packs = self._order[begin : begin + WINDOW]
+            known = self._made(target, packs, (STRENGTHS, MASSES))
+            if len(made) >= MADE_MOST:
+                del made[next(iter(made))]
+        made[key] = known  # last used, last to go
+        return known
+
+    def _made(
+        self, target: RangeTarget, packs: npt.NDArray[np.int64], number: tuple[int, int]
+    ) -> Classes:
+        return self._simulator.classes(
             target,
             wanted_m(target, self._margin),
             self._screen.table(target.condition),
-            block,
-            self._screen.found.nominal_v[block],
-            self._screen.added_g(self._row, block),
-            classes,
+            packs,
+            self._screen.found.nominal_v[packs],
+            self._screen.added_g(self._row, packs),
+            number,
         )

@@ -8,16 +8,23 @@ same answer without asking again. What was not read cannot have mattered, for ru
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
-from typing import Any, cast
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, cast
+
+import numpy as np
+import numpy.typing as npt
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill import DesignCurrents, Rule
+from bomplan.design.bill import DesignCurrents, Joint, Rule
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.errors import InternalError
 
+if TYPE_CHECKING:
+    from bomplan.planner.options import Row
+
+BoolArray = npt.NDArray[np.bool_]
 # Attribute names from the root down, and the arguments where the last is a method.
 Path = tuple[str, tuple[str, ...], tuple[Any, ...] | None]
 PLAIN = (int, float, str, bool, type(None))
@@ -84,6 +91,9 @@ class Judge:
         # Per rule: for each set of figures that some judgement read, the answers by value.
         self._known: dict[int, dict[tuple[Path, ...], dict[tuple[Any, ...], Suiting]]] = {}
         self._tables: dict[tuple[Any, ...], dict[tuple[Path, ...], dict[Any, list[int]]]] = {}
+        self._beside: dict[
+            tuple[Any, ...], dict[tuple[Path, ...], dict[tuple[Any, ...], BoolArray]]
+        ] = {}
 
     def suiting(self, rule: Rule, drive: Drive, currents: DesignCurrents) -> Suiting:
         """The family's rows that suit this core at these currents."""
@@ -116,6 +126,42 @@ class Judge:
             tuple(self._table(rule, drive, part, bay, most)[: most + 1])
             for bay, most in enumerate(capacity)
         )
+
+    def beside(
+        self,
+        joint: Joint,
+        drive: Drive,
+        currents: DesignCurrents,
+        firsts: Sequence[Row],
+        seconds: Sequence[Row],
+    ) -> BoolArray:
+        """(firsts, seconds): which rows may stand beside each other in this core."""
+        key = (
+            id(joint),
+            tuple([row.part.id for row in firsts]),
+            tuple([row.part.id for row in seconds]),
+        )
+        known = self._beside.setdefault(key, {})
+        roots: dict[str, object] = {"drive": drive, "currents": currents}
+        for paths, answers in known.items():
+            found = answers.get(tuple([_read(roots, path) for path in paths]))
+            if found is not None:
+                return found
+        log: dict[Path, Any] = {}
+        noted_drive = cast(Drive, _Noted(drive, "drive", (), log))
+        noted = cast(DesignCurrents, _Noted(currents, "currents", (), log))
+        answer = np.array(
+            [
+                [
+                    joint.allows(self._context, noted_drive, noted, first.part, second.part)
+                    for second in seconds
+                ]
+                for first in firsts
+            ],
+            dtype=np.bool_,
+        ).reshape(len(firsts), len(seconds))
+        known.setdefault(tuple(log), {})[tuple(log.values())] = answer
+        return answer
 
     def _table(self, rule: Rule, drive: Drive, part: Part, bay: int, most: int) -> list[int]:
         """A table at least so long, by the figures of the core that its entries read."""

@@ -12,6 +12,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from bomplan.design.assemble import (
     Chosen,
     bay_moment_gmm,
@@ -25,6 +27,7 @@ from bomplan.design.drive import Drive
 from bomplan.design.spots import bay_lateral_moments, bay_spot, lateral_moments, spot_of
 from bomplan.errors import InternalError
 from bomplan.planner.dominance import undominated
+from bomplan.planner.judge import Judge
 from bomplan.planner.options import Options, Row
 from bomplan.planner.purchases import PurchaseModel
 from bomplan.requirements.loads import MassRow, mass_rows
@@ -87,6 +90,7 @@ class CoreModel:
         currents: DesignCurrents,
         options: Options,
         monotone: bool = False,
+        judge: Judge | None = None,
     ) -> None:
         from ortools.sat.python import cp_model
 
@@ -111,7 +115,7 @@ class CoreModel:
         self._bay_mass: list[list[Any]] = [[] for _ in options.capacity]
         self._purchases = PurchaseModel(cp_model, self.model, context)
         self._place()
-        beside, partners = _neighbours(context, drive, currents, options)
+        beside, partners = _neighbours(judge or Judge(context), drive, currents, options)
         self._rows = {
             family: undominated(context, rows, partners, options.capacity, monotone)
             for family, rows in options.rows.items()
@@ -446,17 +450,17 @@ class CoreModel:
 
 
 def _neighbours(
-    context: Context, drive: Drive, currents: DesignCurrents, options: Options
+    judge: Judge, drive: Drive, currents: DesignCurrents, options: Options
 ) -> tuple[set[tuple[str, str]], dict[str, frozenset[str]]]:
     """Pairs of rows that may stand side by side, and for each row its possible partners."""
     beside: set[tuple[str, str]] = set()
     partners: dict[str, set[str]] = {}
     for joint in JOINTS:
-        for first in options.rows.get(joint.first, ()):
-            for second in options.rows.get(joint.second, ()):
-                checks = joint.judge(context, drive, currents, first.part, second.part)
-                if all(check.passed for check in checks):
-                    beside.add((first.part.id, second.part.id))
-                    partners.setdefault(first.part.id, set()).add(second.part.id)
-                    partners.setdefault(second.part.id, set()).add(first.part.id)
+        firsts, seconds = options.rows.get(joint.first, ()), options.rows.get(joint.second, ())
+        allowed = judge.beside(joint, drive, currents, firsts, seconds)
+        for one, other in np.argwhere(allowed).tolist():
+            first, second = firsts[one].part.id, seconds[other].part.id
+            beside.add((first, second))
+            partners.setdefault(first, set()).add(second)
+            partners.setdefault(second, set()).add(first)
     return beside, {part: frozenset(names) for part, names in partners.items()}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import cast
@@ -17,7 +18,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.errors import InternalError
-from bomplan.planner.judge import Judge
+from bomplan.planner.judge import Judge, candidates
 
 
 @dataclass(frozen=True)
@@ -94,21 +95,19 @@ def find_options(
     capacity: tuple[int, ...],
     known: dict[str, tuple[Row, ...]] | None = None,
     judge: Judge | None = None,
-    without: frozenset[str] = frozenset(),
+    unjudged: frozenset[str] = frozenset(),
 ) -> Options | NoOption:
     """Every family's suitable rows, or the first family that has none.
 
     ``known`` holds families that were judged before, from the pack or the drive alone;
-    families ``without`` are left out.
+    families ``unjudged`` come with every row that can be had.
     """
     judge = judge or Judge(context)
     found: dict[str, tuple[Row, ...]] = {}
     for rule in needed_rules(context, drive):
-        if rule.family in without:
-            continue
         rows = None if known is None else known.get(rule.family)
         if rows is None:
-            judged = suitable(context, judge, drive, rule, currents, capacity)
+            judged = suitable(context, judge, drive, rule, currents, capacity, unjudged)
             if isinstance(judged, NoOption):
                 return judged
             rows = judged
@@ -124,7 +123,7 @@ def side_rows(
     for rule in needed_rules(context, drive):
         if rule.side != side:
             continue
-        judged = suitable(context, judge, drive, rule, cast(DesignCurrents, UNREAD), capacity)
+        judged = suitable(context, judge, drive, rule, UNREAD, capacity)
         if isinstance(judged, NoOption):
             return judged
         found[rule.family] = judged
@@ -138,7 +137,7 @@ class _Unread:
         raise InternalError(f"a rule of one side of the core reads {name} of the other")
 
 
-UNREAD = _Unread()
+UNREAD = cast(DesignCurrents, _Unread())
 
 
 def suitable(
@@ -148,8 +147,12 @@ def suitable(
     rule: Rule,
     currents: DesignCurrents,
     capacity: tuple[int, ...],
+    unjudged: frozenset[str] = frozenset(),
 ) -> tuple[Row, ...] | NoOption:
-    """The rows of one family that suit the core, or why none does."""
+    """The rows of one family that suit the core, or why none does; all if ``unjudged``."""
+    if rule.family in unjudged:
+        parts = [part for part in candidates(context, rule) if context.prices.sources(part)]
+        return _rows(context, judge, drive, rule, parts, capacity)
     own = {"motor": drive.motor, "controller": drive.controller, "module": drive.module}
     part = own.get(rule.family)
     if part is not None:
@@ -160,9 +163,20 @@ def suitable(
     suiting = judge.suiting(rule, drive, currents)
     if not suiting.parts:
         return NoOption(rule.family, suiting.most_failed, suiting.nearest)
+    return _rows(context, judge, drive, rule, suiting.parts, capacity)
+
+
+def _rows(
+    context: Context,
+    judge: Judge,
+    drive: Drive,
+    rule: Rule,
+    parts: Sequence[Part],
+    capacity: tuple[int, ...],
+) -> tuple[Row, ...]:
     shared: tuple[tuple[int, ...], ...] = ()
     rows = []
-    for place, part in enumerate(suiting.parts):
+    for place, part in enumerate(parts):
         if place == 0 or rule.table_by_part:
             shared = judge.tables(rule, drive, part, capacity)
         rows.append(_row(context, drive, rule, part, shared))
@@ -212,8 +226,11 @@ def _totals(tables: tuple[tuple[int, ...], ...], series: int) -> tuple[int, ...]
 def _least(tables: tuple[tuple[int, ...], ...], series: int) -> int:
     """The least total over all placements of ``series`` places."""
     slope = _common_slope(tables)
-    if slope is not None:
-        return slope * series
+    return slope * series if slope is not None else least_total(tables, series)
+
+
+def least_total(tables: tuple[tuple[int, ...], ...], series: int) -> int:
+    """The least of ``table[rows]`` summed, over all ways to share ``series`` places out."""
     beyond = 1 << 60
     least = np.full(series + 1, beyond, dtype=np.int64)
     least[0] = 0

@@ -15,11 +15,13 @@ from bomplan.design.context import Context
 from bomplan.design.drive import resolve
 from bomplan.design.records import Core
 from bomplan.planner.core_search import CoreResult, Cuts, look_into
+from bomplan.planner.judge import Judge
 from bomplan.planner.options import NoOption, find_options
 from bomplan.planner.walk import Opened, Spread
 from bomplan.project.records import Project
 
 _context: Context | None = None
+_judge: Judge | None = None
 
 
 @contextmanager
@@ -53,10 +55,11 @@ def open_in_processes(context: Context, workers: int) -> Iterator[Spread]:
 
 
 def _prepare(project: Project, catalog: Catalog) -> None:
-    global _context
+    global _context, _judge
     # The parent decides when to stop; a Ctrl-C must not kill a worker in mid-answer.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _context = Context(project, catalog)
+    _judge = Judge(_context)
 
 
 def _open(
@@ -68,7 +71,7 @@ def _open(
 ) -> CoreResult:
     assert _context is not None
     drive = resolve(_context, core)
-    options = find_options(_context, drive, currents, capacity)
+    options = find_options(_context, drive, currents, capacity, judge=_judge)
     assert not isinstance(options, NoOption)
     return look_into(
         _context,
@@ -78,4 +81,5 @@ def _open(
         Simulator(_context, drive),
         incumbent,
         cuts,
+        _judge,
     )

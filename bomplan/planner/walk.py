@@ -10,14 +10,13 @@ changes anything.
 from __future__ import annotations
 
 import heapq
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from bomplan.catalog.records import Part
 from bomplan.design.adapter import Simulator
 from bomplan.design.bill import DesignCurrents
 from bomplan.design.bill.rule import Side
@@ -25,19 +24,13 @@ from bomplan.design.context import Context
 from bomplan.design.currents import design_currents, no_mean_current
 from bomplan.design.drive import Drive, pack_figures
 from bomplan.design.records import Core
-from bomplan.planner.bounds import (
-    CORE,
-    BySubset,
-    Subsets,
-    least_mass_g,
-    least_price,
-    least_rest,
-)
+from bomplan.planner.bill_bound import BEYOND, BillBound
+from bomplan.planner.bounds import CORE, Subsets, least_mass_g, least_rest
 from bomplan.planner.core_search import CoreResult, Cuts, falls_short, least_couplers, look_into
 from bomplan.planner.energy import DriveEnergy, EnergyScreen
 from bomplan.planner.events import Event, Listener, Stop
 from bomplan.planner.judge import Judge
-from bomplan.planner.options import NoOption, Options, Row, find_options, side_rows
+from bomplan.planner.options import UNREAD, NoOption, Options, Row, find_options, side_rows
 from bomplan.planner.screen import (
     Screened,
     core_of,
@@ -55,6 +48,7 @@ BLOCK = 512
 SIDES: tuple[Side, ...] = ("pack", "drive", "currents")
 # Judged by the pack's own fault current, a new figure for every pack: too dear for a bound.
 LATE = frozenset({"fuse"})
+LATE_JOINTS = frozenset({("fuse", "cable")})
 UNSEEN, BLOCKS, COARSE, PRICED, SIZED, REFINED = range(6)
 # (key, stage, drive, pack or place in the drive's order, the core once it is refined)
 Entry = tuple[int, int, int, int, "Opened | None"]
@@ -73,8 +67,9 @@ class Opened:
     cuts: Cuts = ()
 
 
-# The rows of one side's families, and what they and the side's own parts cost at least.
-SideRows = tuple[dict[str, tuple[Row, ...]], BySubset]
+# The rows of one side's families, and what they and the side's own parts cost at least, by
+# sets of suppliers; of a pack also by the sets of bays that it may stand in.
+SideRows = tuple[dict[str, tuple[Row, ...]], npt.NDArray[np.int64]]
 Spread = Callable[[list[Opened], int | None], list[CoreResult]]
 
 
@@ -121,10 +116,12 @@ class Walk:
         self._unproven: list[int] = []
         self._short: Counter[str] = Counter()
         self._rows = Judge(context)
-        self._subsets = Subsets(context)
+        self._bill = BillBound(context, Subsets(context), self._rows)
         self._options: dict[tuple[int, int], Options] = {}
         self._pack_sides: dict[int, SideRows | str] = {}
         self._drive_sides: dict[int, SideRows] = {}
+        # Cores of each drive that are sized and not yet looked at closely, with their bounds.
+        self._waiting: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
         self._opened: list[tuple[Opened, CoreResult]] = []
 
     def run(self, spread: Spread) -> Walked:
@@ -134,7 +131,6 @@ class Walk:
         self._energy = EnergyScreen(self.context, self._packs)
         # What every core pays beside its own parts: the families of each side, by their least.
         self._rest = {side: least_rest(self.context, side) for side in SIDES}
-        self._late = least_rest(self.context, "currents", LATE)
         heap = self._start()
         self._say("screened", "")
         chunk: list[Entry] = []
@@ -204,7 +200,7 @@ class Walk:
         elif stage == BLOCKS:
             order, energy = self._orders[number]
             block = order[at : at + BLOCK]
-            enough = energy.keep(block)
+            enough = energy.keep(at, at + BLOCK)
             self.seen.count("range.energy", len(block) - len(enough))
             for pack in enough.tolist():
                 yield (self._coarse(number, pack), COARSE, number, pack, None)
@@ -216,13 +212,19 @@ class Walk:
             if price is not None:
                 yield (price, PRICED, number, at, None)
         elif stage == PRICED:
-            if not self._orders[number][1].may_reach(at, self._wanted):
-                self.seen.count("range.energy")
-                return
             key = self._sized(number, at)
             if key is not None:
-                yield (max(key, entry[0]), SIZED, number, at, None)
+                key = max(key, entry[0])
+                self._waiting[number].append((key, at))
+                yield (key, SIZED, number, at, None)
         else:
+            waiting = self._waiting[number]
+            waiting.sort()
+            waiting.remove((entry[0], at))
+            if not self._orders[number][1].may_reach(at, (pack for _, pack in waiting)):
+                self.seen.count("range.energy")
+                del self._options[number, at]
+                return
             opened = self._refine(number, at, entry[0])
             if opened is not None and (self._best is None or opened.key <= self._best.price):
                 yield (opened.key, REFINED, number, at, opened)
@@ -242,8 +244,8 @@ class Walk:
         sides = self._sides(number, pack)
         if sides is None:
             return None
-        least = self._subsets.least(self._subsets.total(sides[0][1], sides[1][1]))
-        if least is None:
+        least = self._bill.with_shipping(sides[0][1] + sides[1][1])
+        if least >= BEYOND:
             self.seen.count("supplier")
             return None
         return least + self._rest["currents"]
@@ -262,13 +264,15 @@ class Walk:
     def _judge_drive(self, number: int, pack: int) -> bool:
         """Whether every family that reads the drive alone has a row; any pack will do."""
         row = self._drives[number]
-        found = self._judge(
-            self._drive(number, pack), "drive", (), [(row.motor, 1), (row.controller, 1)]
-        )
-        if isinstance(found, str):
-            self.seen.count(found)
+        drive = self._drive(number, pack)
+        rows = side_rows(self.context, self._rows, drive, "drive", ())
+        if isinstance(rows, NoOption):
+            self.seen.keep(rows.nearest, rows.name)
+            self.seen.count(rows.name)
             return False
-        self._drive_sides[number] = found
+        price = self._bill.by_set(drive, UNREAD, rows, ((),))[0]
+        price = price + self._bill.own(row.motor, 1) + self._bill.own(row.controller, 1)
+        self._drive_sides[number] = rows, price
         return True
 
     def _judge_pack(self, number: int, pack: int) -> SideRows | str:
@@ -276,18 +280,13 @@ class Walk:
         capacity = self._capacity(drive, self._coarse(number, pack))
         if isinstance(capacity, str):
             return capacity
-        modules = drive.core.series * drive.core.parallel
-        return self._judge(drive, "pack", capacity, [(drive.module, modules)])
-
-    def _judge(
-        self, drive: Drive, side: Side, capacity: tuple[int, ...], own: list[tuple[Part, int]]
-    ) -> SideRows | str:
-        rows = side_rows(self.context, self._rows, drive, side, capacity)
+        rows = side_rows(self.context, self._rows, drive, "pack", capacity)
         if isinstance(rows, NoOption):
             self.seen.keep(rows.nearest, rows.name)
             return rows.name
-        parts = [self._subsets.part(self.context, part, number) for part, number in own]
-        return rows, self._subsets.total(self._subsets.families(rows), *parts)
+        price = self._bill.by_set(drive, UNREAD, rows, self._bill.bay_sets(drive, capacity))
+        modules = drive.core.series * drive.core.parallel
+        return rows, price + self._bill.own(drive.module, modules)
 
     def _drive(self, number: int, pack: int) -> Drive:
         row = self._drives[number]
@@ -300,10 +299,6 @@ class Walk:
             module,
             pack_figures(module, series, parallel),
         )
-
-    def _wanted(self, pack: int) -> bool:
-        """Whether a pack is not known to lack a part."""
-        return not isinstance(self._pack_sides.get(pack), str)
 
     def _sized(self, number: int, pack: int) -> int | None:
         """The bound with every family, conductors as if the mean current were nothing.
@@ -323,11 +318,11 @@ class Walk:
         known = {**sides[0][0], **sides[1][0]}
         currents = no_mean_current(self.context, drive)
         options = find_options(self.context, drive, currents, capacity, known, self._rows, LATE)
-        price = self._bounded(options)
+        price = self._bounded(drive, currents, options, LATE_JOINTS)
         if price is None or isinstance(options, NoOption):
             return None
         self._options[number, pack] = options
-        return price + self._late
+        return price
 
     def _refine(self, number: int, pack: int, key: int) -> Opened | None:
         context = self.context
@@ -354,27 +349,35 @@ class Walk:
             if rows[0].rule.side != "currents" or family in CORE
         }
         options = find_options(context, drive, currents, sized.capacity, known, self._rows)
-        price = self._bounded(options)
+        price = self._bounded(drive, currents, options)
         if price is None or isinstance(options, NoOption):
             return None
         return Opened(drive.core, drive, currents, options, simulator, max(price, key))
 
-    def _bounded(self, options: Options | NoOption) -> int | None:
+    def _bounded(
+        self,
+        drive: Drive,
+        currents: DesignCurrents,
+        options: Options | NoOption,
+        without: frozenset[tuple[str, str]] = frozenset(),
+    ) -> int | None:
         """The least that a core with these rows costs.
 
         None, with the reason counted, if a family has no row, no choice of suppliers delivers
-        every family, or the least mass is above a gross limit.
+        every family, or no set of bays keeps the mass limits.
         """
         if isinstance(options, NoOption):
             self.seen.keep(options.nearest, options.name)
             self.seen.count(options.name)
             return None
-        price = least_price(self._subsets, options)
-        if price is None:
-            self.seen.count("supplier")
-        elif not self._may_weigh(least_mass_g(options)):
+        if not self._may_weigh(least_mass_g(options)):
             self.seen.count("mass.gross")
             return None
+        sets = self._bill.bay_sets(drive, options.capacity)
+        by_set = self._bill.by_set(drive, currents, options.rows, sets, without)
+        price, too_heavy = self._bill.least(drive, options.rows, options.capacity, by_set)
+        if price is None:
+            self.seen.count("mass, axle, budget or bay limits" if too_heavy else "supplier")
         return price
 
     def _capacity(self, drive: Drive, key: int) -> tuple[int, ...] | str:
@@ -492,8 +495,9 @@ class Walk:
         )
 
 
-def open_here(context: Context) -> Spread:
+def open_here(context: Context, judge: Judge | None = None) -> Spread:
     """Look into a chunk's cores one after the other in this process."""
+    judge = judge or Judge(context)
 
     def spread(chunk: list[Opened], incumbent: int | None) -> list[CoreResult]:
         return [
@@ -505,6 +509,7 @@ def open_here(context: Context) -> Spread:
                 opened.simulator,
                 incumbent,
                 opened.cuts,
+                judge,
             )
             for opened in chunk
         ]

@@ -6,6 +6,7 @@ standards (ISO 19642), which give no ampacity.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import inf, sqrt
 
 from bomplan.sizing.copper import TEMPERATURE_COEFFICIENT_PER_K, effective_area_mm2
@@ -80,6 +81,7 @@ def class_factor(ambient_c: float, insulation_c: float) -> float:
     return sqrt((insulation_c - ambient_c) / span * base / own)
 
 
+@lru_cache(maxsize=4096)
 def ampacity_a(
     resistance_mohm_per_m: float,
     ambient_c: float,

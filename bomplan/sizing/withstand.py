@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import log, log10, sqrt
 
 from bomplan.sizing.finding import floored
@@ -23,6 +24,7 @@ def k_factor(start_c: float, final_c: float) -> float:
     return 226.0 * sqrt(log((final_c + 234.5) / (start_c + 234.5)))
 
 
+@lru_cache(maxsize=4096)
 def withstand_a2s(
     area_mm2: float, insulation_c: float = 90.0, final_c: float = FAULT_LIMIT_C
 ) -> float:

@@ -29,11 +29,24 @@ Judge = Callable[[Context, Drive, DesignCurrents, Part, Part], Iterator[Check]]
 
 @dataclass(frozen=True)
 class Joint:
-    """Two families and the checks that a row of each must pass together."""
+    """Two families and the checks that a row of each must pass together.
+
+    ``first_tells``: the first check fails whenever another does.
+    """
 
     first: str
     second: str
     judge: Judge
+    first_tells: bool = False
+
+    def allows(
+        self, context: Context, drive: Drive, currents: DesignCurrents, first: Part, second: Part
+    ) -> bool:
+        """Whether both rows pass every check together."""
+        checks = self.judge(context, drive, currents, first, second)
+        if self.first_tells:
+            return next(checks).passed
+        return all(check.passed for check in checks)
 
 
 def _fuse_and_cable(
@@ -271,7 +284,7 @@ def _conduit_and_cable(
 
 
 JOINTS: tuple[Joint, ...] = (
-    Joint("fuse", "cable", _fuse_and_cable),
+    Joint("fuse", "cable", _fuse_and_cable, first_tells=True),
     Joint("lug", "cable", _lug_and_cable),
     Joint("gland", "cable", _gland_and_cable),
     Joint("conduit", "cable", _conduit_and_cable),

@@ -1,0 +1,258 @@
+"""A close lower bound on the price of a core's whole bill.
+
+What makes a bill dearer than its cheapest rows: every bay that is used needs its own box,
+fuse, cable and glands; rows must stand beside rows (the fuse protects the cable, the lug takes
+it); and some sets of bays cannot carry the pack at all. So the bound is taken for each set of
+bays that a placement may use, as if everything else were free to choose: for each set of
+suppliers the least price of every family, those that must stand beside each other together.
+Joints form trees, in which "the cheapest partner of every row" is exact. The least over the
+sets of bays whose axles, plates and boxes may hold is the bound.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import combinations
+
+import numpy as np
+import numpy.typing as npt
+
+from bomplan.catalog.records import Part
+from bomplan.design.bill import JOINTS, DesignCurrents, Joint
+from bomplan.design.bill.body import box_holds_g
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.planner.bounds import Subsets
+from bomplan.planner.judge import Judge
+from bomplan.planner.mass_bound import MassBound
+from bomplan.planner.options import Row, least_total
+
+IntArray = npt.NDArray[np.int64]
+BEYOND = 1 << 50  # dearer than any bill; a few of them still fit an integer
+SETS_MOST = 32  # sets of bays told apart; with more they are taken together
+
+Table = tuple[int, ...]
+Tables = tuple[Table, ...]
+Bays = tuple[int, ...]
+Rows = dict[str, tuple[Row, ...]]
+
+
+class BillBound:
+    """Bounds for the cores of one project; keeps the prices that it has looked up."""
+
+    def __init__(self, context: Context, subsets: Subsets, judge: Judge) -> None:
+        self._context = context
+        self._subsets = subsets
+        self._judge = judge
+        self._mass = MassBound(context)
+        self._shipping = np.array(subsets.shipping, dtype=np.int64)
+        self._prices: dict[tuple[str, int], IntArray] = {}
+
+    def bay_sets(self, drive: Drive, capacity: tuple[int, ...]) -> tuple[Bays, ...]:
+        """The sets of bays that a placement of this core may use; one empty set: any."""
+        return bay_sets(capacity, drive.core.series, self._context.project.choices.bays_max)
+
+    def by_set(
+        self,
+        drive: Drive,
+        currents: DesignCurrents,
+        rows: Rows,
+        sets: tuple[Bays, ...],
+        without: frozenset[tuple[str, str]] = frozenset(),
+    ) -> IntArray:
+        """(sets of bays, sets of suppliers): the least that these families cost together.
+
+        Joints ``without`` which the bound is found are taken as if they held for all rows.
+        """
+        costs = {
+            family: self._family(drive, family, some, sets) for family, some in rows.items()
+        }
+        total = np.zeros((len(sets), len(self._shipping)), dtype=np.int64)
+        for root, joined in _trees(tuple(rows), without):
+            total += self._tree(drive, currents, rows, costs, root, joined).min(axis=0)
+        return np.minimum(total, BEYOND)
+
+    def own(self, part: Part, pieces: int) -> IntArray:
+        """(sets of suppliers): the least that so many of one part cost, after those at hand."""
+        found = self._subsets.part(self._context, part, pieces)
+        return np.array([BEYOND if price is None else price for price in found], dtype=np.int64)
+
+    def with_shipping(self, price: IntArray) -> int:
+        """The least of ``price`` over sets of bays and of suppliers, with shipping."""
+        return int((price + self._shipping).min())
+
+    def least(
+        self, drive: Drive, rows: Rows, capacity: tuple[int, ...], price: IntArray
+    ) -> tuple[int | None, bool]:
+        """The least of ``price`` (by :meth:`by_set`, or a sum of such) with shipping.
+
+        Only sets of bays that the axles may bear are counted. (None, True) if those that can
+        be delivered are all too heavy, (None, False) if nothing can be delivered.
+        """
+        sets = self.bay_sets(drive, capacity)
+        by_set = (price + self._shipping).min(axis=1)
+        deliverable = False
+        for place in np.argsort(by_set, kind="stable").tolist():
+            if by_set[place] >= BEYOND:
+                break
+            deliverable = True
+            if not sets[place] or self._mass.may_stand(drive, rows, capacity, sets[place]):
+                return int(by_set[place]), False
+        return None, deliverable
+
+    def _family(
+        self, drive: Drive, family: str, rows: tuple[Row, ...], sets: tuple[Bays, ...]
+    ) -> IntArray:
+        """(rows, sets of bays, sets of suppliers): the least that each row costs."""
+        found = np.empty((len(rows), len(sets), len(self._shipping)), dtype=np.int64)
+        pieces = tuple(_pieces(rows[0], bays) for bays in sets)
+        for number, row in enumerate(rows):
+            if not row.tables:
+                found[number] = self._price(row, row.base)
+                continue
+            if number and row.tables is not rows[0].tables:
+                pieces = tuple(_pieces(row, bays) for bays in sets)
+            last = -1
+            for place, (bays, in_bays) in enumerate(zip(sets, pieces, strict=True)):
+                if in_bays == last:
+                    found[number, place] = found[number, place - 1]
+                else:
+                    found[number, place] = self._price(row, row.base + in_bays)
+                last = in_bays
+                if family == "box" and bays and not self._box_holds(drive, row, bays):
+                    found[number, place] = BEYOND
+                    last = -1
+        return found
+
+    def _box_holds(self, drive: Drive, row: Row, bays: Bays) -> bool:
+        """Whether a box may hold its share of the modules when they are spread evenly."""
+        core = drive.core
+        capacity = [len(row.tables[bay]) - 1 for bay in bays]
+        most = _least_fullest(tuple(capacity), core.series)
+        return most * core.parallel * drive.module.mass_g <= box_holds_g(row.part)
+
+    def _price(self, row: Row, pieces: int) -> IntArray:
+        """The least price of so many pieces in each set of suppliers."""
+        key = (row.part.id, pieces)
+        known = self._prices.get(key)
+        if known is None:
+            found = self._subsets.of(row.part, row.needed(pieces))
+            known = np.array(
+                [BEYOND if price is None else price for price in found], dtype=np.int64
+            )
+            self._prices[key] = known
+        return known
+
+    def _tree(
+        self,
+        drive: Drive,
+        currents: DesignCurrents,
+        rows: Rows,
+        costs: dict[str, IntArray],
+        family: str,
+        joined: tuple[_Branch, ...],
+    ) -> IntArray:
+        """A family's rows, each with the cheapest partners that may stand beside it."""
+        total = costs[family]
+        for branch in joined:
+            below = self._tree(drive, currents, rows, costs, branch.family, branch.joined)
+            first, second = rows[branch.joint.first], rows[branch.joint.second]
+            beside = self._judge.beside(branch.joint, drive, currents, first, second)
+            if branch.joint.first != family:
+                beside = beside.T
+            if beside.all():
+                total = total + below.min(axis=0)
+                continue
+            total = total + np.stack(
+                [
+                    below[partners].min(axis=0) if partners.any() else np.full_like(below[0], BEYOND)
+                    for partners in beside
+                ]
+            )
+        return np.minimum(total, BEYOND)
+
+
+class _Branch:
+    """A family that stands beside another, with those that stand beside it in turn."""
+
+    def __init__(self, joint: Joint, family: str, joined: tuple[_Branch, ...]) -> None:
+        self.joint, self.family, self.joined = joint, family, joined
+
+
+@lru_cache(maxsize=256)
+def _trees(
+    families: tuple[str, ...], without: frozenset[tuple[str, str]]
+) -> tuple[tuple[str, tuple[_Branch, ...]], ...]:
+    """The families in trees of joints. A joint that would close a ring is left out."""
+    left = dict.fromkeys(families)
+
+    def branches(family: str) -> tuple[_Branch, ...]:
+        found = []
+        for joint in JOINTS:
+            pair = (joint.first, joint.second)
+            if family not in pair or pair in without:
+                continue
+            other = joint.second if joint.first == family else joint.first
+            if other in left:
+                del left[other]
+                found.append((joint, other))
+        return tuple(_Branch(joint, other, branches(other)) for joint, other in found)
+
+    trees = []
+    while left:
+        root = next(iter(left))
+        del left[root]
+        trees.append((root, branches(root)))
+    return tuple(trees)
+
+
+@lru_cache(maxsize=4096)
+def bay_sets(
+    capacity: tuple[int, ...], series: int, bays_max: int | None
+) -> tuple[Bays, ...]:
+    """Sets of bays that can hold ``series`` places, at least one in each."""
+    open_bays = [bay for bay, most in enumerate(capacity) if most > 0]
+    if 1 << len(open_bays) > SETS_MOST:
+        return ((),)
+    most = min(len(open_bays), series, len(open_bays) if bays_max is None else bays_max)
+    found = tuple(
+        bays
+        for size in range(1, most + 1)
+        for bays in combinations(open_bays, size)
+        if sum(capacity[bay] for bay in bays) >= series
+    )
+    return found or ((),)
+
+
+def _pieces(row: Row, bays: Bays) -> int:
+    """The fewest pieces in these bays, each of them used; in any bays if none is named."""
+    if not row.tables:
+        return 0
+    return row.least - row.base if not bays else _in_bays(row.tables, row.series, bays)
+
+
+@lru_cache(maxsize=65536)
+def _in_bays(tables: Tables, series: int, bays: Bays) -> int:
+    used = [tables[bay] for bay in bays]
+    if all(table[1:] == (table[1],) * (len(table) - 1) for table in used):
+        return sum(table[1] for table in used)
+    slope = used[0][1]
+    if all(table[-1] == slope * (len(table) - 1) and _even(table, slope) for table in used):
+        return slope * series
+    return least_total(tuple(table[1:] for table in used), series - len(used))
+
+
+def _even(table: Table, slope: int) -> bool:
+    return table == tuple(range(0, slope * len(table), slope)) if slope else not any(table)
+
+
+@lru_cache(maxsize=65536)
+def _least_fullest(capacity: tuple[int, ...], series: int) -> int:
+    """The fewest places that the fullest bay must take."""
+    most = -(-series // len(capacity))
+    while sum(min(room, most) for room in capacity) < series:
+        most += 1
+    return most
+
+
+__all__ = ["BEYOND", "BillBound", "bay_sets"]

@@ -1,0 +1,121 @@
+"""Whether a core may stand in a set of bays at all, as far as axles and plates tell.
+
+Every mass limit is a sum over what is fitted. Its least value over all placements in the set and
+all rows of the other families is found apart for the modules (exactly, place by place) and for
+each other family (each row and each bay at its best); if even the sum of these is above the
+limit, no bill of the core uses just these bays. Limits that read across the car are left out.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from bomplan.design.assemble import bay_moment_gmm, place_x_mm
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.planner.options import Row
+from bomplan.requirements.loads import mass_rows
+
+IntArray = npt.NDArray[np.int64]
+BEYOND = 1 << 60  # above any limit; twice it still fits an integer
+
+
+class MassBound:
+    """The mass limits of one project as arrays, one entry per limit."""
+
+    def __init__(self, context: Context) -> None:
+        self._context = context
+        limits = [limit for limit in mass_rows(context) if not limit.sideways]
+        self._per_gram = np.array([limit.per_gram for limit in limits], dtype=np.int64)
+        self._per_gmm = np.array([limit.per_gmm for limit in limits], dtype=np.int64)
+        # What the limits leave for everything that is added.
+        self._left = np.array([limit.limit - limit.constant for limit in limits], dtype=np.int64)
+        self._modules: dict[tuple[str, int, int], IntArray] = {}
+
+    def may_stand(
+        self,
+        drive: Drive,
+        rows: dict[str, tuple[Row, ...]],
+        capacity: tuple[int, ...],
+        bays: tuple[int, ...],
+    ) -> bool:
+        """False if no bill with these rows that uses exactly these bays keeps every limit."""
+        if not len(self._left):
+            return True
+        least = self.least_of_modules(drive, rows["module"][0], capacity, bays)
+        for family, some in rows.items():
+            if family != "module":
+                least = least + self._least_of(some, bays)
+        return bool((least <= self._left).all())
+
+    def _least_of(self, rows: tuple[Row, ...], bays: tuple[int, ...]) -> IntArray:
+        """The least that a family adds to each limit: each row, each bay at its best."""
+        at = self._effect(place_x_mm(self._context, rows[0].rule))
+        per_piece: dict[object, IntArray] = {}
+        found: IntArray | None = None
+        for row in rows:
+            key = (row.base, row.tables)
+            effect = per_piece.get(key)
+            if effect is None:
+                effect = row.base * at
+                for bay in bays if row.tables else ():
+                    pieces = row.tables[bay][1:]
+                    here = self._effect(self._context.bay_centre_mm(bay))
+                    effect = effect + np.minimum(min(pieces) * here, max(pieces) * here)
+                per_piece[key] = effect
+            value = row.part.mass_g * effect
+            found = value if found is None else np.minimum(found, value)
+        assert found is not None
+        return found
+
+    def _effect(self, x_mm: int) -> IntArray:
+        """What a gram at this place adds to each limit."""
+        return self._per_gram + self._per_gmm * x_mm
+
+    def least_of_modules(
+        self, drive: Drive, row: Row, capacity: tuple[int, ...], bays: tuple[int, ...]
+    ) -> IntArray:
+        """The least that the modules add, over every placement that uses just these bays."""
+        series = drive.core.series
+        least = self._by_places(drive, row, bays[0], capacity, series)
+        for number, bay in enumerate(bays[1:], start=2):
+            here = self._by_places(drive, row, bay, capacity, series)
+            if number == len(bays):
+                return np.asarray((least + here[:, ::-1]).min(axis=1), dtype=np.int64)
+            both = np.full_like(least, BEYOND)
+            for places in range(1, min(capacity[bay], series) + 1):
+                some = least[:, : series + 1 - places] + here[:, places, None]
+                np.minimum(both[:, places:], some, out=both[:, places:])
+            least = both
+        return np.asarray(least[:, series], dtype=np.int64)
+
+    def _by_places(
+        self, drive: Drive, row: Row, bay: int, capacity: tuple[int, ...], series: int
+    ) -> IntArray:
+        """(limits, 0 to ``series`` places in this bay): what the modules there add."""
+        found = np.full((len(self._left), series + 1), BEYOND, dtype=np.int64)
+        most = min(capacity[bay], series)
+        found[:, 1 : most + 1] = self._in_bay(drive, row, bay, most)
+        return found
+
+    def _in_bay(self, drive: Drive, row: Row, bay: int, most: int) -> IntArray:
+        """(limits, 1 to ``most`` series places): what that many add in one bay."""
+        parallel, part = drive.core.parallel, row.part
+        key = (part.id, parallel, bay)
+        known = self._modules.get(key)
+        if known is None or known.shape[1] < most:
+            moments = np.array(
+                [
+                    bay_moment_gmm(self._context, drive, row.rule, part, bay, rows)
+                    for rows in range(1, most + 1)
+                ],
+                dtype=np.int64,
+            )
+            grams = part.mass_g * parallel * np.arange(1, most + 1, dtype=np.int64)
+            known = self._per_gram[:, None] * grams + self._per_gmm[:, None] * moments
+            self._modules[key] = known
+        return known[:, :most]
+
+
+__all__ = ["MassBound"]
