@@ -38,7 +38,6 @@ from bomplan.physics import (
     climb,
     condition_pack,
     grip_turns,
-    optimistic_range,
     peukert_exponent,
     range_answer,
     top_speed,
@@ -115,24 +114,6 @@ class Simulator:
             reserve=target.reserve,
         )
 
-    def optimistic_m(self, target: RangeTarget, added_g: int) -> float:
-        """Metres that no bill adding at least ``added_g`` exceeds, whatever its small parts."""
-        condition = self.context.condition(target.condition)
-        couplers = Couplers(
-            added_g=added_g,
-            external_uohm=0,
-            mean_12v_w=round(self.context.project.donor.load_12v_w),
-        )
-        return optimistic_range(
-            self.system(condition, target.load_case),
-            self.profile(target),
-            self.gears(target),
-            mass_kg=self.mass_kg(target.load_case, couplers),
-            auxiliary_w=self.auxiliary_w(couplers),
-            heater_w=condition.heater_w,
-            reserve=target.reserve,
-        )
-
     def classes(
         self,
         target: RangeTarget,
@@ -141,16 +122,16 @@ class Simulator:
         which: npt.NDArray[np.int64],
         nominal_v: npt.NDArray[np.float64],
         added_g: npt.NDArray[np.int64],
+        mean_12v_w: int,
         number: tuple[int, int],
     ) -> Classes:
         """Many packs with this drive, ready to be asked which may reach the target.
 
-        Reads no pack of its own. ``nominal_v`` and the least ``added_g`` go with ``which``;
-        ``number`` of classes by strength and by mass, see :mod:`bomplan.physics.screen`.
+        Reads no pack of its own. ``nominal_v`` and the least ``added_g`` go with ``which``,
+        ``mean_12v_w`` is the least 12 V load of all; ``number`` of classes by strength and by mass, see :mod:`bomplan.physics.screen`.
         """
         context, condition = self.context, self.context.condition(target.condition)
         load = context.base.mass_g + context.load(target.load_case).mass_g
-        donor_w = round(context.project.donor.load_12v_w)
         pair = self.drive.pair
         # An envelope without a reference voltage holds at each pack's nominal one.
         own = self.drive.motor.text("kind") != "series_dc" and pair and not pair.reference_v
@@ -160,7 +141,7 @@ class Simulator:
             Asked(
                 wanted_m=float(wanted_m),
                 reserve=target.reserve,
-                beside_w=donor_w / context.project.house_rules.dcdc_efficiency + condition.heater_w,
+                beside_w=mean_12v_w / context.project.house_rules.dcdc_efficiency + condition.heater_w,
                 reference_mass_kg=context.reference_mass_g / 1000,
                 gear_circuit_ohm=context.project.house_rules.reference_circuit_ohm,
                 battery_a=self.drive.controller.number("battery_a_max"),

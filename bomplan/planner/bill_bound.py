@@ -47,6 +47,8 @@ class BillBound:
         self._mass = MassBound(context)
         self._shipping = np.array(subsets.shipping, dtype=np.int64)
         self._prices: dict[tuple[str, int], IntArray] = {}
+        # By the identity of rows, which are kept here so that no others take it.
+        self._costs: dict[tuple[object, ...], tuple[tuple[Row, ...], IntArray]] = {}
 
     def bay_sets(self, drive: Drive, capacity: tuple[int, ...]) -> tuple[Bays, ...]:
         """The sets of bays that a placement of this core may use; one empty set: any."""
@@ -104,6 +106,19 @@ class BillBound:
         self, drive: Drive, family: str, rows: tuple[Row, ...], sets: tuple[Bays, ...]
     ) -> IntArray:
         """(rows, sets of bays, sets of suppliers): the least that each row costs."""
+        key: tuple[object, ...] = (family, id(rows), sets)
+        if family == "box":
+            core = drive.core
+            key = (*key, core.series, core.parallel * drive.module.mass_g)
+        known = self._costs.get(key)
+        if known is None:
+            known = rows, self._priced(drive, family, rows, sets)
+            self._costs[key] = known
+        return known[1]
+
+    def _priced(
+        self, drive: Drive, family: str, rows: tuple[Row, ...], sets: tuple[Bays, ...]
+    ) -> IntArray:
         found = np.empty((len(rows), len(sets), len(self._shipping)), dtype=np.int64)
         pieces = tuple(_pieces(rows[0], bays) for bays in sets)
         for number, row in enumerate(rows):

@@ -18,7 +18,7 @@ from bomplan.planner.bounds import least_12v_w, least_external_uohm, least_mass_
 from bomplan.planner.judge import Judge
 from bomplan.planner.model import CoreModel, Cut, Point, Solution
 from bomplan.planner.options import Options
-from bomplan.requirements.simulated import Simulated, all_worsen, simulated, wanted_m
+from bomplan.requirements.simulated import Simulated, all_worsen, simulated
 
 Cuts = tuple[Cut | Point, ...]
 
@@ -73,7 +73,7 @@ def falls_short(
 
     ``least`` must undercut every bill of the core. Only closed profiles are judged: elsewhere
     more mass may lengthen the range. ``known`` counts which targets turned cores away so far;
-    those that turned away most are asked first. A cheap optimistic figure is looked at before.
+    those that turned away most are asked first.
     """
     targets = simulator.context.project.targets
     closed = [
@@ -82,14 +82,10 @@ def falls_short(
         if simulator.profile(target).mass_never_pays(target.distance_m)
     ]
     closed.sort(key=lambda target: -known[target.name])
-    margin = simulator.context.project.margins.range
     runs = 0
     for target in closed:
-        short = simulator.optimistic_m(target, least.added_g) < wanted_m(target, margin)
-        if not short:
-            runs += 1
-            short = not Simulated(target).check(simulator, least).passed
-        if short:
+        runs += 1
+        if not Simulated(target).check(simulator, least).passed:
             known[target.name] += 1
             return f"range.{target.name}", runs
     return None, runs

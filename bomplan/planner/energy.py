@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
+from itertools import islice
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +17,7 @@ import numpy.typing as npt
 from bomplan.design.adapter import Simulator, pack_in
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, pack_figures
+from bomplan.design.records import Couplers
 from bomplan.physics.pack_table import PackTable, pack_table
 from bomplan.physics.screen import Classes
 from bomplan.planner.bounds import least_rest_g
@@ -27,6 +30,7 @@ STRENGTHS, MASSES = 8, 16
 WINDOW = 2048
 MADE_MOST = 64  # classes remembered: a megabyte each
 AT_ONCE = 24  # packs looked at closely together
+Waiting = tuple[int, Couplers]  # a pack, and couplers that no bill with it undercuts
 
 
 class EnergyScreen:
@@ -114,7 +118,7 @@ class DriveEnergy:
     """One drive against its packs, block by block."""
 
     def __init__(self, screen: EnergyScreen, context: Context, row: DriveRow, pack: int) -> None:
-        self._screen, self._row = screen, row
+        self._screen, self._context, self._row = screen, context, row
         self._margin = context.project.margins.range
         self._simulator = screen.simulator(row, pack)
         self._order = np.zeros(0, dtype=np.int64)
@@ -153,46 +157,60 @@ class DriveEnergy:
             kept.append(self._order[places])
         return np.concatenate([np.zeros(0, dtype=np.int64), *kept])
 
-    def may_reach(self, pack: int, others: Iterable[int]) -> bool:
-        """The same at close quarters, every pack a class of its own.
+    def may_reach(self, pack: int, couplers: Couplers, others: Iterable[Waiting]) -> bool:
+        """The same at close quarters, every pack a class of its own, at least these couplers.
 
         Looks at some of the ``others`` too, for they are cheaper together.
         """
         known = self._close.get(pack)
         if known is None:
-            unseen = [other for other in others if other != pack and other not in self._close]
-            block = np.array([pack, *unseen[: AT_ONCE - 1]], dtype=np.int64)
-            some = block.tolist()
-            for target in self._targets:
-                if not len(block):
-                    break
-                classes = self._made(target, block, (len(block), len(block)))
-                block = block[classes.may_reach(np.arange(len(block)))]
-            reached = set(block.tolist())
-            self._close.update((other, other in reached) for other in some)
+            unseen = (other for other in others if other[0] not in self._close)
+            some = [(pack, couplers), *islice(unseen, AT_ONCE - 1)]
+            reached = self._look_closely(some)
+            self._close.update((other, other in reached) for other, _ in some)
             known = self._close[pack]
         return known
+
+    def _look_closely(self, some: list[Waiting]) -> set[int]:
+        """Those of the packs that may reach every target at their own least couplers."""
+        least = {pack: couplers for pack, couplers in some}
+        block = np.array(list(least), dtype=np.int64)
+        for target in self._targets:
+            if not len(block):
+                break
+            here = [least[pack] for pack in block.tolist()]
+            table = self._screen.table(target.condition)
+            external_ohm = table.external_ohm.copy()
+            external_ohm[block] = [couplers.external_uohm * 1e-6 for couplers in here]
+            classes = self._simulator.classes(
+                target,
+                wanted_m(target, self._margin),
+                replace(table, external_ohm=external_ohm),
+                block,
+                self._screen.found.nominal_v[block],
+                np.array([couplers.added_g for couplers in here], dtype=np.int64),
+                min(couplers.mean_12v_w for couplers in here),
+                (len(block), len(block)),
+            )
+            block = block[classes.may_reach(np.arange(len(block)))]
+        return set(block.tolist())
 
     def _of_window(self, target: RangeTarget, begin: int) -> Classes:
         made, key = self._screen.made, (id(self), target.name, begin)
         known = made.pop(key, None)
         if known is None:
             packs = self._order[begin : begin + WINDOW]
-            known = self._made(target, packs, (STRENGTHS, MASSES))
+            known = self._simulator.classes(
+                target,
+                wanted_m(target, self._margin),
+                self._screen.table(target.condition),
+                packs,
+                self._screen.found.nominal_v[packs],
+                self._screen.added_g(self._row, packs),
+                round(self._context.project.donor.load_12v_w),
+                (STRENGTHS, MASSES),
+            )
             if len(made) >= MADE_MOST:
                 del made[next(iter(made))]
         made[key] = known  # last used, last to go
         return known
-
-    def _made(
-        self, target: RangeTarget, packs: npt.NDArray[np.int64], number: tuple[int, int]
-    ) -> Classes:
-        return self._simulator.classes(
-            target,
-            wanted_m(target, self._margin),
-            self._screen.table(target.condition),
-            packs,
-            self._screen.found.nominal_v[packs],
-            self._screen.added_g(self._row, packs),
-            number,
-        )

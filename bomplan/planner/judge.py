@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from bomplan.planner.options import Row
 
 BoolArray = npt.NDArray[np.bool_]
+Tables = tuple[tuple[int, ...], ...]
+Made = TypeVar("Made")
 # Attribute names from the root down, and the arguments where the last is a method.
 Path = tuple[str, tuple[str, ...], tuple[Any, ...] | None]
 PLAIN = (int, float, str, bool, type(None))
@@ -72,6 +74,13 @@ def _read(roots: dict[str, object], path: Path) -> Any:
     return value if args is None else value(*args)
 
 
+def _values(roots: dict[str, object], paths: tuple[Path, ...]) -> tuple[Any, ...]:
+    try:
+        return tuple([_read(roots, path) for path in paths])
+    except KeyError:
+        return (ABSENT,)  # this core's rows do not even have one of the figures
+
+
 class Suiting:
     """The rows of a family that suit, by id, and where none does the check that most fail."""
 
@@ -91,6 +100,8 @@ class Judge:
         # Per rule: for each set of figures that some judgement read, the answers by value.
         self._known: dict[int, dict[tuple[Path, ...], dict[tuple[Any, ...], Suiting]]] = {}
         self._tables: dict[tuple[Any, ...], dict[tuple[Path, ...], dict[Any, list[int]]]] = {}
+        self._same_tables: dict[Tables, Tables] = {}
+        self._made: dict[tuple[Any, ...], dict[tuple[Path, ...], dict[tuple[Any, ...], Any]]] = {}
         self._beside: dict[
             tuple[Any, ...], dict[tuple[Path, ...], dict[tuple[Any, ...], BoolArray]]
         ] = {}
@@ -100,10 +111,7 @@ class Judge:
         known = self._known.setdefault(id(rule), {})
         roots: dict[str, object] = {"drive": drive, "currents": currents}
         for paths, answers in known.items():
-            try:
-                found = answers.get(tuple(_read(roots, path) for path in paths))
-            except KeyError:
-                continue  # this core's rows do not even have that figure
+            found = answers.get(_values(roots, paths))
             if found is not None:
                 return found
         log: dict[Path, Any] = {}
@@ -118,14 +126,33 @@ class Judge:
 
     def tables(
         self, rule: Rule, drive: Drive, part: Part, capacity: tuple[int, ...]
-    ) -> tuple[tuple[int, ...], ...]:
+    ) -> Tables:
         """Pieces of a row per bay and series places in it; none for a family of no bay."""
         if type(rule).in_bay is Rule.in_bay:
             return ()
-        return tuple(
-            tuple(self._table(rule, drive, part, bay, most)[: most + 1])
-            for bay, most in enumerate(capacity)
+        found = tuple(
+            [
+                tuple(self._table(rule, drive, part, bay, most)[: most + 1])
+                for bay, most in enumerate(capacity)
+            ]
         )
+        # Equal tables are one object, so that what is made of them can be remembered.
+        return self._same_tables.setdefault(found, found)
+
+    def remembered(
+        self, key: tuple[Any, ...], drive: Drive, make: Callable[[Drive], Made]
+    ) -> Made:
+        """What ``make`` gives for this core, made once for all cores with the figures it reads."""
+        known = self._made.setdefault(key, {})
+        roots: dict[str, object] = {"drive": drive}
+        for paths, answers in known.items():
+            values = _values(roots, paths)
+            if values in answers:
+                return cast(Made, answers[values])
+        log: dict[Path, Any] = {}
+        made = make(cast(Drive, _Noted(drive, "drive", (), log)))
+        known.setdefault(tuple(log), {})[tuple(log.values())] = made
+        return made
 
     def beside(
         self,
@@ -144,7 +171,7 @@ class Judge:
         known = self._beside.setdefault(key, {})
         roots: dict[str, object] = {"drive": drive, "currents": currents}
         for paths, answers in known.items():
-            found = answers.get(tuple([_read(roots, path) for path in paths]))
+            found = answers.get(_values(roots, paths))
             if found is not None:
                 return found
         log: dict[Path, Any] = {}

@@ -31,6 +31,10 @@ class MassBound:
         self._per_gmm = np.array([limit.per_gmm for limit in limits], dtype=np.int64)
         # What the limits leave for everything that is added.
         self._left = np.array([limit.limit - limit.constant for limit in limits], dtype=np.int64)
+        # By the identity of rows, which are kept here so that no others take it.
+        self._known: dict[
+            tuple[int, tuple[int, ...]], tuple[tuple[Row, ...], IntArray, tuple[int, ...]]
+        ] = {}
         self._modules: dict[tuple[str, int, int], IntArray] = {}
 
     def may_stand(
@@ -41,13 +45,49 @@ class MassBound:
         bays: tuple[int, ...],
     ) -> bool:
         """False if no bill with these rows that uses exactly these bays keeps every limit."""
-        if not len(self._left):
-            return True
-        least = self.least_of_modules(drive, rows["module"][0], capacity, bays)
-        for family, some in rows.items():
-            if family != "module":
-                least = least + self._least_of(some, bays)
+        others = [
+            self._remembered(some, bays) for family, some in rows.items() if family != "module"
+        ]
+        room = self._room(drive, capacity, bays, [in_bays for _, in_bays in others])
+        if sum(room[bay] for bay in bays) < drive.core.series:
+            return False
+        least = self.least_of_modules(drive, rows["module"][0], room, bays)
+        for added, _ in others:
+            least = least + added
         return bool((least <= self._left).all())
+
+    def _room(
+        self,
+        drive: Drive,
+        capacity: tuple[int, ...],
+        bays: tuple[int, ...],
+        others: list[tuple[int, ...]],
+    ) -> tuple[int, ...]:
+        """The series places that each bay's own mass limit leaves beside everything else in it."""
+        room = list(capacity)
+        for place, bay in enumerate(bays):
+            limit_g = self._context.bays[bay].mass_limit_g
+            if limit_g is not None:
+                left_g = limit_g - sum(in_bays[place] for in_bays in others)
+                each_g = drive.module.mass_g * drive.core.parallel
+                room[bay] = max(0, min(room[bay], left_g // each_g))
+        return tuple(room)
+
+    def _remembered(
+        self, rows: tuple[Row, ...], bays: tuple[int, ...]
+    ) -> tuple[IntArray, tuple[int, ...]]:
+        """What a family adds at least to each limit, and the grams of it in each of the bays."""
+        known = self._known.get((id(rows), bays))
+        if known is None:
+            in_bays = tuple(
+                min(row.part.mass_g * min(row.tables[bay][1:]) for row in rows)
+                if rows[0].tables
+                else 0
+                for bay in bays
+            )
+            known = rows, self._least_of(rows, bays), in_bays
+            self._known[id(rows), bays] = known
+        return known[1], known[2]
 
     def _least_of(self, rows: tuple[Row, ...], bays: tuple[int, ...]) -> IntArray:
         """The least that a family adds to each limit: each row, each bay at its best."""

@@ -159,7 +159,8 @@ def suitable(
         sources = context.prices.sources(part)
         if not sources:
             return NoOption(rule.family, "supplier")
-        return (_row(context, drive, rule, part, judge.tables(rule, drive, part, capacity)),)
+        tables = judge.tables(rule, drive, part, capacity)
+        return (_row(context, drive, rule, part, tables, drive.core.series),)
     suiting = judge.suiting(rule, drive, currents)
     if not suiting.parts:
         return NoOption(rule.family, suiting.most_failed, suiting.nearest)
@@ -174,13 +175,22 @@ def _rows(
     parts: Sequence[Part],
     capacity: tuple[int, ...],
 ) -> tuple[Row, ...]:
-    shared: tuple[tuple[int, ...], ...] = ()
-    rows = []
+    tables = []
     for place, part in enumerate(parts):
         if place == 0 or rule.table_by_part:
             shared = judge.tables(rule, drive, part, capacity)
-        rows.append(_row(context, drive, rule, part, shared))
-    return tuple(rows)
+        tables.append(shared)
+    series = drive.core.series
+    return judge.remembered(
+        (rule.family, tuple([part.id for part in parts]), tuple(map(id, tables)), series),
+        drive,
+        lambda noted: tuple(
+            [
+                _row(context, noted, rule, part, table, series)
+                for part, table in zip(parts, tables, strict=True)
+            ]
+        ),
+    )
 
 
 def _row(
@@ -189,6 +199,7 @@ def _row(
     rule: Rule,
     part: Part,
     tables: tuple[tuple[int, ...], ...],
+    series: int,
 ) -> Row:
     return Row(
         rule=rule,
@@ -196,7 +207,7 @@ def _row(
         sources=context.prices.sources(part),
         base=rule.base(context, drive, part),
         tables=tables,
-        series=drive.core.series,
+        series=series,
         at_hand=owned(context, part),
         external_uohm=rule.external_uohm(drive, part),
         load_12v_w=rule.mean_12v_w(part),

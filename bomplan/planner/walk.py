@@ -23,7 +23,7 @@ from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents, no_mean_current
 from bomplan.design.drive import Drive, pack_figures
-from bomplan.design.records import Core
+from bomplan.design.records import Core, Couplers
 from bomplan.planner.bill_bound import BEYOND, BillBound
 from bomplan.planner.bounds import CORE, Subsets, least_mass_g, least_rest
 from bomplan.planner.core_search import CoreResult, Cuts, falls_short, least_couplers, look_into
@@ -117,7 +117,7 @@ class Walk:
         self._short: Counter[str] = Counter()
         self._rows = Judge(context)
         self._bill = BillBound(context, Subsets(context), self._rows)
-        self._options: dict[tuple[int, int], Options] = {}
+        self._options: dict[tuple[int, int], tuple[Options, Couplers]] = {}
         self._pack_sides: dict[int, SideRows | str] = {}
         self._drive_sides: dict[int, SideRows] = {}
         # Cores of each drive that are sized and not yet looked at closely, with their bounds.
@@ -221,7 +221,9 @@ class Walk:
             waiting = self._waiting[number]
             waiting.sort()
             waiting.remove((entry[0], at))
-            if not self._orders[number][1].may_reach(at, (pack for _, pack in waiting)):
+            others = ((pack, self._options[number, pack][1]) for _, pack in waiting)
+            least = self._options[number, at][1]
+            if not self._orders[number][1].may_reach(at, least, others):
                 self.seen.count("range.energy")
                 del self._options[number, at]
                 return
@@ -321,15 +323,14 @@ class Walk:
         price = self._bounded(drive, currents, options, LATE_JOINTS)
         if price is None or isinstance(options, NoOption):
             return None
-        self._options[number, pack] = options
+        self._options[number, pack] = options, least_couplers(self.context, drive, options)
         return price
 
     def _refine(self, number: int, pack: int, key: int) -> Opened | None:
         context = self.context
         drive = self._drive(number, pack)
-        sized = self._options.pop((number, pack))
+        sized, least = self._options.pop((number, pack))
         simulator = Simulator(context, drive)
-        least = least_couplers(context, drive, sized)
         short, runs = falls_short(simulator, least, self._short)
         self._simulated += runs
         if short is not None:

@@ -93,13 +93,13 @@ def test_what_the_array_screen_rejects_fails_in_the_simulation(example: str) -> 
         out = np.setdiff1d(block, kept)
         some = [*rng.permutation(out)[:8].tolist(), *rng.permutation(kept)[:8].tolist()]
         for pack in some:
-            may = pack in kept and energy.may_reach(pack, kept.tolist())
             simulator = screen.simulator(row, pack)
             least = Couplers(
                 added_g=int(screen.added_g(row, np.array([pack]))[0]),
                 external_uohm=joints_uohm(context, simulator.drive),
                 mean_12v_w=round(context.project.donor.load_12v_w),
             )
+            may = pack in kept and energy.may_reach(pack, least, ())
             short, _ = falls_short(simulator, least, Counter())
             outcomes[may, short is None] += 1
     assert outcomes[False, True] == 0
