@@ -128,7 +128,8 @@ class Simulator:
         """Many packs with this drive, ready to be asked which may reach the target.
 
         Reads no pack of its own. ``nominal_v`` and the least ``added_g`` go with ``which``,
-        ``mean_12v_w`` is the least 12 V load of all; ``number`` of classes by strength and by mass, see :mod:`bomplan.physics.screen`.
+        ``mean_12v_w`` is the least 12 V load of all; ``number`` of classes by strength and by
+        mass, see :mod:`bomplan.physics.screen`.
         """
         context, condition = self.context, self.context.condition(target.condition)
         load = context.base.mass_g + context.load(target.load_case).mass_g
@@ -141,7 +142,8 @@ class Simulator:
             Asked(
                 wanted_m=float(wanted_m),
                 reserve=target.reserve,
-                beside_w=mean_12v_w / context.project.house_rules.dcdc_efficiency + condition.heater_w,
+                beside_w=mean_12v_w / context.project.house_rules.dcdc_efficiency
+                + condition.heater_w,
                 reference_mass_kg=context.reference_mass_g / 1000,
                 gear_circuit_ohm=context.project.house_rules.reference_circuit_ohm,
                 battery_a=self.drive.controller.number("battery_a_max"),

@@ -67,8 +67,8 @@ class _Needs:
             np.min(packs.most_w, keepdims=True),
             np.max(packs.reference_v, keepdims=True),
         )
-        found: BoolArray = _passes(weakest, self.power_w, self.volts).any(axis=(0, 1))
-        return found
+        passes = _passes(weakest, self.power_w, self.volts)
+        return np.asarray(passes.any(axis=(0, 1)), dtype=np.bool_)
 
 
 def _passes(packs: Strength, power_w: FloatArray, volts: FloatArray) -> BoolArray:

@@ -66,9 +66,7 @@ class BillBound:
 
         Joints ``without`` which the bound is found are taken as if they held for all rows.
         """
-        costs = {
-            family: self._family(drive, family, some, sets) for family, some in rows.items()
-        }
+        costs = {family: self._family(drive, family, some, sets) for family, some in rows.items()}
         total = np.zeros((len(sets), len(self._shipping)), dtype=np.int64)
         for root, joined in _trees(tuple(rows), without):
             total += self._tree(drive, currents, rows, costs, root, joined).min(axis=0)
@@ -180,7 +178,9 @@ class BillBound:
                 continue
             total = total + np.stack(
                 [
-                    below[partners].min(axis=0) if partners.any() else np.full_like(below[0], BEYOND)
+                    below[partners].min(axis=0)
+                    if partners.any()
+                    else np.full_like(below[0], BEYOND)
                     for partners in beside
                 ]
             )
@@ -222,9 +222,7 @@ def _trees(
 
 
 @lru_cache(maxsize=4096)
-def bay_sets(
-    capacity: tuple[int, ...], series: int, bays_max: int | None
-) -> tuple[Bays, ...]:
+def bay_sets(capacity: tuple[int, ...], series: int, bays_max: int | None) -> tuple[Bays, ...]:
     """Sets of bays that can hold ``series`` places, at least one in each."""
     open_bays = [bay for bay, most in enumerate(capacity) if most > 0]
     if 1 << len(open_bays) > SETS_MOST:

@@ -104,8 +104,8 @@ def look_into(
     """Solve a core once and simulate what comes out.
 
     ``incumbent`` is the price to match or beat, if there is one; ``cuts`` what earlier looks
-    taught; ``judge`` what is known of rows. A failed simulation ends the look, so that the walk can go on with whichever core
-    now has the least bound.
+    taught; ``judge`` what is known of rows. A failed simulation ends the look, so that the walk
+    can go on with whichever core now has the least bound.
     """
     runs = 0
     if not cuts:

@@ -173,7 +173,7 @@ class DriveEnergy:
 
     def _look_closely(self, some: list[Waiting]) -> set[int]:
         """Those of the packs that may reach every target at their own least couplers."""
-        least = {pack: couplers for pack, couplers in some}
+        least = dict(some)
         block = np.array(list(least), dtype=np.int64)
         for target in self._targets:
             if not len(block):

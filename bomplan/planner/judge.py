@@ -124,9 +124,7 @@ class Judge:
         known.setdefault(tuple(log), {})[tuple(log.values())] = answer
         return answer
 
-    def tables(
-        self, rule: Rule, drive: Drive, part: Part, capacity: tuple[int, ...]
-    ) -> Tables:
+    def tables(self, rule: Rule, drive: Drive, part: Part, capacity: tuple[int, ...]) -> Tables:
         """Pieces of a row per bay and series places in it; none for a family of no bay."""
         if type(rule).in_bay is Rule.in_bay:
             return ()
@@ -139,9 +137,7 @@ class Judge:
         # Equal tables are one object, so that what is made of them can be remembered.
         return self._same_tables.setdefault(found, found)
 
-    def remembered(
-        self, key: tuple[Any, ...], drive: Drive, make: Callable[[Drive], Made]
-    ) -> Made:
+    def remembered(self, key: tuple[Any, ...], drive: Drive, make: Callable[[Drive], Made]) -> Made:
         """What ``make`` gives for this core, made once for all cores with the figures it reads."""
         known = self._made.setdefault(key, {})
         roots: dict[str, object] = {"drive": drive}

@@ -197,7 +197,9 @@ def test_no_bill_costs_or_weighs_less_than_its_bound(own: bool) -> None:
             continue
         modules = drive.core.series * drive.core.parallel
         own_parts = [(drive.motor, 1), (drive.controller, 1), (drive.module, modules)]
-        least = bounds.with_shipping(sum(bounds.own(part, count) for part, count in own_parts))
+        least = bounds.with_shipping(
+            np.sum([bounds.own(part, count) for part, count in own_parts], axis=0)
+        )
         for _ in range(20):
             price, added_g = random_bill_price(context, drive, options, rng)
             assert least_mass_g(options) <= added_g
