@@ -16,7 +16,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from bomplan.errors import Fault, InputError
 
@@ -71,16 +71,25 @@ RUN_FILE: Final = "run.json"
 LOG_FILE: Final = "run.log"
 
 
-def load_project(path: str | Path) -> Project:
+def load_project(path: str | Path, scenario: str | None = None) -> Project:
     """The project at ``path``: a file, a folder with ``project.toml``, or ``example:NAME``.
 
+    ``scenario`` is the name of one of its scenarios: then the project as that changes it.
     Raises InputError with every fault found in it.
     """
-    return open_project(path).project
+    return open_project(path, scenario).project
 
 
-def open_project(path: str | Path) -> LoadedProject:
-    """As :func:`load_project`, with where it lies, how figures were read, and cautions."""
+def open_project(path: str | Path, scenario: str | None = None) -> LoadedProject:
+    """As :func:`load_project`, with where it lies, how figures were read, and cautions.
+
+    Without ``scenario`` all of them are in its ``scenarios``, by name.
+    """
+    loaded = _open(path)
+    return loaded if scenario is None else loaded.scenario(scenario)
+
+
+def _open(path: str | Path) -> LoadedProject:
     from bomplan.project import load_project as load
     from bomplan.project import load_template
 
@@ -149,7 +158,7 @@ def plan(
 
 def compare(
     projects: Sequence[Project | LoadedProject | str | Path],
-    by: By | None = None,
+    by: By | Literal["scenario"] | None = None,
     catalogs: Sequence[str | Path] | None = None,
     *,
     why: bool = False,
@@ -160,20 +169,29 @@ def compare(
     """The cheapest plans side by side, with what each costs over the years of use.
 
     One project is planned once for each chemistry, or as ``by`` says (``"chemistry"``,
-    ``"motor"``, ``"supplier"``, ``"voltage"``); several are compared as they stand. ``why``
-    looks into what clashes where there is no plan. ``executor`` is anything with the standard
-    interface (:class:`concurrent.futures.Executor`), a cluster's as well; without one,
-    ``workers`` processes of this computer. The result is the same with any of them. Raises
+    ``"motor"``, ``"supplier"``, ``"voltage"``, or ``"scenario"`` for a project from a file);
+    several are compared as they stand. ``why`` looks into what clashes where there is no
+    plan. ``executor`` is anything with the standard interface
+    (:class:`concurrent.futures.Executor`), a cluster's as well; without one, ``workers``
+    processes of this computer. The result is the same with any of them. Raises
     InputError.
     """
     from bomplan.outlook import Solver, processes
     from bomplan.outlook import compare as side
-    from bomplan.outlook.narrowed import narrowed, side_by_side
+    from bomplan.outlook.narrowed import narrowed, scenarios, side_by_side
+    from bomplan.project import Project
 
     if not projects:
         raise ValueError("no project to compare")
     checked = [check_references(one, catalogs) for one in projects]
-    if len(checked) == 1:
+    if by == "scenario" and len(checked) == 1:
+        one = projects[0]
+        if isinstance(one, (str, Path)):
+            one = open_project(one)
+        if isinstance(one, Project):
+            raise ValueError("scenarios are read from a file; hand over its path")
+        wanted = scenarios(one, checked[0][1])
+    elif by != "scenario" and len(checked) == 1:
         wanted = narrowed(*checked[0], by or "chemistry")
     elif by is None:
         wanted = side_by_side(checked)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
@@ -12,6 +14,7 @@ from bomplan.cli.study import Asked, Flags, json_of, run_study, study_flags
 
 if TYPE_CHECKING:
     from bomplan.design.comparison import Comparison
+    from bomplan.project import Project
 
 # The same words as in outlook.narrowed, which help must not load.
 _BY: Final = ("chemistry", "motor", "supplier", "voltage")
@@ -25,15 +28,24 @@ _BY: Final = ("chemistry", "motor", "supplier", "voltage")
     type=click.Choice(_BY),
     help="One row for each of these  [default: chemistry].",
 )
+@click.option("--scenarios", is_flag=True, help="One row for each scenario of the project.")
 @click.option(
     "--why", is_flag=True, help="Where there is no plan, find what clashes; takes many plans."
+)
+@click.option(
+    "--chart",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Also draw the table as a picture, SVG.",
 )
 @click.option("--csv", "as_csv", is_flag=True, help="Print CSV instead of text.")
 def COMMAND(  # noqa: N802
     flags: Flags,
     others: tuple[str, ...],
     by: str | None,
+    scenarios: bool,
     why: bool,
+    chart: Path | None,
     as_csv: bool,
 ) -> int:
     """Set the cheapest plans side by side, and what each costs over the years.
@@ -53,15 +65,27 @@ def COMMAND(  # noqa: N802
     from bomplan import api
     from bomplan.outlook import compare
     from bomplan.outlook.narrowed import narrowed, side_by_side
+    from bomplan.outlook.narrowed import scenarios as rows_of_scenarios
     from bomplan.report.comparison import comparison_csv, comparison_rows
 
-    if others and by:
-        raise click.UsageError("--by narrows one project; several are compared as they stand")
+    if others and (by or scenarios):
+        raise click.UsageError(
+            "--by and --scenarios are about one project; several are compared as they stand"
+        )
+    if by and scenarios:
+        raise click.UsageError("--by and --scenarios are two ways to make rows; take one")
     if as_csv and flags.as_json:
         raise click.UsageError("--csv and --json are two forms of one output")
 
+    if chart is not None and chart.suffix != ".svg":
+        raise click.BadParameter("the picture's file ends in .svg", param_hint="--chart")
+    planned_for: list[Project] = []
+
     def study(asked: Asked) -> Comparison:
-        if not others:
+        planned_for.append(asked.project)
+        if scenarios:
+            wanted = rows_of_scenarios(asked.loaded, asked.catalog)
+        elif not others:
             wanted = narrowed(asked.project, asked.catalog, by or "chemistry")  # type: ignore[arg-type]
         else:
             more = [api.check_references(one, list(flags.catalogs) or None) for one in others]
@@ -77,5 +101,23 @@ def COMMAND(  # noqa: N802
     )
     if found is None:
         return int(Status.STOPPED)
+    if chart is not None:
+        _draw(chart, found, flags, planned_for[0])
     planned = any(one.plan is not None for one in found.rows)
     return int(Status.SOUND if planned else Status.NO_PLAN)
+
+
+def _draw(file: Path, found: Comparison, flags: Flags, project: Project) -> None:
+    """The picture beside the table, where there is a plan to be drawn."""
+    from bomplan import api
+    from bomplan.cli.settings import resolve
+    from bomplan.report.comparison_chart import comparison_svg
+
+    asked = {"units": flags.units, "decimal_comma": flags.decimal_comma}
+    show = resolve(asked, project).show()
+    picture = comparison_svg(found, show)
+    if picture is None:
+        print("mind: no plan, so there is nothing to draw", file=sys.stderr)
+        return
+    api.write_files({file: picture.encode("utf-8")})
+    print(f"written: {file}", file=sys.stderr)

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     metavar="DIR",
     help="Folder for the outputs [default: out-NAME beside the project].",
 )
+@click.option(
+    "--scenario", metavar="NAME", help="Plan this scenario of the project instead of itself."
+)
 @catalogs
 @click.option(
     "--workers",
@@ -46,6 +49,7 @@ if TYPE_CHECKING:
 def COMMAND(  # noqa: N802
     project: str,
     out: Path | None,
+    scenario: str | None,
     catalogs: tuple[str, ...],
     workers: int | None,
     units: str | None,
@@ -86,7 +90,7 @@ def COMMAND(  # noqa: N802
 
     clock = Clock()
     log = RunLog()
-    loaded = api.open_project(project)
+    loaded = api.open_project(project, scenario)
     settings = resolve(
         {"units": units, "decimal_comma": decimal_comma, "workers": workers}, loaded.project
     )
@@ -157,7 +161,10 @@ def _default_folder(asked: str, loaded: LoadedProject) -> Path:
     from bomplan.api import EXAMPLE_PREFIX
 
     if asked.startswith(EXAMPLE_PREFIX):
-        return Path(f"out-{asked.removeprefix(EXAMPLE_PREFIX)}")
+        # A scenario has its name behind the project's.
+        _, _, scenario = loaded.project.name.partition(", ")
+        own = f"{asked.removeprefix(EXAMPLE_PREFIX)} {scenario}"
+        return Path(f"out-{folder_name(own)}")
     return loaded.path.parent / f"out-{folder_name(loaded.project.name)}"
 
 

@@ -13,7 +13,10 @@ from itertools import pairwise
 from typing import Any, Final, Literal, get_args
 
 from bomplan.catalog.records import Catalog
+from bomplan.errors import Fault, InputError
+from bomplan.project import LoadedProject
 from bomplan.project.records import Project
+from bomplan.requirements.references import check_references
 
 By = Literal["chemistry", "motor", "supplier", "voltage"]
 # Steps of the charged pack's voltage: the first is where touching it is held to be dangerous
@@ -67,6 +70,30 @@ def side_by_side(projects: Sequence[tuple[Project, Catalog]]) -> Candidates:
         for number, ((project, catalog), name) in enumerate(zip(projects, names, strict=True))
     )
     return Candidates("project", "the cheapest plan of each project", rows)
+
+
+def scenarios(loaded: LoadedProject, catalog: Catalog) -> Candidates:
+    """The project as it stands, then each of its scenarios by name.
+
+    Raises InputError for names in a scenario that the catalogue does not have, and for a
+    project without scenarios.
+    """
+    if not loaded.scenarios:
+        fault = Fault(
+            "compare.no-scenarios",
+            "the project has no scenarios",
+            loaded.path.name,
+            "scenarios",
+            hint="add them as [[scenarios]], each with a name and its changes",
+        )
+        raise InputError([fault])
+    rows = [Candidate("as it stands", loaded.project, catalog)]
+    for name, one in loaded.scenarios.items():
+        check_references(one.project, catalog, f"{loaded.path.name}, scenario {name}")
+        rows.append(Candidate(name, one.project, catalog))
+    return Candidates(
+        "scenario", "the cheapest plan of each scenario, every one for itself", tuple(rows)
+    )
 
 
 def _by_chemistry(project: Project, catalog: Catalog, _: Sequence[float]) -> Candidates:

@@ -29,6 +29,7 @@ FARTHEST_MM: Final = 10_000
 _NAMED: Final[tuple[tuple[str, ...], ...]] = (
     ("bays",), ("load_cases",), ("conditions",), ("targets", "range"), ("targets", "top_speed"),
     ("targets", "climb"), ("targets", "acceleration"), ("donor", "zones"), ("floors",),
+    ("scenarios",),
 )  # fmt: skip
 
 

@@ -12,13 +12,13 @@ from pathlib import Path
 from typing import Any, Final
 
 from bomplan.errors import Fault, InputError
+from bomplan.project.key_path import NoPlaceError, enter, steps_of, table_of_keys
 from bomplan.project.load import read_project
 from bomplan.project.records import Project
 from bomplan.project.shape import figure_of, keys_of, model_of, types_of
 
 Value = str | int | float | bool | list[str] | list[float] | None
 
-_STEP: Final = re.compile(r"(?:^|\.)(?P<key>[A-Za-z0-9_-]+)|\[(?P<item>[^\]]+)\]")
 _WORDS: Final = {"true": True, "false": False}
 
 
@@ -49,7 +49,7 @@ def edit_text(text: str, file: str, changes: Mapping[str, Value]) -> str:
     for key, value in changes.items():
         try:
             _set(document, key, value)
-        except _NoPlaceError as error:
+        except NoPlaceError as error:
             faults.append(Fault("project.no-such-key", str(error), file, key, hint=error.hint))
     if faults:
         raise InputError(faults)
@@ -77,61 +77,22 @@ def typed(key: str, text: str) -> Value:
     return stripped
 
 
-class _NoPlaceError(Exception):
-    def __init__(self, message: str, hint: str | None = None) -> None:
-        super().__init__(message)
-        self.hint = hint
-
-
 def _set(document: Any, key: str, value: Value) -> None:
-    steps = _steps(key)
+    import tomlkit
+
+    steps = steps_of(key)
     here = document
     for step in steps[:-1]:
-        here = _enter(here, step)
+        here = enter(here, step, tomlkit.table)
     last = steps[-1]
     if not isinstance(last, str):
-        raise _NoPlaceError("is a whole table, not a key of one", f"name a key in it: {key}.name")
+        raise NoPlaceError("is a whole table, not a key of one", f"name a key in it: {key}.name")
+    table_of_keys(here)
     if value is None:
         if last in here:
             del here[last]
         return
     here[last] = value
-
-
-def _steps(key: str) -> list[str | tuple[str]]:
-    """Names, and in one-tuples what stands in brackets. Raises _NoPlaceError."""
-    steps: list[str | tuple[str]] = []
-    at = 0
-    for match in _STEP.finditer(key):
-        if match.start() != at:
-            break
-        at = match.end()
-        steps.append(match["key"] if match["key"] is not None else (match["item"],))
-    if not steps or at != len(key) or not isinstance(steps[0], str):
-        raise _NoPlaceError("is no key", "such as donor.gross_limit or bays[bed].length")
-    return steps
-
-
-def _enter(here: Any, step: str | tuple[str]) -> Any:
-    import tomlkit
-
-    if isinstance(step, str):
-        if step not in here:
-            here[step] = tomlkit.table()
-        inner = here[step]
-        if not isinstance(inner, (dict, list)):
-            raise _NoPlaceError(f"{step} is a value, not a table")
-        return inner
-    (item,) = step
-    if not isinstance(here, list):
-        raise _NoPlaceError("has brackets after a key that is no list")
-    names = [str(table.get("name", "")) for table in here if isinstance(table, dict)]
-    if item in names:
-        return here[names.index(item)]
-    if item.isdecimal() and 1 <= int(item) <= len(here):
-        return here[int(item) - 1]
-    known = ", ".join(name for name in names if name) or str(len(here))
-    raise _NoPlaceError(f"nothing is called {item} there", f"there is: {known}")
 
 
 def _is_number(text: str) -> bool:
@@ -147,8 +108,8 @@ def _takes_bare_number(key: str) -> bool:
     model: Any = Project
     info = None
     try:
-        steps = _steps(key)
-    except _NoPlaceError:
+        steps = steps_of(key)
+    except NoPlaceError:
         return False
     for step in steps:
         if not isinstance(step, str):

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 import tomllib
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -19,6 +20,7 @@ from bomplan.project.lines import KeyPath, key_lines, line_of
 from bomplan.project.migrate import upgrade
 from bomplan.project.records import Known, Project, RoutePoint
 from bomplan.project.route import read_route
+from bomplan.project.scenario import no_such_scenario, scenario_tables
 from bomplan.project.shape import Walk, show_path, walk_file
 from bomplan.project.text import read_text
 from bomplan.project.units import file_context
@@ -49,11 +51,19 @@ class LoadedProject:
     digest: str
     figures: tuple[ReadFigure, ...]
     cautions: tuple[Fault, ...]
+    scenarios: Mapping[str, LoadedProject] = field(default_factory=dict)
 
     @property
     def echo(self) -> list[str]:
         """One line per figure: what was written and what it was read as."""
         return [figure.text() for figure in self.figures]
+
+    def scenario(self, name: str) -> LoadedProject:
+        """The project as this scenario changes it. InputError for a name that it does not have."""
+        found = self.scenarios.get(name)
+        if found is None:
+            raise InputError([no_such_scenario(self.path.name, name, self.scenarios)])
+        return found
 
 
 def load_project(path: Path | str) -> LoadedProject:
@@ -69,13 +79,36 @@ def load_project(path: Path | str) -> LoadedProject:
 def read_project(text: str, path: Path) -> LoadedProject:
     """The project written in ``text``; ``path`` names it and locates its routes.
 
-    Raises InputError with every fault found.
+    Every scenario is read and checked as a project of its own. Raises InputError with every
+    fault found: those of the project itself, or else those of its scenarios.
     """
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     raw = _parse(text, path.name)
     upgrade(raw, path.name)
+    lines = key_lines(text)
+    loaded, faults = _read(raw, path, _Places(path.name, raw, lines))
+    if faults or loaded is None:
+        raise InputError(faults)
+    scenarios: dict[str, LoadedProject] = {}
+    for number, scenario in enumerate(loaded.project.scenarios):
+        changed, wrong = scenario_tables(raw, number, scenario)
+        places = _ScenarioPlaces(path.name, changed, lines, number, scenario.name)
+        found, others = _read(changed, path, places)
+        # What a key that leads nowhere would have changed is not judged.
+        told = [_Places(path.name, raw, lines).put(*one) for one in wrong]
+        faults += told or others
+        if found is not None:
+            scenarios[scenario.name] = found
+    if faults:
+        raise InputError(faults)
+    return replace(loaded, scenarios=scenarios)
+
+
+def _read(
+    raw: dict[str, Any], path: Path, places: _Places
+) -> tuple[LoadedProject | None, list[Fault]]:
+    """One project without its scenarios, or every fault in it."""
     comma = raw.get("decimal_comma") is True
-    places = _Places(path.name, raw, key_lines(text))
     walk = walk_file(raw, decimal_comma=comma)
     found = [*walk.faults, *complete(walk.tree, decimal_comma=comma), *check.names(walk.tree)]
     routes, unnamed, route_faults = _routes(walk.tree, path.parent)
@@ -84,12 +117,12 @@ def read_project(text: str, path: Path) -> LoadedProject:
         wrong += check.figures(project)
     faults = places.order([*found, *unnamed, *wrong]) + route_faults
     if faults or project is None:
-        raise InputError(faults)
+        return None, faults
     figures = tuple(
         ReadFigure(places.key(where), str(value), figure.understood(value, decimal_comma=comma))
         for where, value, figure in walk.figures
     )
-    return LoadedProject(
+    loaded = LoadedProject(
         project=project,
         path=path,
         digest=project_digest(project),
@@ -98,6 +131,7 @@ def read_project(text: str, path: Path) -> LoadedProject:
             places.order([*check.retired(walk.retired), *check.cautions(project, walk.tree)])
         ),
     )
+    return loaded, []
 
 
 class _Places:
@@ -120,6 +154,28 @@ class _Places:
         """The faults with their places, in the order of the file, each once."""
         ordered = sorted(found, key=lambda item: line_of(self.lines, item[0]) or 0)
         return list(dict.fromkeys(self.put(path, fault) for path, fault in ordered))
+
+
+class _ScenarioPlaces(_Places):
+    """Key paths of a project as a scenario changes it: the scenario stands before the key."""
+
+    def __init__(
+        self,
+        file: str,
+        raw: dict[str, Any],
+        lines: dict[KeyPath, int],
+        number: int,
+        name: str,
+    ) -> None:
+        super().__init__(file, raw, lines)
+        self._at: KeyPath = ("scenarios", number)
+        self._name = name
+
+    def put(self, path: KeyPath, fault: Fault) -> Fault:
+        shown = self.key(path[:-1] if fault.code == "project.missing-key" else path)
+        line = line_of(self.lines, self._at)
+        words = [f"line {line}" if line is not None else "", f"scenario {self._name}", shown]
+        return replace(fault, file=self.file, where=", ".join(w for w in words if w))
 
 
 def _parse(text: str, file: str) -> dict[str, Any]:

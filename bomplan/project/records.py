@@ -28,6 +28,7 @@ from bomplan.project.chassis import (
     Zone,
 )
 from bomplan.project.record import Name, Record
+from bomplan.project.scenario import Scenario
 from bomplan.project.units import (
     Amperes,
     Bars,
@@ -451,6 +452,9 @@ class Project(Record):
     house_rules: HouseRules = HouseRules()
     budget: Budget = Budget()
     show: Show = Show()
+    scenarios: tuple[Scenario, ...] = Field(
+        (), description="named changes, each planned on request as a project of its own"
+    )
     routes: dict[str, tuple[RoutePoint, ...]] = Field(
         {}, description="filled by the loader: profile name = the route file's points"
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -74,9 +75,10 @@ def _table(
     rows: Sequence[Compared], all_rows: Sequence[Compared], found: Comparison, show: Show
 ) -> Iterator[Row]:
     names = [clean(one.label) for one in rows]
-    for line in range(max(-(-len(name) // (_COLUMN - 1)) for name in names)):
-        cut = [name[line * (_COLUMN - 1) :][: _COLUMN - 1] for name in names]
-        yield Row(" " * _LABEL + "".join(f"{part:>{_COLUMN}}" for part in cut).rstrip(), "heading")
+    heads = [textwrap.wrap(name, _COLUMN - 2) or [""] for name in names]
+    for line in range(max(map(len, heads))):
+        cells = [f"{head[line] if line < len(head) else ''} ".rjust(_COLUMN) for head in heads]
+        yield Row(" " * _LABEL + "".join(cells).rstrip(), "heading")
     for figure in figures(found, show):
         if all(figure.of(one) is None for one in all_rows):
             continue
@@ -254,7 +256,7 @@ def _most_words(most: MostThatFits, found: Comparison, show: Show) -> Iterator[s
         default=None,
     )
     if least is not None:
-        yield f"the plan with {clean(least[1])} does it with {least[0]:.1f} kWh"
+        yield f"the plan of {clean(least[1])} does it with {least[0]:.1f} kWh"
 
 
 def _cautions(found: Comparison, planned: Sequence[Compared]) -> Iterator[Row]:
