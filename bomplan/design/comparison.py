@@ -78,6 +78,7 @@ class Compared(Record):
     bays: tuple[BaySpace, ...] = ()
     room_share: float | None = None
     pack_kwh: float | None = None
+    asked_km: float | None = None
     range_new_km: float | None = None
     range_worn_km: float | None = None
     range_cold_km: float | None = None

@@ -82,6 +82,7 @@ def compared_plan(label: str, plan: Plan, adopt: str = "") -> Compared:
         bays=_bays(context.project, plan),
         room_share=_room_share(context.project, plan),
         pack_kwh=round(pack_wh(module, plan.core.modules) / 1000, 2),
+        asked_km=target.distance_m / 1000,
         range_new_km=new.range_km,
         range_worn_km=worn.range_km,
         range_cold_km=_cold_range_km(context, plan, target),

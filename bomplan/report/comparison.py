@@ -142,6 +142,9 @@ def figures(found: Comparison, show: Show) -> tuple[Figure, ...]:
     def distance(value: float) -> str:
         return _bare(show.distance(value))
 
+    def stated(value: float) -> str:
+        return _bare(show.nearest_distance(value))
+
     def share(value: float) -> str:
         return f"{value * 100:.0f}"
 
@@ -158,6 +161,7 @@ def figures(found: Comparison, show: Show) -> tuple[Figure, ...]:
         Figure("left at the rear", kg, _of_plan("rear_left_kg"), mass, 1),
         Figure("pack, full to empty", "kWh", _of_row("pack_kwh"), tenths),
         Figure("room taken in the bays", "%", _of_row("room_share"), share, -1),
+        Figure("range asked", km, _of_row("asked_km"), stated),
         Figure("range, new", km, _of_row("range_new_km"), distance, 1),
         Figure("range, worn pack", km, _of_row("range_worn_km"), distance, 1),
         Figure("range, -10 °C", km, _of_row("range_cold_km"), distance, 1),
@@ -288,6 +292,7 @@ _COLUMNS_OF_CSV: Final[tuple[tuple[str, Callable[[Compared, str], object]], ...]
     ("rear_left_kg", lambda one, _: one.plan and one.plan.rear_left_kg),
     ("pack_kwh", lambda one, _: one.pack_kwh),
     ("room_share", lambda one, _: one.room_share),
+    ("range_asked_km", lambda one, _: one.asked_km),
     ("range_new_km", lambda one, _: one.range_new_km),
     ("range_worn_km", lambda one, _: one.range_worn_km),
     ("range_minus_10_c_km", lambda one, _: one.range_cold_km),

@@ -95,8 +95,8 @@ def _ranges(canvas: Canvas, axes: Axes, rows: Sequence[Compared], found: Compari
             values, range(len(rows)), series.marker, label=words, color=series.colour,
             markersize=7, markerfacecolor="white" if key == "range_worn_km" else series.colour,
         )  # fmt: skip
-    asked = _shown(show, found.use.asked_km)
-    axes.axvline(asked, color=INK, linestyle="--", linewidth=1.0, label="asked")
+    asked = [_shown(show, one.asked_km) for one in rows]
+    axes.plot(asked, range(len(rows)), "|", color=INK, markersize=24, label="asked")
     axes.set_xlim(left=0)
     _titled(axes, f"Range on {clean(found.use.target, 40)} [{unit}]", len(_RANGES) + 1)
 
