@@ -393,6 +393,10 @@ CASES: dict[str, dict[str, Prepare]] = {
     },
     "compare": {
         "currencies": command("compare", "example:courier-motorcycle", "example:camper-van"),
+        "no-scenarios": command("compare", "example:camper-van", "--scenarios"),
+        "no-such-scenario": command(
+            "plan", "example:courier-motorcycle", "--scenario", "with pasenger"
+        ),
     },
     "settings": {
         "syntax": settings("units = us\n"),

@@ -220,6 +220,14 @@ CASES: dict[str, Spoil] = {
         ('charger_x = "-300 mm"', 'charger_x = "-300 m"'),
         ('width = "1150 mm"', 'width = "1150 cm"'),
     ),
+    "scenario": project(
+        (
+            "[charging]",
+            '[[scenarios]]\nname = "heavy"\n[scenarios.changes]\ndonor.gross_limit = "1700"\n'
+            'donor.colour = "red"\n[[scenarios]]\nname = "long"\n[scenarios.changes]\n'
+            '"bays[trunk].length" = "600 mm"\n\n[charging]',
+        ),
+    ),
     "use-target": project(
         ("[charging]", '[use]\ntarget = "a sumer day"\n\n[charging]'),
         ('pack_voltage_max = "170 V"', 'pack_voltage_max = "170 V"\ncharged_voltage_min = "180 V"'),
