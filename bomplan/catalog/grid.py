@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from bomplan.catalog.sheets import MOST_COLUMNS, cell_text, open_workbook, refusal
+from bomplan.catalog.sheets import MOST_COLUMNS, cell_text, guarded, open_workbook, refusal
 from bomplan.errors import Fault
 
 MOST_GRID_ROWS: Final = 20_000
@@ -47,16 +47,7 @@ def read_grids(path: Path, file: str, wanted: Iterable[str]) -> Book | Fault:
     refused = refusal(path, file)
     if refused is not None:
         return refused
-    try:
-        return _read(path, file, tuple(wanted))
-    except Exception as error:
-        # The file is whatever somebody made: the reader fails on broken ones in many ways.
-        return Fault(
-            code="catalog.broken-workbook",
-            message=f"the workbook cannot be read ({type(error).__name__})",
-            file=file,
-            hint="open it in a spreadsheet program and save it again as .xlsx",
-        )
+    return guarded(lambda: _read(path, file, tuple(wanted)), file)
 
 
 def _read(path: Path, file: str, wanted: tuple[str, ...]) -> Book | Fault:

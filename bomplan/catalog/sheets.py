@@ -12,10 +12,10 @@ import io
 import re
 import warnings
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from pathlib import Path
-from typing import Any, Final, cast
+from typing import Any, Final, TypeVar, cast
 from xml.etree import ElementTree
 
 from bomplan.catalog.tables import LARGEST_FILE_BYTES, Table
@@ -23,9 +23,15 @@ from bomplan.errors import Fault
 
 LARGEST_UNPACKED_BYTES: Final = 200_000_000
 MOST_ROWS: Final = 100_000
+# Sheets pack ten to thirty times smaller; a part beyond both of these holds nothing to read.
+_MOST_PACKED: Final = 200
+_LARGE_ENTRY_BYTES: Final = 5_000_000
+_MOST_ENTRIES: Final = 5_000
+_MACRO_TYPES: Final = ("macroenabled", "vbaproject", "macrosheet")
 MOST_COLUMNS: Final = 400
 _OLD_WORKBOOK: Final = b"\xd0\xcf\x11\xe0"
 _MAIN: Final = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+Found = TypeVar("Found")
 _ESCAPE: Final = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 
@@ -42,16 +48,18 @@ def read_sheets(path: Path, file: str) -> dict[str, Table | Fault] | Fault:
     refused = refusal(path, file)
     if refused is not None:
         return refused
+    return guarded(lambda: _read(path, file), file)
+
+
+def guarded(read: Callable[[], Found], file: str) -> Found | Fault:
+    """What ``read`` finds in the workbook, or why it cannot be read."""
     try:
-        return _read(path, file)
+        return read()
+    except OSError as error:
+        return _unreadable(file, error)
     except Exception as error:
         # The file is whatever somebody made: the reader fails on broken ones in many ways.
-        return Fault(
-            code="catalog.broken-workbook",
-            message=f"the workbook cannot be read ({type(error).__name__})",
-            file=file,
-            hint="open it in a spreadsheet program and save it again as .xlsx",
-        )
+        return _broken(file, error)
 
 
 def refusal(path: Path, file: str) -> Fault | None:
@@ -61,8 +69,7 @@ def refusal(path: Path, file: str) -> Fault | None:
         with path.open("rb") as stream:
             start = stream.read(4)
     except OSError as error:
-        message = f"the file cannot be read ({error.strerror})"
-        return Fault(code="catalog.unreadable", message=message, file=file)
+        return _unreadable(file, error)
     if size == 0:
         return Fault(code="catalog.empty-file", message="the file is empty", file=file)
     if size > LARGEST_FILE_BYTES:
@@ -75,12 +82,21 @@ def refusal(path: Path, file: str) -> Fault | None:
             file=file,
             hint="save it as .xlsx without a password, or each sheet as CSV UTF-8",
         )
-    with zipfile.ZipFile(path) as archive:
-        entries = archive.infolist()
-    if sum(entry.file_size for entry in entries) > LARGEST_UNPACKED_BYTES:
-        return _too_large(file)
+    try:
+        with zipfile.ZipFile(path) as archive:
+            entries = archive.infolist()
+            if _is_bomb(entries):
+                return _too_large(file)
+            types = _content_types(archive)
+    except OSError as error:
+        return _unreadable(file, error)
+    except Exception as error:
+        # A directory that somebody has forged or a copy cut short fails in many ways.
+        return _broken(file, error)
     names = [entry.filename.lower() for entry in entries]
-    if any("vbaproject" in name or "/macrosheets/" in name for name in names):
+    if any("vbaproject" in name or "/macrosheets/" in name for name in names) or any(
+        word in types for word in _MACRO_TYPES
+    ):
         return Fault(
             code="catalog.macros",
             message="the workbook carries macros",
@@ -95,6 +111,42 @@ def refusal(path: Path, file: str) -> Fault | None:
             hint="copy those cells, paste them as values and save",
         )
     return None
+
+
+def _is_bomb(entries: list[zipfile.ZipInfo]) -> bool:
+    """Whether what is packed is too much, or packed as no sheet with anything on it is."""
+    if len(entries) > _MOST_ENTRIES:
+        return True
+    if sum(entry.file_size for entry in entries) > LARGEST_UNPACKED_BYTES:
+        return True
+    return any(
+        entry.file_size > _LARGE_ENTRY_BYTES
+        and entry.file_size > _MOST_PACKED * max(entry.compress_size, 1)
+        for entry in entries
+    )
+
+
+def _content_types(archive: zipfile.ZipFile) -> str:
+    """What the package says its parts are (ECMA-376 part 2, 10.1.2), in small letters."""
+    try:
+        with archive.open("[Content_Types].xml") as stream:
+            return stream.read(_LARGE_ENTRY_BYTES).decode("utf-8", "replace").lower()
+    except KeyError:
+        return ""
+
+
+def _unreadable(file: str, error: OSError) -> Fault:
+    message = f"the file cannot be read ({error.strerror or error})"
+    return Fault(code="catalog.unreadable", message=message, file=file)
+
+
+def _broken(file: str, error: Exception) -> Fault:
+    return Fault(
+        code="catalog.broken-workbook",
+        message=f"the workbook cannot be read ({type(error).__name__})",
+        file=file,
+        hint="open it in a spreadsheet program and save it again as .xlsx",
+    )
 
 
 def _too_large(file: str) -> Fault:
