@@ -18,13 +18,23 @@ sys.path[:0] = [str(ROOT), str(ROOT / "docs")]
 
 from bomplan.cli.settings import settings_page  # noqa: E402
 from bomplan.project.reference import reference_markdown  # noqa: E402
-from making import catalogue, checks, commands, plan_file, python_api, result, worked  # noqa: E402
+from making import (  # noqa: E402
+    catalogue,
+    checks,
+    commands,
+    ledger,
+    plan_file,
+    python_api,
+    result,
+    worked,
+)
 
 REFERENCE: dict[str, Callable[[], str]] = {
     "docs/reference/commands.md": commands.page,
     "docs/reference/settings.md": settings_page,
     "docs/reference/project-file.md": reference_markdown,
     "docs/reference/catalogue.md": catalogue.page,
+    "docs/reference/ledger.md": ledger.page,
     "docs/reference/plan-file.md": plan_file.page,
     "docs/reference/checks.md": checks.page,
     "docs/reference/python.md": python_api.page,

@@ -346,3 +346,8 @@ def _no_sheet(book: Book, file: str) -> Fault:
         allowed=budget.NAME,
         hint="give it its name back; a deleted sheet comes back with 'bomplan plan'",
     )
+
+
+def column_heads() -> dict[str, str]:
+    """Column of the ledger = its head on the sheet Budget."""
+    return {column: head for head, column in _COLUMN_OF.items()}

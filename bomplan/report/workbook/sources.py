@@ -37,6 +37,8 @@ def write_sources(sheet: Sheet, plan: Plan) -> None:
         for part, (date, source) in sorted(part_sources(plan).items())
     ]
     row = _block(sheet, row, "Parts: where their figures come from", parts)
+    row = _block(sheet, row, "Assumptions: not measured, as the project says", assumptions(plan))
+    row = _block(sheet, row, "Distances kept from limits", margins(plan))
     search = plan.search
     counts = [
         ("Drives screened", str(search.screened)),
@@ -54,6 +56,31 @@ def write_sources(sheet: Sheet, plan: Plan) -> None:
     inputs.append(("as of", plan.as_of))
     _block(sheet, row, "Inputs (SHA-256 of the parsed form)", inputs)
     sheet.print_setup(plan.project)
+
+
+def assumptions(plan: Plan) -> list[tuple[str, str]]:
+    """(key, how it is known) of every figure that the project marks as a guess or of a class."""
+    told = []
+    for key, known in sorted((plan.project_used.get("provenance") or {}).items()):
+        if known.get("known") == "measured":
+            continue
+        words = {"class": "typical of its class"}.get(str(known["known"]), str(known["known"]))
+        if known.get("spread"):
+            words += f", {known['spread']} either way"
+        if known.get("note"):
+            words += f": {known['note']}"
+        told.append((str(key), words))
+    return told
+
+
+def margins(plan: Plan) -> list[tuple[str, str]]:
+    """(limit, distance kept from it) as the project sets them."""
+    told = []
+    for key, value in (plan.project_used.get("margins") or {}).items():
+        name = str(key).replace("_g", ", at least").replace("_", " ")
+        shown = f"{value / 1000:g} kg" if str(key).endswith("_g") else f"{value * 100:g} %"
+        told.append((name, shown))
+    return told
 
 
 def _block(sheet: Sheet, row: int, heading: str, lines: list[tuple[str, str]]) -> int:

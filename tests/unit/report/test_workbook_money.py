@@ -219,3 +219,13 @@ def test_driving_and_wheels_say_what_the_plan_says() -> None:
     ]
     row = find(wheels, NASTY).row
     assert [wheels.cell(row, c).value for c in (9, 10, 11, 12)] == [310, 300, 260, 250]
+
+
+def test_sources_name_what_was_not_measured() -> None:
+    sheet = sheets(money_plan())["Sources"]
+    found = find(sheet, "donor.drag_area")
+    assert sheet.cell(found.row, 2).value.startswith("typical of its class, 10 % either way")
+    # The pickup's axles were weighed: no assumption.
+    texts = [row[0].value for row in sheet.iter_rows(max_col=1)]
+    assert "donor.weighing.front" not in texts
+    assert sheet.cell(find(sheet, "axle, at least").row, 2).value == "25 kg"
