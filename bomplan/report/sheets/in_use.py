@@ -16,7 +16,7 @@ def start_up(make: Making) -> tuple[str, ...]:
         "Driver's disconnect in." if figures.found.of("driver disconnect") else "Covers on."
     )
     steps.append("Handbrake on." if car else "Side stand up, brake held.")
-    if figures.series_motor:
+    if figures.series_motor and len(figures.gears) > 1:
         steps.append("Choose the gear first: this motor never runs without load.")
     elif len(figures.gears) > 1:
         steps.append("Foot off the throttle, gear in neutral." if car else "Hand off the throttle.")

@@ -190,12 +190,12 @@ def _spin(make: Making) -> Stage:
     motor = figures.drive.motor
     steps = []
     if figures.series_motor:
-        steps.append(
-            Step(
-                "In gear, clutch up (or none), driven wheels in the air: never in neutral",
-                tick=True,
-            )
+        joined = (
+            "In gear, clutch up (or none), driven wheels in the air: never in neutral"
+            if len(figures.gears) > 1
+            else "Chain or shafts on, driven wheels in the air: this motor never spins alone"
         )
+        steps.append(Step(joined, tick=True))
     if row is None:
         steps.append(Step("Speedometer in the first spin, throttle barely open", MEASURE))
     else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -39,6 +40,14 @@ def weighed() -> Plan:
     found = find_plan(Project.model_validate(fields), case.catalog)
     assert found.core is not None
     return found.model_copy(update={"checks": api.audit(found)})
+
+
+def test_the_sheets_are_written_beside_the_plan(weighed: Plan, tmp_path: Path) -> None:
+    show = Show("us", True)
+    api.write_outputs(weighed, tmp_path, show=show)
+    written = {path.name: path.read_text("utf-8") for path in (tmp_path / "sheets").iterdir()}
+    assert written == api.sheets(weighed, show)
+    assert set(written) == {"check-sheets.html", "drivers-card.html", FOLDER}
 
 
 def test_the_weighing_sheet_holds_the_plans_loads(weighed: Plan) -> None:

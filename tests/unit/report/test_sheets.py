@@ -148,6 +148,18 @@ def test_a_series_motor_never_spins_alone() -> None:
     assert "Brushes" not in other[CHECK]
 
 
+def test_a_series_motor_without_a_gearbox_stays_joined_to_its_wheel() -> None:
+    plan = saved(kind="motorcycle")
+    project: dict[str, Any] = dict(plan.project_used)
+    donor = dict(project["donor"])
+    donor["driveline"] = donor["driveline"] | {"gear_ratios": [1.0]}
+    made = read(plan.model_copy(update={"project_used": project | {"donor": donor}}))
+    assert "never in neutral" not in made[CHECK].words
+    assert "this motor never spins alone" in made[CHECK].words
+    assert "Choose the gear" not in made[CARD].words
+    assert "Choose the gear" in read(saved())[CARD].words
+
+
 def test_lead_gives_off_gas_and_lithium_does_not_take_cold() -> None:
     lithium, wet = api.sheets(saved())[CHECK], api.sheets(lead())[CHECK]
     assert COLD_CHARGE in stage(lithium, "6  First charge")
