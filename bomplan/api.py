@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from bomplan.audit.parts_list import ListAudit
     from bomplan.catalog import Catalog
     from bomplan.catalog.difference import Change
+    from bomplan.design.chances import Chances
     from bomplan.design.comparison import Comparison
     from bomplan.design.records import Check, Plan, Topology
     from bomplan.measure import WeighIn
@@ -41,6 +42,7 @@ __all__ = [
     "EXAMPLE_PREFIX",
     "audit",
     "audit_list",
+    "chances",
     "change_project",
     "check_references",
     "compare",
@@ -337,6 +339,19 @@ def weigh_template(plan: Plan) -> str:
     from bomplan.measure import readings_template
 
     return readings_template(plan)
+
+
+def chances(
+    plan: Plan, draws: int = 2000, seed: int = 1, executor: Executor | None = None
+) -> Chances:
+    """How sure the plan is: its targets and mass limits with every uncertain figure drawn anew.
+
+    ``executor`` spreads the draws; the same seed gives the same answer with any. ValueError
+    for a plan that chose nothing or for fewer than 100 draws.
+    """
+    from bomplan.outlook import chances as study
+
+    return study(plan, draws=draws, seed=seed, executor=executor)
 
 
 def summary(plan: Plan, units: Units | Show = "metric") -> str:

@@ -22,6 +22,7 @@ COMMANDS: Final = {
     "binds": ("bomplan.cli.binds", "Say what each target and limit costs."),
     "front": ("bomplan.cli.front", "Set cost against range, mass or rear axle load."),
     "clash": ("bomplan.cli.clash", "Find which requirements cannot be had together."),
+    "chances": ("bomplan.cli.chances", "Say how sure each target and limit is."),
     "project": ("bomplan.cli.project", "Look after project files."),
     "catalog": ("bomplan.cli.catalog", "Look after catalogues."),
     "settings": ("bomplan.cli.settings_command", "Say which settings hold, and from where."),

@@ -65,6 +65,8 @@ class Simulator:
         self._systems: dict[tuple[str, str], System] = {}
         self._gears: dict[str, npt.NDArray[np.int64]] = {}
         self._ranges: dict[tuple[str, int, int, int], RangeAnswer] = {}
+        # The same core with its uncertain figures drawn otherwise, made when first asked for.
+        self.others: tuple[tuple[Simulator, int], ...] | None = None
 
     # -- the three couplers ------------------------------------------------------------
 

@@ -270,6 +270,10 @@ class Context:
             self._profiles[key] = found
         return found
 
+    def share_profiles(self, other: Context) -> None:
+        """Make use of the roads that ``other`` has worked out; both must name the same ones."""
+        self._profiles = other._profiles
+
     # -- tables behind a name ----------------------------------------------------------
 
     @cached_property

@@ -43,14 +43,12 @@ def held_together(path: Path) -> Iterator[None]:
     """Work on the plan read from ``path``: what breaks on an edited file is told as its fault.
 
     An edited plan is welcome; one whose figures contradict each other may break any formula.
-    Raises InputError (``plan.contradicts``) for whatever breaks, unless the file's seal says
-    that it is as we wrote it: then it is a bug of ours, and goes on as it came.
+    Raises InputError (``plan.contradicts``) for whatever breaks on a figure, unless the file's
+    seal says that it is as we wrote it: then it is a bug of ours, and goes on as it came.
     """
     try:
         yield
-    except InputError:
-        raise
-    except Exception as error:
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
         if _sealed(path):
             raise
         message = "the plan does not hold together: it was changed by hand, or is very old"

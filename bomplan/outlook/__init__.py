@@ -2,6 +2,7 @@
 
 from bomplan.outlook.alternatives import alternatives
 from bomplan.outlook.binding import what_binds
+from bomplan.outlook.chances import chances
 from bomplan.outlook.clash import find_clash
 from bomplan.outlook.comparison import compare
 from bomplan.outlook.fronts import AGAINST, front
@@ -12,6 +13,7 @@ __all__ = [
     "Solver",
     "StudyStoppedError",
     "alternatives",
+    "chances",
     "compare",
     "find_clash",
     "front",

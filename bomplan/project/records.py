@@ -29,6 +29,7 @@ from bomplan.project.chassis import (
 )
 from bomplan.project.record import Name, Record
 from bomplan.project.scenario import Scenario
+from bomplan.project.uncertainty import Uncertainty
 from bomplan.project.units import (
     Amperes,
     Bars,
@@ -256,6 +257,12 @@ class RangeTarget(Record):
     condition: str
     load_case: str
     reserve: Fraction = Field(0.0, description="share of the usable energy kept back")
+    confidence: Fraction | None = Field(
+        None,
+        gt=0,
+        lt=1,
+        description="so many of a hundred cars with other uncertain figures must go the distance",
+    )
     speed_cap_m_s: MetresPerSecond | None = Field(None, alias="speed_cap")
 
 
@@ -451,6 +458,7 @@ class Project(Record):
     margins: Margins = Margins()
     house_rules: HouseRules = HouseRules()
     budget: Budget = Budget()
+    uncertainty: Uncertainty = Uncertainty()
     show: Show = Show()
     scenarios: tuple[Scenario, ...] = Field(
         (), description="named changes, each planned on request as a project of its own"

@@ -15,6 +15,7 @@ from typing import Literal
 from bomplan.design.adapter import Simulator
 from bomplan.design.bill import at_least, at_most
 from bomplan.design.records import Check, Couplers
+from bomplan.design.uncertain import other_cars
 from bomplan.project.records import (
     AccelerationTarget,
     ClimbTarget,
@@ -113,6 +114,38 @@ class Simulated:
         )
 
 
+@dataclass(frozen=True)
+class Confident(Simulated):
+    """A range target with a confidence: enough of a hundred other cars go the distance.
+
+    The cars are the same core with every uncertain figure drawn otherwise, a fixed set, so
+    that the figure is as exact as any other: the distance that the asked share of them
+    reaches. It stands beside the target with its margin, and worsens with the same couplers.
+    """
+
+    @property
+    def id(self) -> str:
+        return f"confidence.{self.target.name}"
+
+    def _range(self, target: RangeTarget, simulator: Simulator, couplers: Couplers) -> Check:
+        assert target.confidence is not None
+        reached = []
+        for car, more_w in other_cars(simulator):
+            there = couplers.model_copy(update={"mean_12v_w": max(0, couplers.mean_12v_w + more_w)})
+            answer = car.range(target, there)
+            reached.append(floored(answer.distance_m) if answer.followed else 0)
+        enough = math.ceil(target.confidence * len(reached) - 1e-9)
+        return at_least(
+            self.id,
+            f"range on {target.profile}, {target.condition}, {target.load_case}, that {enough} of"
+            f" {len(reached)} cars reach",
+            sorted(reached, reverse=True)[enough - 1] / 1000,
+            math.ceil(target.distance_m - 1e-6) / 1000,
+            "km",
+            "simulation, docs/explanation/how-sure.md",
+        )
+
+
 def wanted_m(target: RangeTarget, margin: float) -> int:
     """Metres that the range must come to: the target with the project's margin on top."""
     return math.ceil(target.distance_m * (1 + margin) - 1e-6)
@@ -127,7 +160,8 @@ def simulated(simulator: Simulator) -> tuple[Simulated, ...]:
         *targets.acceleration,
         *targets.range,
     )
-    return tuple(Simulated(target) for target in ordered)
+    sure = (target for target in targets.range if target.confidence is not None)
+    return (*(Simulated(target) for target in ordered), *(Confident(target) for target in sure))
 
 
 def all_worsen(simulator: Simulator) -> bool:
