@@ -60,12 +60,16 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """A table with a caption; ``folded`` keeps it closed until somebody opens it."""
+    """A table with a caption.
+
+    ``folded`` keeps it closed until somebody opens it; ``wordy`` gives its first column room.
+    """
 
     caption: str
     heads: tuple[Head, ...]
     rows: tuple[Row, ...]
     folded: bool = False
+    wordy: bool = False
 
     kind = "table"
 

@@ -42,7 +42,7 @@ def drives(plan: Plan, show: Show) -> Section | None:
     curves = driving.curves
     if curves is not None:
         blocks += [
-            Part("Over a lap", traces(curves, show)),
+            Part("Over a lap", traces(plan, curves, show)),
             Part("Push against the road", (thrust(curves, show), shaft(curves, show))),
         ]
     return Section("drives", "How it drives", "Driving", tuple(blocks))

@@ -39,21 +39,22 @@ def energy(curves: Curves, ranges: tuple[RangeState, ...], show: Show) -> Pictur
     with style():
         canvas = Canvas(show, 120 + 30 * len(uses), wide=True)
         axes = canvas.axes(left=190, top=76, right=16, bottom=40)
+        ends = [0.0] * len(uses)
         for key, words, colour, hatch in SHARES:
-            for place, use in enumerate(uses):
-                value = max(0.0, getattr(use, f"{key}_wh_per_km"))
-                before = _before(use, key)
-                (bar,) = axes.barh(
-                    place,
-                    value * factor,
-                    left=before * factor,
-                    height=0.66,
-                    color=colour,
-                    hatch=hatch,
-                    edgecolor=INK,
-                    linewidth=0.5,
-                    label=words if place == 0 else None,
-                )
+            shares = [max(0.0, getattr(use, f"{key}_wh_per_km")) * factor for use in uses]
+            bars = axes.barh(
+                range(len(uses)),
+                shares,
+                left=ends,
+                height=0.66,
+                color=colour,
+                hatch=hatch,
+                edgecolor=INK,
+                linewidth=0.5,
+                label=words,
+            )
+            ends = [end + share for end, share in zip(ends, shares, strict=True)]
+            for bar, use in zip(bars, uses, strict=True):
                 canvas.tip(bar, f"{_name(use)}: {words} {_figure(use, key, show)}")
         axes.set_yticks(range(len(uses)), lines_of(named, 32))
         axes.invert_yaxis()
@@ -72,16 +73,6 @@ def energy(curves: Curves, ranges: tuple[RangeState, ...], show: Show) -> Pictur
             " then, see the table.",
             _table(uses, known, show),
         )
-
-
-def _before(use: EnergyUse, key: str) -> float:
-    """Where a share begins in the stack."""
-    total = 0.0
-    for other, *_ in SHARES:
-        if other == key:
-            return total
-        total += max(0.0, getattr(use, f"{other}_wh_per_km"))
-    return total
 
 
 def _name(use: EnergyUse) -> str:

@@ -28,6 +28,7 @@ def binds(plan: Plan, show: Show) -> Section | None:
             "Least room first",
             (Head("Requirement"), Head("Room", number=True)),
             tuple(Row((check_words(one, show), share_words(one, show))) for one in tight),
+            wordy=True,
         ),
         Words(
             "This file holds one plan. What each target and limit costs, and what else could be"
@@ -67,7 +68,7 @@ def checks(plan: Plan, show: Show) -> Section | None:
                 "Made by an audit that knows the plan's parts and the project, and nothing of how"
                 " the plan was found."
             ),
-            Table("Checks", heads, rows),
+            Table("Checks", heads, rows, wordy=True),
         ),
     )
 

@@ -75,7 +75,11 @@ def _sources(plan: Plan, show: Show) -> Iterator[Part]:
     for check in plan.checks:
         if check.source:
             sources.setdefault(clean(check.source), []).append(show.words(clean(check.words, 80)))
-    blocks: list[Block] = []
+    blocks: list[Block] = [
+        Words(
+            "The source of each check stands beside it above; those of the parts are folded here."
+        )
+    ]
     if sources:
         blocks.append(
             Table(
@@ -107,5 +111,5 @@ def _sources(plan: Plan, show: Show) -> Iterator[Part]:
                 folded=True,
             )
         )
-    if blocks:
+    if sources or parts:
         yield Part("Sources", tuple(blocks))

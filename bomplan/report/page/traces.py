@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from bomplan.design.curve_records import Curves, LapTrace
-from bomplan.report.page.blocks import Head, Picture, Row, Table
+from bomplan.design.records import Plan
+from bomplan.report.page.blocks import Block, Head, Picture, Row, Table, Words
 from bomplan.report.page.canvas import Canvas, style
 from bomplan.report.page.palette import SERIES
+from bomplan.report.reading import ranges_worst_first
 from bomplan.report.text import clean
 from bomplan.report.units import Show
 
@@ -16,11 +18,22 @@ if TYPE_CHECKING:
 
 LEFT, RIGHT, TOP, FOOT, GAP = 56.0, 12.0, 8.0, 40.0, 30.0
 PANEL: Final = 96.0
+MOST: Final = 4
 
 
-def traces(curves: Curves, show: Show) -> tuple[Picture, ...]:
-    """One picture for each target."""
-    return tuple(_lap(lap, number, show) for number, lap in enumerate(curves.traces, start=1))
+def traces(plan: Plan, curves: Curves, show: Show) -> tuple[Block, ...]:
+    """One picture for each target; of many, for those with the least to spare."""
+    spare = {
+        one.target: one.range_km / one.wanted_km if one.wanted_km else 0.0
+        for one in ranges_worst_first(plan)
+    }
+    kept = sorted(curves.traces, key=lambda lap: spare.get(lap.target, 0.0))[:MOST]
+    drawn = [lap for lap in curves.traces if lap in kept]
+    pictures = tuple(_lap(lap, number, show) for number, lap in enumerate(drawn, start=1))
+    if len(drawn) == len(curves.traces):
+        return pictures
+    words = f"The {MOST} of {len(curves.traces)} targets with the least to spare."
+    return (Words(words), *pictures)
 
 
 def minutes(lap: LapTrace) -> list[float]:

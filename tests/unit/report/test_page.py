@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import re
@@ -12,6 +13,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 from html_tree import Node, tree
 from shipped_examples import quick_plan
@@ -24,6 +26,7 @@ from bomplan.report.page.inline import inline_svg
 from bomplan.report.page.template import policy
 from bomplan.report.terminal import summary
 from bomplan.report.units import Show
+from bomplan.report.workbook import workbook_bytes
 
 ROOT = Path(__file__).parents[3]
 MOST_BYTES = 1_500_000
@@ -95,6 +98,38 @@ def test_every_line_check_axle_and_range_is_there_with_the_plans_figures() -> No
     assert plan.driving is not None
     assert len(rows_of(page, "Steady speeds")) == len(plan.driving.steady)
     assert len(rows_of(page, "Every mass and where it sits")) == len(plan.mass.weights.items)  # type: ignore[union-attr]
+
+
+def test_report_and_workbook_tell_the_same_figures() -> None:
+    """What the cells of the workbook hold, rounded as the page shows it, stands on the page."""
+    plan, page, show = quick_plan(), tree(whole_page()), Show()
+    book = openpyxl.load_workbook(io.BytesIO(workbook_bytes(plan)), data_only=True)
+    checks = {(row[0], row[2]) for row in rows_of(page, "Checks")}
+    count = 0
+    for row in book["Checks"].iter_rows(min_row=4, max_col=6, values_only=True):
+        if row[1] is None or row[5] == "yes/no":
+            continue
+        assert (" ".join(str(row[1]).split()), show.figure(float(row[2]), str(row[5]))) in checks
+        count += 1
+    assert count > 80
+    ranges = {row[0]: row for row in rows_of(page, "Ranges, worst first")}
+    for row in book["Range and energy"].iter_rows(min_row=4, max_col=15, values_only=True):
+        if row[0] not in ranges:
+            break
+        shown = ranges.pop(row[0])
+        assert shown[4:6] == [show.distance(row[4]), show.nearest_distance(row[5])]
+        assert shown[7:9] == [show.consumption(row[9]), show.consumption(row[10])]
+        assert shown[9:] == [f"{row[12]:.0f} V", f"{row[13]:.0f} A", row[14]]
+    assert ranges == {}
+    bill = [(row[0], row[5]) for row in rows_of(page, "The whole bill")]
+    heads: dict[object, int] = {}
+    for line in book["Bill"].iter_rows(values_only=True):
+        if "Part" in line:
+            heads = {name: place for place, name in enumerate(line)}
+        elif heads and line[heads["Part"]] and line[heads["Family"]]:
+            price = line[heads[f"Price {plan.currency}"]]
+            bill.remove((str(line[heads["Part"]]), f"{price:.2f} {plan.currency}"))
+    assert bill == []
 
 
 def test_report_and_terminal_tell_the_same_figures() -> None:

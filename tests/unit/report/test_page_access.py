@@ -85,6 +85,8 @@ def test_what_scrolls_can_be_reached_by_keyboard_and_has_a_name() -> None:
             assert node.attributes["tabindex"] == "0"
             assert node.attributes["role"] == "region"
             assert node.attributes["aria-label"]
+    regions = [n.attributes["aria-label"] for n in page().every("div") if "role" in n.attributes]
+    assert len(regions) == len(set(regions)), sorted(regions)
     assert all(int(n.attributes.get("tabindex", "0")) <= 0 for n in page().every())
 
 

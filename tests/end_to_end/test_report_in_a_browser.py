@@ -1,0 +1,122 @@
+"""The report in a real browser: it asks for nothing, complains of nothing, and fits the screen.
+
+Needs Chromium on the path; the slow lane alone runs it.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+from html_tree import tree
+from shipped_examples import NAMES, plan_of, quick_plan
+
+from bomplan import api
+from bomplan.design.records import Plan
+from bomplan.report.units import Show
+
+BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
+MOST_BYTES = 1_500_000
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(BROWSER is None, reason="no Chromium on the path"),
+    pytest.mark.xdist_group("examples"),
+]
+
+
+def browse(folder: Path, page: str, *words: str) -> subprocess.CompletedProcess[str]:
+    """Chromium without a window on a page, with everything that it says and asks for."""
+    (folder / "report.html").write_text(page, "utf-8", newline="\n")
+    assert BROWSER is not None
+    return subprocess.run(
+        [BROWSER, "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
+         "--disable-background-networking", "--disable-component-update", "--disable-sync",
+         f"--user-data-dir={folder / 'profile'}", f"--log-net-log={folder / 'net.json'}",
+         "--enable-logging=stderr", *words, (folder / "report.html").as_uri()],
+        capture_output=True, text=True, encoding="utf-8", timeout=180, check=True,
+    )  # fmt: skip
+
+
+def said_on_the_console(stderr: str) -> list[str]:
+    return [line for line in stderr.splitlines() if "CONSOLE" in line]
+
+
+def asked_for(net_log: Path) -> set[str]:
+    """Every address that the page asked for; the browser's own errands name no origin."""
+    log: dict[str, Any] = json.loads(net_log.read_text("utf-8"))
+    asked = (event.get("params", {}) for event in log["events"])
+    return {
+        str(params["url"])
+        for params in asked
+        if "url" in params and params.get("initiator", "not an origin") != "not an origin"
+    }
+
+
+def test_the_instruments_see_a_request_and_a_complaint(tmp_path: Path) -> None:
+    page = api.report(quick_plan())
+    leaky = re.sub(r'<meta http-equiv="Content-Security-Policy"[^>]*>', "", page).replace(
+        "</main>", '<img alt="" src="http://127.0.0.1:9/leak.png"></main>'
+    )
+    browse(tmp_path, leaky, "--dump-dom")
+    assert asked_for(tmp_path / "net.json") == {"http://127.0.0.1:9/leak.png"}
+    noisy = page.replace("</main>", "<script>console.error('no')</script></main>")
+    # The policy forbids that script, and the browser says so.
+    assert said_on_the_console(browse(tmp_path, noisy, "--dump-dom").stderr)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_example(name: str, tmp_path: Path) -> None:
+    plan: Plan = plan_of(name)
+    page = api.report(plan)
+    assert len(page.encode("utf-8")) <= MOST_BYTES
+    found = browse(tmp_path, page, "--dump-dom")
+    assert said_on_the_console(found.stderr) == []
+    assert asked_for(tmp_path / "net.json") == set()
+    seen = tree(found.stdout.replace("<!DOCTYPE html>", ""))
+    # Our own script has run, under the policy that forbids any other.
+    reached = [one for one in seen.every("figure") if "data-reach" in one.attributes]
+    assert reached
+    for figure in reached:
+        assert any(node.attributes.get("class") == "readout" for node in figure.every("p"))
+
+
+@pytest.mark.parametrize("width", [390, 1366])
+def test_nothing_sticks_out_of_the_screen(width: int, tmp_path: Path) -> None:
+    """What is wider than the screen scrolls by itself; the page does not."""
+    probe = (
+        "<script>document.title = [document.documentElement.scrollWidth,"
+        " window.innerWidth].join(' ')</script>"
+    )
+    page = api.report(quick_plan())
+    open_page = re.sub(r'<meta http-equiv="Content-Security-Policy"[^>]*>', "", page)
+    open_page = open_page.replace("<details>", "<details open>").replace(
+        "</body>", f"{probe}</body>"
+    )
+    found = browse(tmp_path, open_page, "--dump-dom", f"--window-size={width},900")
+    title = re.search(r"<title>(\d+) (\d+)</title>", found.stdout)
+    assert title is not None
+    assert int(title[1]) <= int(title[2])
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="reads the print")
+def test_it_prints_with_the_answer_on_the_first_page(tmp_path: Path) -> None:
+    plan = quick_plan()
+    out = tmp_path / "print.pdf"
+    browse(tmp_path, api.report(plan), "--no-pdf-header-footer", f"--print-to-pdf={out}")
+    text = subprocess.run(
+        ["pdftotext", "-layout", out, "-"], capture_output=True, text=True, check=True
+    ).stdout
+    pages = text.split("\f")[:-1]
+    assert plan.performance is not None
+    worst = min(one.range_km for one in plan.performance.ranges)
+    for words in (plan.project, "Does it work?", Show().distance(worst), "What to mind"):
+        assert words in pages[0]
+    assert 8 <= len(pages) <= 40
+    # What is folded on the screen is not printed, the checks are.
+    assert "Every check, with its margin and source" in text
+    assert "The whole bill, " not in text
