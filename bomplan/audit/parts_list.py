@@ -16,6 +16,7 @@ from bomplan.catalog.records import Catalog
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, needed_rules, placement_records
 from bomplan.design.bill import JOINTS, RULE_OF, DesignCurrents, at_least
+from bomplan.design.bill.fits import row_checks, unchecked
 from bomplan.design.bill.rule import same
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
@@ -246,7 +247,7 @@ def _parts_alone(
     """What each named part must pass alone and beside its neighbours on the list."""
     for rule in needed_rules(context, drive):
         if rule.family in chosen:
-            yield from rule.suits(context, drive, currents, chosen[rule.family].part)
+            yield from row_checks(context, drive, currents, rule, chosen[rule.family].part)
     for joint in JOINTS:
         if joint.first in chosen and joint.second in chosen:
             first, second = chosen[joint.first].part, chosen[joint.second].part
@@ -301,7 +302,9 @@ def _plan(
         performance=performance_record(context, drive, currents, bill, chosen, simulator),
         driving=driving,
         checks=checks,
-        cautions=cautions(drive, checks, driving),
+        cautions=cautions(
+            drive, checks, driving, unchecked(context, {f: c.part for f, c in chosen.items()})
+        ),
         search=SearchCounts(screened=0, solved=0, simulated=0, cut=0),
         inputs={"catalog": context.catalog.digest, "project": digest(used)},
         parts_used=parts_used(context, drive, [one.part for one in chosen.values()]),

@@ -2,6 +2,7 @@
 
 from bomplan.packing.boxes import BayBox, Layout, ModuleBox, Orientation, Stand
 from bomplan.packing.check import check_layout
+from bomplan.packing.fit import Fit, best_fit, pieces_at_most
 from bomplan.packing.layers import at_most, layout
 from bomplan.packing.order import centre_x_mm, clamped_rows, fill_order, moment_table
 from bomplan.packing.plates import Plate, end_plates
@@ -11,6 +12,7 @@ from bomplan.packing.stow import stowed
 
 __all__ = [
     "BayBox",
+    "Fit",
     "Joined",
     "Layout",
     "ModuleBox",
@@ -19,6 +21,7 @@ __all__ = [
     "Run",
     "Stand",
     "at_most",
+    "best_fit",
     "centre_x_mm",
     "check_layout",
     "clamped_rows",
@@ -28,6 +31,7 @@ __all__ = [
     "lateral_table",
     "layout",
     "moment_table",
+    "pieces_at_most",
     "series_run",
     "stowed",
 ]

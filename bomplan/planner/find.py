@@ -6,6 +6,7 @@ from contextlib import AbstractContextManager, nullcontext
 
 from bomplan.catalog.records import Catalog
 from bomplan.design.assemble import Bill, placement_records
+from bomplan.design.bill.fits import unchecked
 from bomplan.design.context import Context
 from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import mass_record, performance_record
@@ -113,7 +114,12 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
         ),
         driving=driving,
         checks=checks,
-        cautions=cautions(opened.drive, checks, driving),
+        cautions=cautions(
+            opened.drive,
+            checks,
+            driving,
+            unchecked(context, {f: c.part for f, c in solution.chosen.items()}),
+        ),
         parts_used=parts_used(
             context, opened.drive, [chosen.part for chosen in solution.chosen.values()]
         ),

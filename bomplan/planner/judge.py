@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill import DesignCurrents, Joint, Rule
+from bomplan.design.bill.fits import row_checks
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
@@ -215,7 +216,7 @@ class Judge:
             failed = next(
                 (
                     check
-                    for check in rule.suits(self._context, drive, currents, part)
+                    for check in row_checks(self._context, drive, currents, rule, part)
                     if not check.passed
                 ),
                 None,

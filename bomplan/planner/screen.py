@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from bomplan.catalog.records import Pair, Part
+from bomplan.design.bill.fits import motor_fits
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, PackFigures, find_pair, pack_figures
 from bomplan.design.records import Check, Core, Topology
@@ -107,6 +108,11 @@ def drives(context: Context, seen: Screened) -> list[DriveRow]:
     for motor in admitted(context, "motor", choices.motor):
         if motor.text("mount") not in donor.driveline.mounts:
             seen.count("motor.mount")
+            continue
+        unfit = next((one for one in motor_fits(context, motor) if not one.passed), None)
+        if unfit is not None:
+            seen.count(unfit.id)
+            seen.keep(unfit)
             continue
         known = pairs.get(motor.id, {})
         partners = set(known)
@@ -239,6 +245,7 @@ def named_refusals(context: Context) -> Iterator[Check]:
     checks: list[Check] = []
     if motor is not None:
         checks += mounting(context, motor)
+        checks += motor_fits(context, motor)
         checks += regeneration(context, motor)
     if controller is not None:
         checks += regeneration_controller(context, controller)

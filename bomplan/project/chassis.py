@@ -60,13 +60,43 @@ class LoadItem(MassAt):
 
 
 class PartPlace(Record):
-    """Where the parts of one family stand, if not at the four common places."""
+    """Where the parts of one family stand, if not at the four common places, and their room.
+
+    With inner sizes a part is only taken if it fits; ``length`` of the motor's place is
+    measured along its shaft from the gearbox, ``half_shaft`` from the middle of its shaft.
+    """
 
     family: Name = Field(description="a family of the catalogue, such as dc_dc")
     zone: Name | None = Field(None, description="a zone of the donor, in place of x, y and z")
     x_mm: Millimetres = Field(alias="x", description="behind the front axle")
     y_mm: Millimetres | None = Field(None, alias="y", description=_TO_THE_RIGHT)
     z_mm: Millimetres | None = Field(None, alias="z", description=_ABOVE)
+    length_mm: Millimetres | None = Field(
+        None,
+        alias="length",
+        gt=0,
+        description="inner size of the place; the motor's: along its"
+        " shaft, from the gearbox's face",
+    )
+    width_mm: Millimetres | None = Field(None, alias="width", gt=0, description="likewise, across")
+    height_mm: Millimetres | None = Field(None, alias="height", gt=0, description="upwards")
+    keep_clear_mm: Millimetres = Field(
+        0, alias="keep_clear", ge=0, description="kept free on every side of each part"
+    )
+    any_way_up: bool = Field(False, description="true: it may lie on any side in there")
+    half_shaft_mm: Millimetres | None = Field(
+        None,
+        alias="half_shaft",
+        gt=0,
+        description="from the middle of the motor's shaft to the half-shaft or its joint",
+    )
+
+    @property
+    def room_mm(self) -> tuple[int, int, int] | None:
+        """Inner length, width and height; None unless all are given."""
+        if self.length_mm is None or self.width_mm is None or self.height_mm is None:
+            return None
+        return self.length_mm, self.width_mm, self.height_mm
 
 
 class Weighing(Record):

@@ -1,15 +1,47 @@
-"""Rooms that cannot be what was meant: bays that reach into each other."""
+"""Rooms that cannot be what was meant: places half measured, bays that reach into each other."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import combinations
+from typing import Final
 
 from bomplan.errors import Fault
 from bomplan.project.lines import KeyPath
 from bomplan.project.records import Bay, Project
 
+_SIDES: Final = ("length", "width", "height")
 Finding = tuple[KeyPath, Fault]
+
+
+def room_figures(project: Project) -> Iterator[Finding]:
+    """Places of parts whose room is not whole, or is told of the wrong family."""
+    for i, place in enumerate(project.places.parts):
+        path: KeyPath = ("places", "parts", i)
+        given = [key for key in _SIDES if getattr(place, f"{key}_mm") is not None]
+        if given and len(given) < len(_SIDES):
+            missing = ", ".join(key for key in _SIDES if key not in given)
+            yield (*path, given[0]), Fault(
+                "project.place-size", "is one size of a place, and others are missing",
+                value=", ".join(given), allowed="length, width and height, or none",
+                hint=f"add {missing}",
+            )  # fmt: skip
+        if not given:
+            for key, said in (
+                ("keep_clear", place.keep_clear_mm),
+                ("any_way_up", place.any_way_up),
+                ("half_shaft", place.half_shaft_mm),
+            ):
+                if said:
+                    yield (*path, key), Fault(
+                        "project.place-size", "says something of a place that has no size",
+                        hint="add length, width and height of the place",
+                    )  # fmt: skip
+        if place.half_shaft_mm is not None and place.family != "motor":
+            yield (*path, "half_shaft"), Fault(
+                "project.place-size", "is asked of the motor's place only", value=place.family,
+                allowed='family = "motor"',
+            )  # fmt: skip
 
 
 def room_cautions(project: Project) -> Iterator[Finding]:

@@ -120,9 +120,15 @@ def refusal_cautions(checks: tuple[Check, ...]) -> tuple[str, ...]:
 
 
 def cautions(
-    drive: Drive, checks: tuple[Check, ...], driving: Driving | None = None
+    drive: Drive,
+    checks: tuple[Check, ...],
+    driving: Driving | None = None,
+    unchecked: tuple[str, ...] = (),
 ) -> tuple[str, ...]:
-    """The cautions of a plan, the most urgent first; those of failed checks lead."""
+    """The cautions of a plan, the most urgent first; those of failed checks lead.
+
+    ``unchecked``: what could not be looked at for want of a figure.
+    """
     found = [check.caution for check in checks if not check.passed and check.caution]
     over_60 = touch(drive)
     if over_60 is not None:
@@ -143,6 +149,7 @@ def cautions(
             " leave the top without a full charge."
         )
     found.append(LIFTING)
+    found.extend(unchecked)
     found.append(DEFER)
     unique = list(dict.fromkeys(found))
     return tuple(unique)

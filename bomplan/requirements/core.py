@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from bomplan.catalog.records import Pair, Part
 from bomplan.design.bill import at_least, at_most
+from bomplan.design.bill.fits import core_fits
 from bomplan.design.bill.rule import same
 from bomplan.design.context import Context
 from bomplan.design.drive import LEAD, Drive, PackFigures
@@ -27,6 +28,7 @@ def core_checks(context: Context, drive: Drive) -> Iterator[Check]:
     yield from regeneration(context, drive.motor)
     yield from regeneration_controller(context, drive.controller)
     yield from mounting(context, drive.motor)
+    yield from core_fits(context, drive.motor, drive.controller)
 
 
 def module_guards(

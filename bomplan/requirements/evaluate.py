@@ -9,6 +9,7 @@ from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, needed_rules
 from bomplan.design.bill import JOINTS, DesignCurrents, at_least, at_most
 from bomplan.design.bill.body import box_holds_g
+from bomplan.design.bill.fits import row_checks
 from bomplan.design.bill.rule import same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -60,7 +61,7 @@ def part_checks(
 ) -> Iterator[Check]:
     """What each chosen row must pass alone and beside its neighbours."""
     for rule in needed_rules(context, drive):
-        yield from rule.suits(context, drive, currents, chosen[rule.family].part)
+        yield from row_checks(context, drive, currents, rule, chosen[rule.family].part)
     for joint in JOINTS:
         if joint.first in chosen and joint.second in chosen:
             yield from joint.judge(

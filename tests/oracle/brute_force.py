@@ -19,6 +19,7 @@ from bomplan.catalog.records import Catalog, Part
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, place_x_mm
 from bomplan.design.bill import JOINTS, RULES, DesignCurrents, Rule
+from bomplan.design.bill.fits import row_checks
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
 from bomplan.design.drive import LEAD, Drive, resolve
@@ -235,7 +236,7 @@ def _suited(context: Context, drive: Drive, currents: DesignCurrents, rule: Rule
         part
         for part in context.catalog.family(rule.family).values()
         if (part.id == locked if locked else part.id not in choices.excluded)
-        and all(check.passed for check in rule.suits(context, drive, currents, part))
+        and all(check.passed for check in row_checks(context, drive, currents, rule, part))
     ]
 
 

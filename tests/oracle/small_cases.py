@@ -23,6 +23,7 @@ from bomplan.catalog.records import Catalog, Offer, Part, Supplier
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Chosen, assemble
 from bomplan.design.bill import JOINTS, RULES, DesignCurrents
+from bomplan.design.bill.fits import row_checks
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
 from bomplan.design.drive import Drive, pack_figures, resolve
@@ -361,7 +362,7 @@ def _kit(context: Context, core: Core) -> dict[str, list[Part]] | None:
             part
             for part in rows
             if not rule.needed(context, drive)
-            or all(check.passed for check in rule.suits(context, drive, currents, part))
+            or all(check.passed for check in row_checks(context, drive, currents, rule, part))
         ]
         if not suited:
             return None

@@ -1,4 +1,4 @@
-"""Floors that bays share and bays filled from one end: planner and brute force agree."""
+"""Floors, stowed bays and places with sizes: planner and brute force agree."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from oracle.small_cases import make_case
 from bomplan.audit import audit_plan
 from bomplan.outlook.levers import levers
 from bomplan.planner import find_plan
-from bomplan.project.chassis import Floor
+from bomplan.project.chassis import Floor, PartPlace
 from bomplan.project.records import Project
 
 
@@ -49,3 +49,56 @@ def test_a_shared_floor_and_a_stowed_bay(seed: int) -> None:
         (lever,) = named
         assert lever.at(project, 7).floors[0].mass_limit_g == 7_000
     assert moved >= 2  # the limit that is one gram too low changes what is bought
+
+
+SIDES = ("length_mm", "width_mm", "height_mm")
+
+
+def with_room(
+    project: Project, family: str, sides: tuple[int, int, int], **more: object
+) -> Project:
+    place = PartPlace.model_construct(
+        family=family, zone=None, x_mm=project.places.other_x_mm, y_mm=None, z_mm=None,
+        length_mm=sides[0], width_mm=sides[1], height_mm=sides[2],
+        **{"keep_clear_mm": 0, "any_way_up": False, "half_shaft_mm": None} | more,
+    )  # fmt: skip
+    places = project.places.model_copy(update={"parts": (*project.places.parts, place)})
+    return Project.model_validate(project.model_copy(update={"places": places}).model_dump())
+
+
+@pytest.mark.parametrize(
+    ("seed", "family"),
+    [
+        (0, "controller"),
+        pytest.param(0, "motor", marks=pytest.mark.slow),
+        pytest.param(16, "charger", marks=pytest.mark.slow),
+        pytest.param(5, "adapter_plate", marks=pytest.mark.slow),
+        pytest.param(5, "contactor", marks=pytest.mark.slow),
+    ],
+)
+def test_a_place_that_is_a_millimetre_too_small(seed: int, family: str) -> None:
+    """The part of the free plan fits its own sizes, and not one millimetre less."""
+    case = make_case(seed)
+    free = find_plan(case.project, case.catalog)
+    line = next(line for line in free.lines if line.family == family)
+    part = case.catalog.family(family)[line.part]
+    # the sizes of a small case do not matter: the row that was taken gets the largest
+    sized = {
+        one.id: one.model_copy(
+            update=dict(zip(SIDES, (200, 150, 80) if one.id == part.id else (150, 100, 50),
+                            strict=True))
+        )
+        for one in case.catalog.family(family).values()
+    }  # fmt: skip
+    families = {**case.catalog.families, family: sized}
+    catalog = case.catalog.model_copy(update={"families": families})
+    loose = with_room(case.project, family, (1000, 1000, 1000), keep_clear_mm=20)
+    plan = find_plan(loose, catalog)
+    assert plan.core == free.core
+    own = [check for check in audit_plan(plan) if check.id.startswith(f"place.{family}")]
+    assert own
+    assert all(check.passed for check in own)
+    tight = with_room(case.project, family, (199, 199, 400))
+    plan = find_plan(tight, catalog)
+    assert differences(plan, brute_force(tight, catalog)) == []
+    assert all(line.part != part.id for line in plan.lines)

@@ -81,6 +81,15 @@ def folder_instead(folder: Path) -> None:
 
 LONG_NAME = "x" * 100
 CASES: dict[str, Spoil] = {
+    "rooms": project(
+        (
+            "[[load_cases]]",
+            '[[places.parts]]\nfamily = "motor"\nx = "200 mm"\nlength = "500 mm"\n\n'
+            '[[places.parts]]\nfamily = "charger"\nx = "200 mm"\nkeep_clear = "5 mm"\n\n'
+            '[[places.parts]]\nfamily = "dcdc"\nx = "0 mm"\nlength = "500 mm"\n'
+            'width = "500 mm"\nheight = "500 mm"\nhalf_shaft = "90 mm"\n\n[[load_cases]]',
+        )
+    ),
     "budget": project(
         (
             "[charging]",
@@ -310,7 +319,14 @@ def test_cautions(tmp_path: Path) -> None:
             'front_left = "400 kg"\nfront_right = "185 kg"\n'
             'rear_left = "213 kg"\nrear_right = "212 kg"',
         ),
-        ("[charging]", '[house_rules]\nstorage_min = "-20 °C"\n\n[charging]'),
+        (
+            "[charging]",
+            '[house_rules]\nstorage_min = "-20 °C"\n\n'
+            '[[bays]]\nname = "well"\nx = "2 m"\ny = "0 mm"\nz = "300 mm"\nlength = "500 mm"\n'
+            'width = "500 mm"\nheight = "200 mm"\ncable_run = "2 m"\n\n'
+            '[[bays]]\nname = "boot"\nx = "2 m"\ny = "0 mm"\nz = "450 mm"\nlength = "600 mm"\n'
+            'width = "600 mm"\nheight = "200 mm"\ncable_run = "2 m"\n\n[charging]',
+        ),
         ("[charging]", "[use]\nelectricity_price = 30\n\n[charging]"),
     )(tmp_path)
     loaded = load_project(tmp_path / "project.toml")
@@ -331,6 +347,7 @@ def test_every_code_has_a_snapshot() -> None:
         written |= {prefix + code for code in re.findall(pattern, source)}
     for file in (
         "check_chassis",
+        "check_rooms",
         "complete",
         "complaints",
         "load",
