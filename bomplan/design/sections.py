@@ -8,13 +8,12 @@ the largest section decides how many volts stay together when the disconnect is 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from itertools import accumulate
 from typing import Final
 
 # A box is cut inside, where the disconnect needs bars of its own, only when it holds more than
 # this share of the larger half of the string (common practice).
-_NEAR_ENOUGH: Final = Fraction(6, 5)
+_NEAR_ENOUGH: Final = (6, 5)
 
 
 def cut_inside(rows: int, series: int) -> int | None:
@@ -22,7 +21,8 @@ def cut_inside(rows: int, series: int) -> int | None:
 
     Only a box that holds more than three fifths of the string is cut, in its own middle.
     """
-    if rows < 2 or rows <= _NEAR_ENOUGH * -(-series // 2):
+    over, under = _NEAR_ENOUGH
+    if rows < 2 or under * rows <= over * -(-series // 2):
         return None
     return -(-rows // 2)
 

@@ -4,7 +4,7 @@ A torque at a speed asks two figures of a pack, whatever pack it is: the power t
 and the voltage that must be left under it. So what a profile asks is found once, and each pack
 is held against it. The limits of a profile stand in a table over speed (``reference_table``),
 straight between its entries: a torque is out of reach for certain only if it is so at the
-entries on both sides.
+entries on both sides. Power and voltage for a torque rise with speed, so the slower one tells.
 """
 
 from __future__ import annotations
@@ -32,10 +32,8 @@ class _Needs:
         gearbox = torque <= system.driveline.greatest_shaft_torque(
             np.asarray(system.driveline.ratios, dtype=np.float64)[:, None]
         )
-        # (entries, gears, seconds)
-        at = np.stack([below, below + step])
         self.nothing = (torque <= 0.0) & turns
-        power, volts, free = _needs(system, np.maximum(torque, 0.0), at)
+        power, volts, free = _needs(system, np.maximum(torque, 0.0), below)
         self.power_w = np.where(turns & gearbox & free, power, np.inf)
         self.volts = volts
 
@@ -46,17 +44,16 @@ class _Needs:
         hard = np.flatnonzero(~found[0] & ~self._weakest(packs))
         able = np.ones(found.shape, dtype=np.bool_)
         if len(hard):
-            power, volts = power[:, :, hard], self.volts[:, :, hard]
+            power, volts = power[:, hard], self.volts[:, hard]
             open_v, ohm, most_w, reference_v = (
                 values[:, None]
                 for values in (packs.open_v, packs.ohm, packs.most_w, packs.reference_v)
             )
-            able[:, hard] = False
-            for entry in range(len(power)):
-                for gear in range(power.shape[1]):
-                    one = Strength(open_v, ohm, most_w, reference_v)
-                    passes = _passes(one, power[entry, gear], volts[entry, gear])
-                    able[:, hard] |= passes
+            one = Strength(open_v, ohm, most_w, reference_v)
+            some = np.zeros((len(open_v), len(hard)), dtype=np.bool_)
+            for gear in range(len(power)):
+                some |= _passes(one, power[gear], volts[gear])
+            able[:, hard] = some
         return able
 
     def _weakest(self, packs: Strength) -> BoolArray:
@@ -68,7 +65,7 @@ class _Needs:
             np.max(packs.reference_v, keepdims=True),
         )
         passes = _passes(weakest, self.power_w, self.volts)
-        return np.asarray(passes.any(axis=(0, 1)), dtype=np.bool_)
+        return np.asarray(passes.any(axis=0), dtype=np.bool_)
 
 
 def _passes(packs: Strength, power_w: FloatArray, volts: FloatArray) -> BoolArray:

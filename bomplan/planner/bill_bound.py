@@ -28,6 +28,7 @@ from bomplan.planner.mass_bound import MassBound
 from bomplan.planner.options import Row, least_total
 
 IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
 BEYOND = 1 << 50  # dearer than any bill; a few of them still fit an integer
 SETS_MOST = 32  # sets of bays told apart; with more they are taken together
 
@@ -49,6 +50,8 @@ class BillBound:
         self._prices: dict[tuple[str, int], IntArray] = {}
         # By the identity of rows, which are kept here so that no others take it.
         self._costs: dict[tuple[object, ...], tuple[tuple[Row, ...], IntArray]] = {}
+        # By the identity of the costs of a tree's families, which are kept above.
+        self._tree_costs: dict[tuple[tuple[int, ...], tuple[bytes, ...]], IntArray] = {}
 
     def bay_sets(self, drive: Drive, capacity: tuple[int, ...]) -> tuple[Bays, ...]:
         """The sets of bays that a placement of this core may use; one empty set: any."""
@@ -66,10 +69,9 @@ class BillBound:
 
         Joints ``without`` which the bound is found are taken as if they held for all rows.
         """
-        costs = {family: self._family(drive, family, some, sets) for family, some in rows.items()}
         total = np.zeros((len(sets), len(self._shipping)), dtype=np.int64)
         for root, joined in _trees(tuple(rows), without):
-            total += self._tree(drive, currents, rows, costs, root, joined).min(axis=0)
+            total += self._least_of_tree(drive, currents, rows, sets, root, joined)
         return np.minimum(total, BEYOND)
 
     def own(self, part: Part, pieces: int) -> IntArray:
@@ -156,35 +158,57 @@ class BillBound:
             self._prices[key] = known
         return known
 
-    def _tree(
+    def _least_of_tree(
         self,
         drive: Drive,
         currents: DesignCurrents,
         rows: Rows,
+        sets: tuple[Bays, ...],
+        root: str,
+        joined: tuple[_Branch, ...],
+    ) -> IntArray:
+        """The least that a tree of families costs; trees of the same rows are added up once."""
+        costs = {root: self._family(drive, root, rows[root], sets)}
+        beside: dict[str, BoolArray] = {}
+        for branch in _all_branches(joined):
+            joint, family = branch.joint, branch.family
+            first, second = rows[joint.first], rows[joint.second]
+            allowed = self._judge.beside(joint, drive, currents, first, second)
+            # Rows of the family nearer to the root first.
+            beside[family] = allowed if joint.second == family else allowed.T
+            costs[family] = self._family(drive, family, rows[family], sets)
+        key = (
+            tuple([id(cost) for cost in costs.values()]),
+            tuple([matrix.tobytes() for matrix in beside.values()]),
+        )
+        known = self._tree_costs.get(key)
+        if known is None:
+            known = self._tree(costs, beside, root, joined).min(axis=0)
+            self._tree_costs[key] = known
+        return known
+
+    def _tree(
+        self,
         costs: dict[str, IntArray],
+        beside: dict[str, BoolArray],
         family: str,
         joined: tuple[_Branch, ...],
     ) -> IntArray:
         """A family's rows, each with the cheapest partners that may stand beside it."""
         total = costs[family]
         for branch in joined:
-            below = self._tree(drive, currents, rows, costs, branch.family, branch.joined)
-            first, second = rows[branch.joint.first], rows[branch.joint.second]
-            beside = self._judge.beside(branch.joint, drive, currents, first, second)
-            if branch.joint.first != family:
-                beside = beside.T
-            if beside.all():
+            below = self._tree(costs, beside, branch.family, branch.joined)
+            partners = beside[branch.family]
+            if partners.all():
                 total = total + below.min(axis=0)
                 continue
-            total = total + np.stack(
-                [
-                    below[partners].min(axis=0)
-                    if partners.any()
-                    else np.full_like(below[0], BEYOND)
-                    for partners in beside
-                ]
-            )
+            least = np.where(partners[:, :, None, None], below[None], BEYOND)
+            total = total + least.min(axis=1, initial=BEYOND)
         return np.minimum(total, BEYOND)
+
+
+def _all_branches(joined: tuple[_Branch, ...]) -> list[_Branch]:
+    return [some for branch in joined for some in (branch, *_all_branches(branch.joined))]
 
 
 class _Branch:

@@ -15,7 +15,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill import RULES, Rule
 from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
-from bomplan.planner.options import Options
+from bomplan.planner.options import Options, Row
 from bomplan.planner.screen import admitted, least_part_price
 
 CORE = ("motor", "controller", "module")
@@ -107,20 +107,27 @@ def least_rest_g(context: Context) -> int:
     return total
 
 
-def least_mass_g(options: Options) -> int:
-    """No bill of this core adds less than this."""
-    return sum(min(row.least * row.part.mass_g for row in rows) for rows in options.rows.values())
+class Leasts:
+    """The least grams, resistance and 12 V load that a family's rows bring, remembered."""
 
+    def __init__(self) -> None:
+        # By the identity of rows, which are kept here so that no others take it.
+        self._known: dict[int, tuple[tuple[Row, ...], tuple[int, int, int]]] = {}
 
-def least_external_uohm(options: Options, joints_uohm: int) -> int:
-    """No bill of this core puts less resistance into the traction circuit."""
-    return joints_uohm + sum(
-        min(row.least * row.external_uohm for row in rows) for rows in options.rows.values()
-    )
+    def of(self, options: Options) -> tuple[int, int, int]:
+        """(g, uohm, W): no bill of this core brings less of each; joints and donor left out."""
+        figures = [self._of_family(rows) for rows in options.rows.values()]
+        grams, uohm, watts = zip(*figures, strict=True)
+        return sum(grams), sum(uohm), sum(watts)
 
-
-def least_12v_w(options: Options, donor_w: int) -> int:
-    """No bill of this core has a smaller mean 12 V load."""
-    return donor_w + sum(
-        min(row.least * row.load_12v_w for row in rows) for rows in options.rows.values()
-    )
+    def _of_family(self, rows: tuple[Row, ...]) -> tuple[int, int, int]:
+        known = self._known.get(id(rows))
+        if known is None:
+            figures = (
+                min(row.least * row.part.mass_g for row in rows),
+                min(row.least * row.external_uohm for row in rows),
+                min(row.least * row.load_12v_w for row in rows),
+            )
+            known = rows, figures
+            self._known[id(rows)] = known
+        return known[1]

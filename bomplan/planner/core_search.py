@@ -14,7 +14,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Couplers
 from bomplan.errors import InternalError
-from bomplan.planner.bounds import least_12v_w, least_external_uohm, least_mass_g
+from bomplan.planner.bounds import Leasts
 from bomplan.planner.judge import Judge
 from bomplan.planner.model import CoreModel, Cut, Point, Solution
 from bomplan.planner.options import Options
@@ -44,12 +44,15 @@ class CoreResult:
     rejected: str | None = None
 
 
-def least_couplers(context: Context, drive: Drive, options: Options) -> Couplers:
-    """Couplers that no bill of the core can undercut."""
+def least_couplers(
+    context: Context, drive: Drive, options: Options, leasts: Leasts | None = None
+) -> Couplers:
+    """Couplers that no bill of the core can undercut; ``leasts`` what is known of its rows."""
+    grams, uohm, watts = (leasts or Leasts()).of(options)
     return Couplers(
-        added_g=least_mass_g(options),
-        external_uohm=least_external_uohm(options, joints_uohm(context, drive)),
-        mean_12v_w=least_12v_w(options, round(context.project.donor.load_12v_w)),
+        added_g=grams,
+        external_uohm=uohm + joints_uohm(context, drive),
+        mean_12v_w=watts + round(context.project.donor.load_12v_w),
     )
 
 

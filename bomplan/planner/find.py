@@ -49,7 +49,9 @@ def find_plan(
     context = Context(project, catalog)
     walk = Walk(context, listener, stop, barred)
     opening: AbstractContextManager[Spread] = (
-        nullcontext(open_here(context)) if workers <= 1 else open_in_processes(context, workers)
+        nullcontext(open_here(context, walk.judge))
+        if workers <= 1
+        else open_in_processes(context, workers)
     )
     with opening as spread:
         walked = walk.run(spread)

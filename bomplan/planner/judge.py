@@ -103,6 +103,7 @@ class Judge:
         self._tables: dict[tuple[Any, ...], dict[tuple[Path, ...], dict[Any, list[int]]]] = {}
         self._same_tables: dict[Tables, Tables] = {}
         self._made: dict[tuple[Any, ...], dict[tuple[Path, ...], dict[tuple[Any, ...], Any]]] = {}
+        self._whole: dict[tuple[Any, ...], BoolArray] = {}
         self._beside: dict[
             tuple[Any, ...], dict[tuple[Path, ...], dict[tuple[Any, ...], BoolArray]]
         ] = {}
@@ -160,11 +161,17 @@ class Judge:
         seconds: Sequence[Row],
     ) -> BoolArray:
         """(firsts, seconds): which rows may stand beside each other in this core."""
-        key = (
+        key: tuple[Any, ...] = (
             id(joint),
             tuple([row.part.id for row in firsts]),
             tuple([row.part.id for row in seconds]),
         )
+        if joint.first_tells:
+            # It reads figures that hardly two cores share: remembered by the core as a whole.
+            key = (*key, drive.core, currents)
+            if key not in self._whole:
+                self._whole[key] = self._stand(joint, drive, currents, firsts, seconds)
+            return self._whole[key]
         known = self._beside.setdefault(key, {})
         roots: dict[str, object] = {"drive": drive, "currents": currents}
         for paths, answers in known.items():
@@ -174,18 +181,28 @@ class Judge:
         log: dict[Path, Any] = {}
         noted_drive = cast(Drive, _Noted(drive, "drive", (), log))
         noted = cast(DesignCurrents, _Noted(currents, "currents", (), log))
-        answer = np.array(
+        answer = self._stand(joint, noted_drive, noted, firsts, seconds)
+        known.setdefault(tuple(log), {})[tuple(log.values())] = answer
+        return answer
+
+    def _stand(
+        self,
+        joint: Joint,
+        drive: Drive,
+        currents: DesignCurrents,
+        firsts: Sequence[Row],
+        seconds: Sequence[Row],
+    ) -> BoolArray:
+        return np.array(
             [
                 [
-                    joint.allows(self._context, noted_drive, noted, first.part, second.part)
+                    joint.allows(self._context, drive, currents, first.part, second.part)
                     for second in seconds
                 ]
                 for first in firsts
             ],
             dtype=np.bool_,
         ).reshape(len(firsts), len(seconds))
-        known.setdefault(tuple(log), {})[tuple(log.values())] = answer
-        return answer
 
     def _table(self, rule: Rule, drive: Drive, part: Part, bay: int, most: int) -> list[int]:
         """A table at least so long, by the figures of the core that its entries read."""
@@ -202,7 +219,9 @@ class Judge:
             paths = tuple(log)
             known.setdefault(paths, {})[tuple(log.values())] = table
         while len(table) <= most:
-            table.append(rule.in_bay(self._context, noted, part, bay, len(table)))
+            # What is read is watched at both ends of the table: everywhere it would cost much.
+            watched = noted if len(table) in (2, most) else drive
+            table.append(rule.in_bay(self._context, watched, part, bay, len(table)))
         if not log.keys() <= set(paths):
             raise InternalError(f"{rule.family} reads other figures for other numbers in a bay")
         return table

@@ -25,7 +25,7 @@ from bomplan.design.currents import design_currents, no_mean_current
 from bomplan.design.drive import Drive, pack_figures
 from bomplan.design.records import Core, Couplers
 from bomplan.planner.bill_bound import BEYOND, BillBound
-from bomplan.planner.bounds import CORE, Subsets, least_mass_g, least_rest
+from bomplan.planner.bounds import CORE, Leasts, Subsets, least_rest
 from bomplan.planner.core_search import CoreResult, Cuts, falls_short, least_couplers, look_into
 from bomplan.planner.energy import DriveEnergy, EnergyScreen
 from bomplan.planner.events import Event, Listener, Stop
@@ -115,7 +115,8 @@ class Walk:
         self._best: Best | None = None
         self._unproven: list[int] = []
         self._short: Counter[str] = Counter()
-        self._rows = Judge(context)
+        self._rows = self.judge = Judge(context)
+        self._leasts = Leasts()
         self._bill = BillBound(context, Subsets(context), self._rows)
         self._options: dict[tuple[int, int], tuple[Options, Couplers]] = {}
         self._pack_sides: dict[int, SideRows | str] = {}
@@ -323,7 +324,8 @@ class Walk:
         price = self._bounded(drive, currents, options, LATE_JOINTS)
         if price is None or isinstance(options, NoOption):
             return None
-        self._options[number, pack] = options, least_couplers(self.context, drive, options)
+        least = least_couplers(self.context, drive, options, self._leasts)
+        self._options[number, pack] = options, least
         return price
 
     def _refine(self, number: int, pack: int, key: int) -> Opened | None:
@@ -371,7 +373,7 @@ class Walk:
             self.seen.keep(options.nearest, options.name)
             self.seen.count(options.name)
             return None
-        if not self._may_weigh(least_mass_g(options)):
+        if not self._may_weigh(self._leasts.of(options)[0]):
             self.seen.count("mass.gross")
             return None
         sets = self._bill.bay_sets(drive, options.capacity)
