@@ -15,7 +15,7 @@ from bomplan.errors import InternalError
 from bomplan.report.reading import grams
 from bomplan.report.text import clean
 from bomplan.report.workbook.bill import MASS, BillCells
-from bomplan.report.workbook.sheet import Sheet
+from bomplan.report.workbook.sheet import Sheet, Styles
 
 NAME: Final = "Axles"
 
@@ -35,6 +35,7 @@ AXLE, LOAD, ALLOWED, LIMIT, LEFT, SHARE, READING = range(1, 8)
 _LOADS_ROW: Final = 4
 # The plan shows its loads rounded up to the gram.
 _TOLERANCE_G: Final = 5
+CHART_WORDS: Final = "Load and what is left on each axle"
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,7 @@ class AxleCells:
     left: dict[tuple[str, str], tuple[str, float]]
     laden: str
     kerb: str
+    rows: int
 
 
 @dataclass(frozen=True)
@@ -97,12 +99,17 @@ def write_axles(sheet: Sheet, plan: Plan, mass: Mass, bill: BillCells) -> AxleCe
         row, case = _write_case(sheet, row + 1, name, items, kerb_cells)
         written.append(case)
     left = _write_loads(sheet, _LOADS_ROW, written, mass, wheelbase, wheelbase_mm, donor)
-    _loads_chart(sheet, 3 * len(cases))
+    rows = 3 * len(cases)
+    if rows:
+        chart = loads_chart(sheet.styles, rows)
+        chart.set_size({"width": 480, "height": 120 + 34 * rows})
+        place = (_LOADS_ROW + rows + 2, NOTE + 2)
+        sheet.page.insert_chart(*place, chart, {"description": CHART_WORDS})
     sheet.page.freeze_panes(_LOADS_ROW + 1, 1)
     sheet.print_setup(plan.project)
     heaviest = max(written, key=lambda case: case.total_kg)
     laden = f"'{sheet.name}'!{_absolute(heaviest.total_cell)}"
-    return AxleCells(left, laden, f"'{sheet.name}'!{_absolute(kerb_cells.total_cell)}")
+    return AxleCells(left, laden, f"'{sheet.name}'!{_absolute(kerb_cells.total_cell)}", rows)
 
 
 def base_weights(plan: Plan) -> tuple[Weight, ...]:
@@ -330,12 +337,10 @@ def _write_loads(
     return left
 
 
-def _loads_chart(sheet: Sheet, rows: int) -> None:
+def loads_chart(styles: Styles, rows: int) -> Any:
     """What each axle carries and has left, drawn dark and hatched so that grey print shows it."""
-    if not rows:
-        return
     first, last = _LOADS_ROW + 1, _LOADS_ROW + rows
-    chart = sheet.styles.chart("bar", "stacked")
+    chart = styles.chart("bar", "stacked")
     for col, name, look in (
         (LOAD, "Load kg", {"fill": {"color": "#2F6F8F"}}),
         (LEFT, "Left to the limit kg", {"pattern": {
@@ -344,8 +349,8 @@ def _loads_chart(sheet: Sheet, rows: int) -> None:
         chart.add_series(
             {
                 "name": name,
-                "categories": [sheet.name, first, WORDS, last, AXLE],
-                "values": [sheet.name, first, col, last, col],
+                "categories": [NAME, first, WORDS, last, AXLE],
+                "values": [NAME, first, col, last, col],
                 "gap": 40,
                 "data_labels": {"value": True, "num_format": "0"},
                 **look,
@@ -355,10 +360,7 @@ def _loads_chart(sheet: Sheet, rows: int) -> None:
     chart.set_legend({"position": "bottom"})
     chart.set_y_axis({"reverse": True})
     chart.set_x_axis({"num_format": "0", "major_gridlines": {"visible": False}, "min": 0})
-    chart.set_size({"width": 480, "height": 120 + 34 * rows})
-    sheet.page.insert_chart(
-        last + 2, NOTE + 2, chart, {"description": "Load and what is left on each axle"}
-    )
+    return chart
 
 
 def _write_load(

@@ -22,7 +22,7 @@ from bomplan.report.reading import (
 )
 from bomplan.report.text import title
 from bomplan.report.workbook.all_in_all import write_all_in_all
-from bomplan.report.workbook.axles import AxleCells
+from bomplan.report.workbook.axles import CHART_WORDS, AxleCells, loads_chart
 from bomplan.report.workbook.bill import PRICE, BillCells
 from bomplan.report.workbook.budget import BudgetCells
 from bomplan.report.workbook.sheet import Sheet
@@ -58,7 +58,12 @@ def write_summary(
     right_end = _write_build(sheet, plan, 9)
     right_end = _write_weights(sheet, plan, axles, right_end + 2)
     right_end = _write_binding(sheet, plan, right_end + 2)
-    _write_cautions(sheet, plan, max(left_end + 17, right_end) + 1)
+    if axles is not None and axles.rows:
+        chart = loads_chart(styles, axles.rows)
+        chart.set_size({"width": 700, "height": 300})
+        right_end = max(right_end, left_end)
+        page.insert_chart(right_end + 2, 4, chart, {"description": CHART_WORDS})
+    _write_cautions(sheet, plan, max(left_end, right_end) + 17 + 1)
     sheet.print_setup(plan.project)
     page.fit_to_pages(1, 1)
 
