@@ -427,7 +427,8 @@ def write_outputs(
     says, or as the plan's project does.
 
     The workbook shows the entries of the file ``ledger`` (``ledger.csv``), which may be
-    missing; :func:`take_entries` takes those of an edited workbook into it beforehand.
+    missing; :func:`take_entries` takes those of an edited workbook into it beforehand. It
+    shows the studies that were kept in the folder, too.
     Each is written whole or not at all; a file that somebody changed since we wrote it is
     kept beside under a free name. Raises InputError when the folder cannot be written.
     """
@@ -435,6 +436,7 @@ def write_outputs(
     from bomplan.design import plan_bytes
     from bomplan.report.drawings.every import CAR_DRAWING, every_drawing
     from bomplan.report.files import write_outputs as write
+    from bomplan.report.kept_studies import kept_studies
     from bomplan.report.page import report_bytes
     from bomplan.report.workbook import workbook_bytes
 
@@ -442,7 +444,7 @@ def write_outputs(
     drawings = every_drawing(plan)
     files = {
         PLAN_FILE: plan_bytes(plan),
-        WORKBOOK_FILE: workbook_bytes(plan, entries),
+        WORKBOOK_FILE: workbook_bytes(plan, entries, kept_studies(Path(folder), plan)),
         REPORT_FILE: report_bytes(plan, show, drawings),
         **{name: svg.encode("utf-8") for name, svg in drawings.items()},
     }

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Final
 
 import click
 
+from bomplan.cli.keeping import keep_answer, keep_option
 from bomplan.cli.options import CONTEXT
 from bomplan.cli.study import (
     Asked,
@@ -51,12 +53,14 @@ _DIFFER: Final = ("motor-or-module", "motor", "module", "chemistry")
     metavar="PERCENT",
     help="How far prices may turn out otherwise, to test the choice.",
 )
+@keep_option
 def COMMAND(  # noqa: N802
     flags: Flags,
     most: int,
     within: float | None,
     differ: str,
     prices_move: float,
+    keep: Path | None,
 ) -> int:
     """Show the best plans that differ from the cheapest in motor, module or chemistry.
 
@@ -92,4 +96,8 @@ def COMMAND(  # noqa: N802
         lambda found, show: alternative_rows("Plans that differ", found, show),
         json_of,
     )
+    if found is not None:
+        from bomplan.report.kept_studies import ALTERNATIVES_FILE
+
+        keep_answer(keep, ALTERNATIVES_FILE, json_of(found))
     return status_of_study(found)

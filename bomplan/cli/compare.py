@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
+from bomplan.cli.keeping import keep_answer, keep_option
 from bomplan.cli.options import CONTEXT, complete_projects
 from bomplan.cli.status import Status
 from bomplan.cli.study import Asked, Flags, json_of, run_study, study_flags
@@ -38,6 +39,7 @@ _BY: Final = ("chemistry", "motor", "supplier", "voltage")
     metavar="FILE",
     help="Also draw the table as a picture, SVG.",
 )
+@keep_option
 @click.option("--csv", "as_csv", is_flag=True, help="Print CSV instead of text.")
 def COMMAND(  # noqa: N802
     flags: Flags,
@@ -47,6 +49,7 @@ def COMMAND(  # noqa: N802
     why: bool,
     chart: Path | None,
     as_csv: bool,
+    keep: Path | None,
 ) -> int:
     """Set the cheapest plans side by side, and what each costs over the years.
 
@@ -101,6 +104,7 @@ def COMMAND(  # noqa: N802
     )
     if found is None:
         return int(Status.STOPPED)
+    keep_answer(keep, "comparison.json", json_of(found))
     if chart is not None:
         _draw(chart, found, flags, planned_for[0])
     planned = any(one.plan is not None for one in found.rows)

@@ -13,6 +13,7 @@ from bomplan.design.purchase_lines import line_for_each_purchase
 from bomplan.design.records import Plan
 from bomplan.errors import InternalError
 from bomplan.money import currency_decimals
+from bomplan.report.kept_studies import Studies
 from bomplan.report.text import clean
 from bomplan.report.workbook import (
     axles,
@@ -24,6 +25,7 @@ from bomplan.report.workbook import (
     order,
     origin,
     sources,
+    studies,
     summary,
     wheels,
     whole_sum,
@@ -43,14 +45,16 @@ SHEETS: Final = (
     buying.NAME,
     order.NAME,
     budget.NAME,
+    studies.NAME,
     sources.NAME,
     origin.NAME,
 )
 
 
-def workbook_bytes(plan: Plan, ledger: Ledger | None = None) -> bytes:
+def workbook_bytes(plan: Plan, ledger: Ledger | None = None, kept: Studies | None = None) -> bytes:
     """The plan and the ledger as an xlsx file; the same ones always give the same bytes.
 
+    ``kept`` are answers of studies that lie beside the plan; they get a sheet of their own.
     A plan without a choice (status ``none`` or ``unknown``) gives the sheets that still say
     something. InternalError if the plan's own figures do not add up.
     """
@@ -101,6 +105,8 @@ def workbook_bytes(plan: Plan, ledger: Ledger | None = None) -> bytes:
     spent = budget.write_budget(page(budget.NAME), plan, entries, cells)
     if by_day is not None and plan.buying_order is not None:
         order.write_order(by_day, plan, plan.buying_order, cells, spent.states)
+    if kept:
+        studies.write_studies(page(studies.NAME), plan, kept)
     sources.write_sources(page(sources.NAME), plan)
     origin.write_origin(page(origin.NAME), plan, budget.written_entries(plan, entries))
     summary.write_summary(first, plan, cells, loads, spent, whole)

@@ -1,0 +1,144 @@
+"""Other plans beside this one, as far as a study was kept in the plan's folder."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from bomplan.design.comparison import Compared, Comparison
+from bomplan.design.records import Plan
+from bomplan.design.studies import Alternatives, Headline
+from bomplan.report.kept_studies import Studies
+from bomplan.report.reading import money_value
+from bomplan.report.workbook.sheet import Sheet
+
+NAME: Final = "Alternatives"
+_PLAN: Final = (
+    ("Motor", 24), ("Controller", 24), ("Modules", 26), ("Chemistry", 11), ("Worst range km", 10),
+    ("Rear axle left kg", 10), ("Laden kg", 9), ("Top speed km/h", 10), ("Hours to charge", 9),
+)  # fmt: skip
+
+
+def write_studies(sheet: Sheet, plan: Plan, studies: Studies) -> None:
+    """The best plans that differ, then plans side by side by chemistry (or as was asked)."""
+    styles = sheet.styles
+    sheet.page.set_row(0, 24)
+    sheet.text(0, 0, "Other plans", styles.title())
+    sheet.width(0, 26)
+    for col, width in ((1, 12), (2, 12)):
+        sheet.width(col, width)
+    for col, (_, width) in enumerate(_PLAN, start=3):
+        sheet.width(col, width)
+    for col in (12, 13):
+        sheet.width(col, 40)
+    row = 1
+    for note in studies.notes:
+        sheet.text(row, 0, note, styles.text(bold=True, wrap=False))
+        row += 1
+    if studies.alternatives is not None:
+        row = _write_alternatives(sheet, row + 1, plan, studies.alternatives)
+    if studies.comparison is not None:
+        _write_comparison(sheet, row + 2, plan, studies.comparison)
+    sheet.print_setup(plan.project)
+
+
+def _write_alternatives(sheet: Sheet, row: int, plan: Plan, found: Alternatives) -> int:
+    styles = sheet.styles
+    sheet.text(row, 0, "The best plans that differ, each planned and proven", styles.heading())
+    row = _heads(sheet, row + 1, plan, ("Plan", "More by"), ("Better", "Worse"))
+    first = row + 1
+    _write_plan(sheet, first, plan, "cheapest", found.chosen)
+    row = first
+    for number, one in enumerate(found.others, start=2):
+        row += 1
+        label = f"number {number}" + (" (get both quoted)" if one.overtakes else "")
+        _write_plan(sheet, row, plan, label, one.plan)
+        formula = f"={sheet.at(row, 1)}-{sheet.at(first, 1, absolute=True)}"
+        more = money_value(one.plan.price - found.chosen.price, plan.currency)
+        sheet.formula(row, 2, formula, more, styles.number(f"+{styles.money};-{styles.money};0"))
+        better, worse = ", ".join(one.better), ", ".join(one.worse)
+        sheet.text(row, 12, better)
+        sheet.text(row, 13, worse)
+        sheet.fit(row, ((12, better), (13, worse), (3, one.plan.motor)))
+    return row
+
+
+def _write_comparison(sheet: Sheet, row: int, plan: Plan, found: Comparison) -> int:
+    styles = sheet.styles
+    use = found.use
+    words = f"Side by side: {found.words}; over {use.years:g} years"
+    sheet.text(row, 0, words, styles.heading())
+    row = _heads(sheet, row + 1, plan, ("", "Over the years"), ("Adopt with", "Why not, or mind"))
+    first = row + 1
+    for one in found.rows:
+        row += 1
+        _write_compared(sheet, row, plan, one)
+    planned = [one for one in found.rows if one.plan is not None]
+    if len(planned) > 1:
+        _price_chart(sheet, first, row)
+    return row
+
+
+def _write_compared(sheet: Sheet, row: int, plan: Plan, one: Compared) -> None:
+    styles = sheet.styles
+    if one.plan is None:
+        told = {"none": "no plan (proven)", "unknown": "not known"}.get(one.outcome, one.outcome)
+        sheet.text(row, 0, one.label, styles.text(bold=True))
+        sheet.text(row, 3, told)
+        why = "; ".join(one.reasons)
+    else:
+        _write_plan(sheet, row, plan, one.label, one.plan)
+        why = "; ".join(one.cautions)
+        if one.life is not None:
+            total = money_value(one.life.total, plan.currency)
+            sheet.number(row, 2, total, styles.number(styles.money))
+    sheet.text(row, 12, one.adopt)
+    sheet.text(row, 13, why)
+    sheet.fit(row, ((0, one.label), (12, one.adopt), (13, why)))
+
+
+def _write_plan(sheet: Sheet, row: int, plan: Plan, label: str, one: Headline) -> None:
+    styles = sheet.styles
+    sheet.text(row, 0, label, styles.text(bold=True))
+    price = money_value(one.price, plan.currency)
+    sheet.number(row, 1, price, styles.number(styles.money, bold=True))
+    modules = f"{one.series} x {one.parallel} {one.module}"
+    for col, text in enumerate((one.motor, one.controller, modules, one.chemistry), start=3):
+        sheet.text(row, col, text)
+    figures = (
+        (one.range_km, "0.0"), (one.rear_left_kg, "0"), (one.laden_kg, "0"),
+        (one.top_speed_kmh, "0"), (one.charge_hours, "0.0"),
+    )  # fmt: skip
+    for col, (value, shape) in enumerate(figures, start=7):
+        sheet.number(row, col, value, styles.number(shape))
+
+
+def _heads(
+    sheet: Sheet, row: int, plan: Plan, first: tuple[str, str], last: tuple[str, str]
+) -> int:
+    names = (first[0], f"Bill {plan.currency}", f"{first[1]} {plan.currency}",
+             *(name for name, _ in _PLAN), *last)  # fmt: skip
+    for col, name in enumerate(names):
+        right = col in (1, 2) or 7 <= col <= 11
+        sheet.text(row, col, name, sheet.styles.header(right=right))
+    sheet.page.set_row(row, 32)
+    return row
+
+
+def _price_chart(sheet: Sheet, first: int, last: int) -> None:
+    chart = sheet.styles.chart("bar")
+    chart.add_series(
+        {
+            "name": "Bill",
+            "categories": [sheet.name, first, 0, last, 0],
+            "values": [sheet.name, first, 1, last, 1],
+            "fill": {"color": "#2F6F8F"},
+            "gap": 40,
+            "data_labels": {"value": True, "num_format": "#,##0"},
+        }
+    )
+    chart.set_title({"none": True})
+    chart.set_legend({"none": True})
+    chart.set_y_axis({"reverse": True})
+    chart.set_x_axis({"visible": False, "min": 0, "major_gridlines": {"visible": False}})
+    chart.set_size({"width": 560, "height": 90 + 34 * (last - first + 1)})
+    sheet.page.insert_chart(last + 2, 0, chart, {"description": "Bills side by side"})

@@ -1,0 +1,142 @@
+"""Studies kept beside a plan: read where they are whole, and shown on a sheet of their own."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from live_workbook import Live
+
+from bomplan.cli.keeping import keep_answer
+from bomplan.cli.study import json_of
+from bomplan.design.comparison import Compared, Comparison, YearsOfUse
+from bomplan.design.records import Plan
+from bomplan.design.studies import Alternative, Alternatives, Headline
+from bomplan.report.kept_studies import (
+    ALTERNATIVES_FILE,
+    COMPARISON_FILE,
+    Studies,
+    kept_studies,
+)
+from bomplan.report.workbook import workbook_bytes
+
+MakePlan = Callable[..., Plan]
+
+
+def headline(plan: Plan, **changes: Any) -> Headline:
+    core = plan.core
+    assert core is not None
+    told = {
+        "motor": core.motor,
+        "controller": core.controller,
+        "final_ratio": core.final_ratio,
+        "module": core.module,
+        "chemistry": "lfp",
+        "series": core.series,
+        "parallel": core.parallel,
+        "topology": core.topology,
+        "price": plan.objective.value,
+        "kerb_kg": 1100.0,
+        "laden_kg": 1500.0,
+        "front_left_kg": 50.0,
+        "rear_left_kg": 30.0,
+        "rear_axle_kg": 800.0,
+        "range_target": "the round",
+        "range_km": 61.5,
+        "wanted_km": 60.0,
+        "energy_wh_per_km": 190.0,
+        "usable_kwh": 10.0,
+        "nominal_v": 115.0,
+        "top_speed_kmh": 96.0,
+        "gradeability": 0.23,
+        "charge_hours": 6.0,
+        "own_hours": 150.0,
+    }
+    return Headline(**(told | changes))
+
+
+def alternatives(plan: Plan, **changes: Any) -> Alternatives:
+    chosen = headline(plan)
+    other = headline(plan, motor="=1+1", price=chosen.price + 12_345, chemistry="nmc")
+    told = {
+        "currency": plan.currency,
+        "chosen": chosen,
+        "others": (
+            Alternative(plan=other, price_change=12_345, better=("worst range +4.0 km",),
+                        worse=("laden mass +10 kg",), overtakes=True),
+        ),
+        "complete": False,
+        "prices_move": 0.15,
+    }  # fmt: skip
+    return Alternatives(**(told | changes))
+
+
+def comparison(plan: Plan) -> Comparison:
+    use = YearsOfUse(distance_a_year_km=8000, years=10, between_charges_km=40, target="the round",
+                     asked_km=60, electricity="0.3 EUR")  # fmt: skip
+    rows = (
+        Compared(label="lfp", outcome="plan", plan=headline(plan), adopt="choices.chemistries"),
+        Compared(label="nmc", outcome="plan", plan=headline(plan, price=700_000)),
+        Compared(label="flooded", outcome="none", reasons=("too heavy for the rear axle",)),
+    )
+    return Comparison(
+        currency=plan.currency, by="chemistry", words="the best plan of each chemistry",
+        rows=rows, use=use,
+    )  # fmt: skip
+
+
+def test_what_is_kept_is_read_again(make_plan: MakePlan, tmp_path: Path) -> None:
+    plan = make_plan()
+    assert not kept_studies(tmp_path, plan)
+    keep_answer(tmp_path, ALTERNATIVES_FILE, json_of(alternatives(plan)))
+    keep_answer(tmp_path, COMPARISON_FILE, json_of(comparison(plan)))
+    keep_answer(None, "nothing.json", "{}")
+    found = kept_studies(tmp_path, plan)
+    assert found == Studies(alternatives(plan), comparison(plan), ())
+    assert not (tmp_path / "nothing.json").exists()
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", '{"currency": 7}', "\x00"])
+def test_what_is_no_answer_is_said_and_left_out(
+    text: str, make_plan: MakePlan, tmp_path: Path
+) -> None:
+    (tmp_path / ALTERNATIVES_FILE).write_text(text, "utf-8")
+    found = kept_studies(tmp_path, make_plan())
+    assert found.alternatives is None
+    assert found.notes == ("alternatives.json cannot be read: left out",)
+    sheet = openpyxl.load_workbook(io.BytesIO(workbook_bytes(make_plan(), None, found)))
+    assert sheet["Alternatives"]["A2"].value == "alternatives.json cannot be read: left out"
+
+
+def test_of_another_plan_or_currency_is_said(make_plan: MakePlan, tmp_path: Path) -> None:
+    plan = make_plan()
+    stale = alternatives(plan, chosen=headline(plan, price=1))
+    keep_answer(tmp_path, ALTERNATIVES_FILE, json_of(stale))
+    found = kept_studies(tmp_path, plan)
+    assert found.alternatives == stale
+    assert "beside another plan" in found.notes[0]
+    keep_answer(tmp_path, ALTERNATIVES_FILE, json_of(alternatives(plan, currency="USD")))
+    found = kept_studies(tmp_path, plan)
+    assert found.alternatives is None
+    assert "counts in USD" in found.notes[0]
+
+
+def test_the_sheet_shows_them(make_plan: MakePlan, tmp_path: Path) -> None:
+    plan = make_plan()
+    content = workbook_bytes(plan, None, Studies(alternatives(plan), comparison(plan)))
+    book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
+    assert book.sheetnames.index("Alternatives") == book.sheetnames.index("Sources") - 1
+    rows = {row[0].value: row for row in book["Alternatives"].iter_rows() if row[0].value}
+    other = rows["number 2 (get both quoted)"]
+    assert other[2].value == 123.45
+    assert (other[3].value, other[3].data_type) == ("=1+1", "s")
+    assert other[12].value == "worst range +4.0 km"
+    assert rows["nmc"][1].value == 7000
+    assert rows["flooded"][3].value == "no plan (proven)"
+    assert rows["flooded"][13].value == "too heavy for the rear axle"
+    assert Live(content, tmp_path).agrees_with(content) > 80
+    assert "Alternatives" not in openpyxl.load_workbook(io.BytesIO(workbook_bytes(plan))).sheetnames
