@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ _LABEL: Final = 27
 _COLUMN: Final = 10
 _COLUMNS: Final = 5
 _REASONS: Final = 3
+_NUMBER: Final = re.compile(r"\d+(\.\d+)?")
 
 
 @dataclass(frozen=True)
@@ -264,13 +266,18 @@ def _most_words(most: MostThatFits, found: Comparison, show: Show) -> Iterator[s
 
 
 def _cautions(found: Comparison, planned: Sequence[Compared]) -> Iterator[Row]:
-    own = [one for one in planned if one.cautions]
-    if own or found.cautions:
+    """Those of single rows first; what differs in its figures alone stands once."""
+    alike: dict[str, list[tuple[str, str]]] = {}
+    for one in planned:
+        for word in one.cautions:
+            alike.setdefault(_NUMBER.sub("", word), []).append((clean(one.label), word))
+    if alike or found.cautions:
         yield Row("")
         yield Row("Cautions", "heading")
-    for one in own:
-        for word in one.cautions:
-            yield from wrapped(f"{clean(one.label)}: {word}", "  ! ", "    ", "caution")
+    for same in alike.values():
+        labels = ", ".join(label for label, _ in same)
+        others = f" (figures of {same[0][0]})" if len({word for _, word in same}) > 1 else ""
+        yield from wrapped(f"{labels}{others}: {same[0][1]}", "  ! ", "    ", "caution")
     for word in found.cautions:
         yield from wrapped(word, "  ! ", "    ", "caution")
 

@@ -115,6 +115,16 @@ def test_cautions_of_one_row_name_it() -> None:
     assert "! for all" in told
 
 
+def test_cautions_that_differ_in_their_figures_alone_stand_once() -> None:
+    hot = [
+        row(label, 1, 1.0).model_copy(update={"cautions": (f"The pack reaches {volts} V.",)})
+        for label, volts in (("lfp", 139), ("lto", 116.5))
+    ]
+    told = text(comparison(*hot))
+    assert "! lfp, lto (figures of lfp): The pack reaches 139 V." in told
+    assert "116.5" not in told
+
+
 def test_more_rows_than_fit_stand_in_blocks() -> None:
     found = comparison(*[row(f"kind {number}", 800_000, 1_200.0) for number in range(7)])
     told = text(found).splitlines()
