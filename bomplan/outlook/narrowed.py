@@ -163,6 +163,13 @@ def _by_supplier(project: Project, catalog: Catalog, _: Sequence[float]) -> Cand
 def _by_voltage(project: Project, catalog: Catalog, volts: Sequence[float]) -> Candidates:
     targets = project.targets
     lowest, highest = targets.charged_voltage_min_v, targets.pack_voltage_max_v
+    notes: tuple[str, ...] = ()
+    if targets.pack_voltage_min_v > 0:
+        # Itself a class of voltage: with it the lower ones would all be empty.
+        notes = (
+            f"set aside for this table: targets.pack_voltage_min ="
+            f" {targets.pack_voltage_min_v:g} V",
+        )
     rows = []
     steps = [0.0, *sorted({*volts, max(highest, *volts)})]
     for low, high in pairwise(steps):
@@ -170,20 +177,25 @@ def _by_voltage(project: Project, catalog: Catalog, volts: Sequence[float]) -> C
             continue
         floor, ceiling = max(low, lowest), min(high, highest)
         changed = targets.model_copy(
-            update={"charged_voltage_min_v": floor, "pack_voltage_max_v": ceiling}
+            update={
+                "charged_voltage_min_v": floor,
+                "pack_voltage_max_v": ceiling,
+                "pack_voltage_min_v": 0.0,
+            }
         )
         rows.append(
             Candidate(
                 f"up to {ceiling:g} V" if not floor else f"{floor:g} to {ceiling:g} V",
                 project.model_copy(update={"targets": changed}),
                 catalog,
-                f'targets.charged_voltage_min = "{floor:g} V",'
+                'targets.pack_voltage_min = "0 V",'
+                f' targets.charged_voltage_min = "{floor:g} V",'
                 f' targets.pack_voltage_max = "{ceiling:g} V"',
                 frozenset({"voltage.project-most"}),
             )
         )
     return Candidates(
-        "voltage", "the cheapest plan in each class of voltage when charged", tuple(rows)
+        "voltage", "the cheapest plan in each class of voltage when charged", tuple(rows), notes
     )
 
 

@@ -156,14 +156,20 @@ def test_suppliers_and_voltages_are_restrictions_of_the_project() -> None:
     assert by_supplier.rows[0].plan is not None
     assert by_supplier.rows[0].plan.price == plan.objective.value
     volts = plan.performance.charge_v
-    found = compare(
-        narrowed(one.project, one.catalog, "voltage", (volts - 5, volts + 5)), Solver(one.catalog)
-    )
-    within = found.rows[-1]
-    assert within.plan is not None
-    assert within.plan.price == plan.objective.value
-    for row in found.rows[:-1]:
-        assert row.plan is None or row.plan.price >= (plan.objective.value or 0)
+    wanted = narrowed(one.project, one.catalog, "voltage", (volts - 5, volts + 5))
+    assert wanted.notes == ("set aside for this table: targets.pack_voltage_min = 64 V",)
+    targets = one.project.targets.model_copy(update={"pack_voltage_min_v": 0.0})
+    free = find_plan(one.project.model_copy(update={"targets": targets}), one.catalog)
+    found = compare(wanted, Solver(one.catalog))
+    prices = []
+    for row, (low, high) in zip(found.rows, ((0, volts - 5), (volts - 5, volts + 5)), strict=False):
+        if row.plan is not None:
+            module = one.catalog.family("module")[row.plan.module]
+            charged = row.plan.series * module.number("cells_series")
+            assert low <= charged * module.number("cell_v_charge") <= high
+            prices.append(row.plan.price)
+    # All classes together leave nothing out.
+    assert min(prices) == free.objective.value
 
 
 def test_what_is_compared_is_not_locked() -> None:
