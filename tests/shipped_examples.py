@@ -6,6 +6,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from tempfile import mkdtemp
 
+from bomplan import api
 from bomplan.catalog import load_catalog
 from bomplan.catalog.records import Catalog
 from bomplan.design.adapter import Simulator
@@ -50,6 +51,12 @@ def quick_plan() -> Plan:
     }
     choices = project.choices.model_copy(update=drive)
     return find_plan(project.model_copy(update={"choices": choices}), generic())
+
+
+@cache
+def quick_page() -> str:
+    """Its report."""
+    return api.report(quick_plan())
 
 
 @cache

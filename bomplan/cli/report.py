@@ -39,7 +39,7 @@ def COMMAND(  # noqa: N802
     del verbose
     from bomplan import api
     from bomplan.cli.settings import resolve
-    from bomplan.design.planfile import project_of
+    from bomplan.design.planfile import held_together, project_of
     from bomplan.errors import InputError
 
     file = plan_file(plan, api.PLAN_FILE)
@@ -49,7 +49,8 @@ def COMMAND(  # noqa: N802
     except InputError:  # a plan put together by hand; the report says what there is
         project = None
     show = resolve({"units": units, "decimal_comma": decimal_comma}, project).show()
-    written = api.write_report(saved, out or file.with_name(api.REPORT_FILE), show)
+    with held_together(file):
+        written = api.write_report(saved, out or file.with_name(api.REPORT_FILE), show)
     if written.kept is not None:
         print(
             f"mind: {written.path.name} had been changed since it was written here; "

@@ -48,7 +48,9 @@ def held_together(path: Path) -> Iterator[None]:
     """
     try:
         yield
-    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
+    except (
+        ArithmeticError, AttributeError, LookupError, StopIteration, TypeError, ValueError
+    ) as error:  # fmt: skip
         if _sealed(path):
             raise
         message = "the plan does not hold together: it was changed by hand, or is very old"

@@ -103,6 +103,31 @@ def test_nothing_sticks_out_of_the_screen(width: int, tmp_path: Path) -> None:
     assert int(title[1]) <= int(title[2])
 
 
+def test_over_a_chart_the_nearest_row_of_its_table_is_told(tmp_path: Path) -> None:
+    probe = (
+        "<script>const figure = document.querySelector('figure[data-reach]');"
+        " const box = figure.querySelector('svg').getBoundingClientRect();"
+        " figure.querySelector('svg').dispatchEvent(new PointerEvent('pointermove',"
+        " {clientX: box.left + box.width / 2, clientY: box.top + 9}));"
+        " document.title = figure.querySelector('.readout').textContent;</script>"
+    )
+    page = api.report(quick_plan())
+    open_page = re.sub(r'<meta http-equiv="Content-Security-Policy"[^>]*>', "", page)
+    found = browse(tmp_path, open_page.replace("</body>", f"{probe}</body>"), "--dump-dom")
+    figure = next(one for one in tree(page).every("figure") if "data-reach" in one.attributes)
+    left, right, first, last = map(float, figure.attributes["data-reach"].split())
+    at = first + (0.5 - left) / (right - left) * (last - first)
+    table = figure.one("table")
+    heads = [head.text() for head in table.one("thead").every("th")]
+    row = min(
+        (one for one in table.every("tr") if "data-at" in one.attributes),
+        key=lambda one: abs(float(one.attributes["data-at"]) - at),
+    )
+    cells = [cell.text() for cell in row.every("th", "td")]
+    told = ", ".join(f"{head} {cell}" for head, cell in zip(heads, cells, strict=True))
+    assert f"<title>{told}</title>" in found.stdout
+
+
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="reads the print")
 def test_it_prints_with_the_answer_on_the_first_page(tmp_path: Path) -> None:
     plan = quick_plan()

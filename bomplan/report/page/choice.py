@@ -30,7 +30,7 @@ def choice(plan: Plan, show: Show) -> Section:
             (
                 "Final drive",
                 f"{show.number(plain(core.final_ratio))} : 1",
-                "of the ratios that the project offers",
+                "as the project offers it; 1 where a drive unit has its own",
             )
         ),
         _part(plan, show, "Modules", "module", core.module),

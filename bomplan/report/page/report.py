@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, Final
 
 from bomplan.design.records import Plan
 from bomplan.report.page.answer import answer, mind
+from bomplan.report.page.blocks import Section
 from bomplan.report.page.choice import choice
 from bomplan.report.page.drives import drives
 from bomplan.report.page.far import far
@@ -18,6 +20,12 @@ from bomplan.report.page.pictures import circuit, space
 from bomplan.report.page.template import page_bytes
 from bomplan.report.text import clean
 from bomplan.report.units import Show
+
+_READ: Final = {
+    "Who pays": ("cost", "mind", "far"),
+    "Who builds": ("mind", "choice", "mass", "space", "circuit", "drives"),
+    "Who inspects": ("mass", "circuit", "checks", "origin"),
+}
 
 
 def report_bytes(plan: Plan, show: Show | None, drawings: Mapping[str, str]) -> bytes:
@@ -41,13 +49,31 @@ def report_bytes(plan: Plan, show: Show | None, drawings: Mapping[str, str]) -> 
         checks(plan, show),
         origin(plan, show),
     ]
+    kept = [section for section in sections if section is not None and section.blocks]
     return page_bytes(
         "report.html.j2",
         title=f"{clean(plan.project, 80)}: conversion plan",
         project=clean(plan.project, 80),
         as_of=clean(plan.as_of, 12),
         answer=answer(plan, show),
-        sections=[section for section in sections if section is not None and section.blocks],
+        sections=kept,
+        readers=_readers(kept) if plan.core is not None else (),
+    )
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Somebody who is given the page, and what it holds for them."""
+
+    who: str
+    sections: tuple[Section, ...]
+
+
+def _readers(sections: list[Section]) -> tuple[Reader, ...]:
+    known = {section.id: section for section in sections}
+    return tuple(
+        Reader(who, tuple(known[name] for name in names if name in known))
+        for who, names in _READ.items()
     )
 
 

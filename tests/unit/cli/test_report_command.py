@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from bomplan import api
 from bomplan.cli import main
 from bomplan.design.planfile import plan_bytes
 from bomplan.design.records import Plan
+from bomplan.report.files import Written
 from bomplan.report.units import Show
 
 
@@ -49,16 +51,34 @@ def test_a_report_that_somebody_wrote_in_is_kept(
     assert (folder / "report.kept-1.html").read_text("utf-8") == "my notes"
 
 
-def test_the_project_in_the_plan_says_how_unless_a_flag_does(tmp_path: Path) -> None:
+def test_the_project_in_the_plan_says_how_unless_a_flag_does(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     plan = quick_plan()
     wished = {**plan.project_used, "show": {"units": "us", "decimal_comma": True}}
     plan = plan.model_copy(update={"project_used": wished})
     (tmp_path / "plan.json").write_bytes(plan_bytes(plan))
+    asked: list[Show | None] = []
+
+    def write(_plan: Plan, path: Path, show: Show | None) -> Written:
+        asked.append(show)
+        return Written(path)
+
+    monkeypatch.setattr(api, "write_report", write)
     assert main(["report", str(tmp_path)]) == 0
-    made = (tmp_path / "report.html").read_text("utf-8")
-    assert made == api.report(plan) == api.report(plan, Show("us", True))
     assert main(["report", str(tmp_path), "--decimal-point"]) == 0
-    assert (tmp_path / "report.html").read_text("utf-8") == api.report(plan, Show("us"))
+    assert asked == [Show("us", True), Show("us", False)]
+
+
+def test_a_plan_that_was_edited_to_pieces(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    data = json.loads(plan_bytes(quick_plan()))
+    data["mass"]["weights"]["states"] = []
+    (tmp_path / "plan.json").write_text(json.dumps(data), "utf-8")
+    assert main(["report", str(tmp_path)]) == 2
+    assert "the plan does not hold together" in capsys.readouterr().err
+    assert not (tmp_path / "report.html").exists()
 
 
 def test_no_plan_there(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -9,14 +9,13 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
 from html_tree import Node, tree
-from shipped_examples import quick_plan
+from shipped_examples import quick_page, quick_plan
 
 from bomplan import api
 from bomplan.design.planfile import plan_bytes
@@ -33,11 +32,6 @@ MOST_BYTES = 1_500_000
 MakePlan = Callable[..., Plan]
 
 
-@cache
-def whole_page() -> str:
-    return api.report(quick_plan())
-
-
 def plain_text(page: str) -> str:
     return tree(page).one("body").text()
 
@@ -46,7 +40,7 @@ def plain_text(page: str) -> str:
 
 
 def test_first_screen_says_what_the_plan_says() -> None:
-    plan, body = quick_plan(), tree(whole_page())
+    plan, body = quick_plan(), tree(quick_page())
     first = body.by_id("answer").text()
     assert plan.mass is not None
     worst = min(plan.performance.ranges, key=lambda one: one.range_km)  # type: ignore[union-attr]
@@ -73,7 +67,7 @@ def rows_of(page: Node, caption: str) -> list[list[str]]:
 
 
 def test_every_line_check_axle_and_range_is_there_with_the_plans_figures() -> None:
-    plan, page, show = quick_plan(), tree(whole_page()), Show()
+    plan, page, show = quick_plan(), tree(quick_page()), Show()
     bill = rows_of(page, "The whole bill")
     assert [(row[0], row[5]) for row in bill] == [
         (line.part, exact_money(line.price, plan.currency)) for line in plan.lines
@@ -102,7 +96,7 @@ def test_every_line_check_axle_and_range_is_there_with_the_plans_figures() -> No
 
 def test_report_and_workbook_tell_the_same_figures() -> None:
     """What the cells of the workbook hold, rounded as the page shows it, stands on the page."""
-    plan, page, show = quick_plan(), tree(whole_page()), Show()
+    plan, page, show = quick_plan(), tree(quick_page()), Show()
     book = openpyxl.load_workbook(io.BytesIO(workbook_bytes(plan)), data_only=True)
     checks = {(row[0], row[2]) for row in rows_of(page, "Checks")}
     count = 0
@@ -134,7 +128,7 @@ def test_report_and_workbook_tell_the_same_figures() -> None:
 
 def test_report_and_terminal_tell_the_same_figures() -> None:
     """Every figure with its unit that the summary shows stands on the page, too."""
-    text = plain_text(whole_page()).replace("\N{NO-BREAK SPACE}", " ")
+    text = plain_text(quick_page()).replace("\N{NO-BREAK SPACE}", " ")
     figure = re.compile(r"\d{1,3}(?: \d{3})*(?:\.\d+)? (?:km|kg|V|A|kWh|%|EUR|mm)(?![\w/])")
     found = figure.findall(summary(quick_plan()))
     assert len(found) > 60
@@ -144,7 +138,7 @@ def test_report_and_terminal_tell_the_same_figures() -> None:
 def test_other_units_and_the_decimal_comma_change_nothing_else() -> None:
     plan = quick_plan()
     comma = plain_text(api.report(plan, Show(decimal_comma=True)))
-    point = plain_text(whole_page())
+    point = plain_text(quick_page())
     assert comma != point
     assert comma.replace(",", ".") == point.replace(",", ".")
     assert re.findall(r"(?<![\w.-])\d+\.\d+ (?:km|V|A|kWh|Wh|kg|%|h|EUR)\b", comma) == []
@@ -154,6 +148,12 @@ def test_other_units_and_the_decimal_comma_change_nothing_else() -> None:
         assert not re.search(r"\d (?:km/h|Wh/km|kg)\b", us.by_id(name).text())
     assert " mph" in us.by_id("drives").text()
     assert " lb" in us.by_id("mass").text()
+
+
+def test_without_being_told_it_shows_figures_as_the_project_wishes(make_plan: MakePlan) -> None:
+    wished = {**make_plan().project_used, "show": {"units": "us", "decimal_comma": True}}
+    plan = make_plan(project_used=wished)
+    assert api.report(plan) == api.report(plan, Show("us", True)) != api.report(plan, Show())
 
 
 def test_a_failed_check_comes_first(make_plan: MakePlan) -> None:
@@ -184,6 +184,14 @@ def test_without_a_plan_no_plot_library_is_loaded() -> None:
         "assert 'matplotlib' not in sys.modules\n"
     )
     subprocess.run([sys.executable, "-c", code], check=True, cwd=ROOT)
+
+
+def test_the_plan_of_a_released_version_has_a_report() -> None:
+    for path in sorted((ROOT / "tests" / "golden" / "released").glob("*/plan.json")):
+        plan = api.read_plan(path)
+        page = tree(api.report(plan))
+        assert plan.project in page.one("h1").text()
+        assert len(rows_of(page, "Checks")) == len(plan.checks)
 
 
 def test_an_older_plan_without_weighing_and_driving_has_a_report(make_plan: MakePlan) -> None:
@@ -266,24 +274,24 @@ def test_markup_in_any_text_does_nothing(which: str, make_plan: MakePlan) -> Non
 
 
 def test_nothing_leads_out_of_the_file() -> None:
-    page = tree(whole_page())
+    page = tree(quick_page())
     for node in page.every():
         for name, value in node.attributes.items():
             if name in ("href", "xlink:href"):
                 assert value.startswith("#"), (node.tag, value)
             assert name not in ("src", "srcset", "style", "action", "background", "data"), node.tag
             assert "url(" not in re.sub(r"url\(#[\w-]+\)", "", value)
-    text = whole_page().replace("http://www.w3.org/2000/svg", "")
+    text = quick_page().replace("http://www.w3.org/2000/svg", "")
     assert "http:" not in text
     assert "https:" not in text
     assert "//www" not in text
     assert "@import" not in text
     assert "@font-face" not in text
-    assert len(whole_page().encode()) <= MOST_BYTES
+    assert len(quick_page().encode()) <= MOST_BYTES
 
 
 def test_the_policy_names_our_style_and_script_and_nothing_else() -> None:
-    page = tree(whole_page())
+    page = tree(quick_page())
     (meta,) = (m for m in page.every("meta") if m.attributes.get("http-equiv"))
     style, script = ("".join(map(str, page.one(tag).children)) for tag in ("style", "script"))
     assert meta.attributes["http-equiv"] == "Content-Security-Policy"
@@ -293,7 +301,7 @@ def test_the_policy_names_our_style_and_script_and_nothing_else() -> None:
 
 
 def test_links_within_the_page_lead_somewhere() -> None:
-    page = tree(whole_page())
+    page = tree(quick_page())
     ids = [node.attributes["id"] for node in page.every() if "id" in node.attributes]
     assert len(ids) == len(set(ids))
     for node in page.every():
@@ -320,7 +328,7 @@ def test_same_bytes_whatever_the_reader_set_in_matplotlib(tmp_path: Path) -> Non
         cwd=tmp_path,
         env={**os.environ, "PYTHONHASHSEED": "4711"},
     )
-    assert done.stdout.decode() == whole_page()
+    assert done.stdout.decode() == quick_page()
     assert str(tmp_path) not in done.stdout.decode()
 
 

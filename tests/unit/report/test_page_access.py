@@ -8,16 +8,15 @@ from itertools import pairwise
 
 import pytest
 from html_tree import Node, tree
-from shipped_examples import quick_plan
+from shipped_examples import quick_page
 
-from bomplan import api
 from bomplan.report.page import palette
 from bomplan.report.page.palette import SERIES, contrast
 
 
 @cache
 def page() -> Node:
-    return tree(api.report(quick_plan()))
+    return tree(quick_page())
 
 
 def test_language_title_and_zoom() -> None:
