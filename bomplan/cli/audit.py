@@ -105,6 +105,9 @@ def COMMAND(  # noqa: N802
     )
     _tell(found.checks, settings, as_json=as_json, missing=found.missing)
     if out is not None and found.plan is not None:
+        from bomplan.report.page.plotting import load_alone
+
+        load_alone()
         api.write_outputs(found.plan, out, show=settings.show())
         print(f"\nwritten: plan.json, bom.xlsx, report.html in {out}", file=sys.stderr)
     elif out is not None:

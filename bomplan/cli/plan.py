@@ -86,6 +86,7 @@ def COMMAND(  # noqa: N802
     from bomplan.cli.show import show
     from bomplan.cli.status import status_of
     from bomplan.planner.events import Stop
+    from bomplan.report.page.plotting import load_alone
     from bomplan.report.terminal import summary_rows
 
     clock = Clock()
@@ -132,6 +133,8 @@ def COMMAND(  # noqa: N802
         )
         _log_result(log, found, stopped=stopped, exit_status=int(status))
         take_before_writing(folder, ledger, found.currency, quiet=quiet)
+        if found.core is not None:
+            load_alone()
         written = api.write_outputs(
             found, folder, run, log.text(), ledger=ledger, show=settings.show()
         )

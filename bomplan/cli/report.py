@@ -41,6 +41,7 @@ def COMMAND(  # noqa: N802
     from bomplan.cli.settings import resolve
     from bomplan.design.planfile import held_together, project_of
     from bomplan.errors import InputError
+    from bomplan.report.page.plotting import load_alone
 
     file = plan_file(plan, api.PLAN_FILE)
     saved = api.read_plan(file)
@@ -49,6 +50,8 @@ def COMMAND(  # noqa: N802
     except InputError:  # a plan put together by hand; the report says what there is
         project = None
     show = resolve({"units": units, "decimal_comma": decimal_comma}, project).show()
+    if saved.core is not None:
+        load_alone()
     with held_together(file):
         written = api.write_report(saved, out or file.with_name(api.REPORT_FILE), show)
     if written.kept is not None:

@@ -60,7 +60,11 @@ with open(os.environ["REPORT"], "w") as file:
 
 
 def watched(
-    arguments: list[str], here: Path, allowed: list[Path], expected: int = 0
+    arguments: list[str],
+    here: Path,
+    allowed: list[Path],
+    expected: int = 0,
+    home: Path | None = None,
 ) -> list[list[str]]:
     """What one command did that it should not have."""
     report = here / "report-of-the-watch.json"
@@ -73,7 +77,8 @@ def watched(
             "REPORT": str(report),
             "BOMPLAN_CONFIG_DIR": str(here / "settings"),
             "PYTHONPATH": os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")]),
-        },
+        }
+        | ({} if home is None else {"HOME": str(home), "MPLCONFIGDIR": str(home / "plots")}),
         capture_output=True,
         text=True,
         timeout=600,
@@ -104,6 +109,9 @@ def test_small_commands(tmp_path: Path) -> None:
     # A plan of an older version states figures that are reckoned otherwise now.
     assert watched(["audit", "out"], tmp_path, [], expected=1) == []
     assert watched(["ledger", "show", "car"], tmp_path, []) == []
+    # On a machine where nobody has drawn a chart yet.
+    assert watched(["report", "out"], tmp_path, [out], home=tmp_path / "new") == []
+    assert not (tmp_path / "new").exists()
 
 
 @pytest.mark.slow

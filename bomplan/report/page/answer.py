@@ -182,7 +182,7 @@ def mind(plan: Plan, show: Show) -> Section:
     for check in failed(plan):
         text = f"Fails: {check_words(check, show)}."
         if check.caution:
-            text += f" {show.words(clean(check.caution))}"
+            text += f" Mind: {show.words(clean(check.caution))}."
         blocks.append(Words(text, "bad"))
     minded = warnings(plan, show)
     if minded:

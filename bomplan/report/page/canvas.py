@@ -55,6 +55,14 @@ _STYLE: Final[dict[Any, Any]] = {
     "patch.linewidth": 0.8,
 }
 
+# The groups of settings that a drawing depends on. Not by matplotlib's own way back to its
+# defaults, which makes a folder in the reader's home.
+_DRAWN: Final = frozenset(
+    ("axes", "date", "errorbar", "figure", "font", "grid", "hatch", "hist", "legend", "lines",
+     "markers", "mathtext", "patch", "path", "polaraxes", "savefig", "svg", "text", "xaxis",
+     "xtick", "yaxis", "ytick")
+)  # fmt: skip
+
 
 @contextmanager
 def style() -> Iterator[None]:
@@ -66,7 +74,13 @@ def style() -> Iterator[None]:
     with matplotlib.rc_context(), warnings.catch_warnings():
         # Text stays text: a letter that the font for measuring lacks, the reader's may have.
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        matplotlib.rcdefaults()
+        matplotlib.rcParams.update(
+            {
+                name: value
+                for name, value in matplotlib.rcParamsDefault.items()
+                if name.split(".")[0] in _DRAWN
+            }
+        )
         matplotlib.rcParams.update(_STYLE)
         yield
 

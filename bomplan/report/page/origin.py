@@ -75,12 +75,9 @@ def _sources(plan: Plan, show: Show) -> Iterator[Part]:
     for check in plan.checks:
         if check.source:
             sources.setdefault(clean(check.source), []).append(show.words(clean(check.words, 80)))
-    blocks: list[Block] = [
-        Words(
-            "The source of each check stands beside it above; those of the parts are folded here."
-        )
-    ]
+    blocks: list[Block] = []
     if sources:
+        blocks.append(Words("The source of each check stands beside it above, too."))
         blocks.append(
             Table(
                 "Sources of the checks",

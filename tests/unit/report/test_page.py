@@ -9,6 +9,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,9 @@ from bomplan import api
 from bomplan.design.planfile import plan_bytes
 from bomplan.design.records import Plan
 from bomplan.report.lines import exact_money, whole_money
+from bomplan.report.page.energy import SHARES
 from bomplan.report.page.inline import inline_svg
+from bomplan.report.page.palette import contrast
 from bomplan.report.page.template import policy
 from bomplan.report.terminal import summary
 from bomplan.report.units import Show
@@ -222,6 +225,12 @@ def test_a_plan_of_parts_at_hand_and_one_that_cannot_move_have_a_report() -> Non
     driving = plan.driving.model_copy(update={"curves": still, "steady": (), "ranges": ()})
     page = tree(api.report(plan.model_copy(update={"lines": free, "driving": driving})))
     assert "chart-cost-title" in {node.attributes.get("id") for node in page.every("title")}
+
+
+def test_every_share_of_the_energy_differs_from_the_next_in_grey() -> None:
+    """In lightness by half at least, as a grey print shows it."""
+    for (_, one, colour, _), (_, other, beside, _) in pairwise(SHARES):
+        assert contrast(colour, beside) >= 1.5, (one, other)
 
 
 # -- markup --------------------------------------------------------------------------------
