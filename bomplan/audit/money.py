@@ -136,21 +136,22 @@ def _order_slips(plan: Plan, project: Project) -> Iterator[str]:
     told = plan.buying_order
     if told is None:
         return
-    bought = sorted(
-        (line.family, line.part, line.supplier)
+    leads = {
+        (line.family, line.part, line.supplier): lead_days(plan, line)
         for line in line_for_each_purchase(plan).lines
         if line.bought and line.family not in CHARGES
-    )
-    if bought != sorted((one.family, one.part, one.supplier) for one in told.orders):
-        yield "the lines that are ordered"
+    }
+    for row in extras_of(plan) if project.budget.extras else ():
+        asked = row.kind in ("tool", "chassis") and count_needed(row, plan, project)[0] > 0
+        if asked and row.id not in project.budget.at_hand:
+            leads[row.kind, row.id, ""] = (row.lead_days, True)
+    if sorted(leads) != sorted((one.family, one.part, one.supplier) for one in told.orders):
+        yield "the goods that are ordered"
         return
     yield from _gate_slips(told, project)
     days = {gate.id: gate.day for gate in told.gates}
-    lines = {
-        (line.family, line.part, line.supplier): line for line in line_for_each_purchase(plan).lines
-    }
     for one in told.orders:
-        lead, known = lead_days(plan, lines[one.family, one.part, one.supplier])
+        lead, known = leads[one.family, one.part, one.supplier]
         gates = gates_of(one.family)
         opens = max((days.get(gate, 0) for gate in gates), default=0)
         if (

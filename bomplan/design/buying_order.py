@@ -13,9 +13,21 @@ from bomplan.buying.terms import CHARGES
 from bomplan.design.money_records import BuyingOrder, Gate, LaterShipment, Order
 from bomplan.design.purchase_lines import line_for_each_purchase
 from bomplan.design.records import Line, Plan
+from bomplan.design.whole_sum import count_needed, extras_of
 from bomplan.project.records import Project
 
 SHIPPING = "shipping"
+
+
+@dataclass(frozen=True)
+class Goods:
+    """Something to be ordered; ``known`` tells whether the catalogue gives its days."""
+
+    family: str
+    part: str
+    supplier: str
+    lead_days: int
+    known: bool
 
 
 @dataclass(frozen=True)
@@ -64,7 +76,7 @@ GATES: tuple[GateRule, ...] = (
         21,
         "what came out is the greatest guess in the axle loads",
         after=("weighed",),
-        holds=("box", "hold_down", "module", "link"),
+        holds=("box", "hold_down", "module", "link", "chassis"),
     ),
     GateRule(
         "face-measured",
@@ -93,34 +105,27 @@ GATES: tuple[GateRule, ...] = (
 )
 GATE_IDS = tuple(rule.id for rule in GATES)
 # Needed before any work on the car begins.
-FREE_OF_GATES = frozenset({"safety_kit"})
+FREE_OF_GATES = frozenset({"safety_kit", "tool"})
+# Kinds of the rows around the parts that are goods to be ordered.
+AROUND = ("tool", "chassis")
 
 
 def buying_order(plan: Plan, project: Project) -> BuyingOrder | None:
     """Gates and orders of a plan; None for one that chose nothing. ``project`` is the plan's."""
     if plan.core is None:
         return None
-    lines = [
-        line
-        for line in line_for_each_purchase(plan).lines
-        if line.bought and line.family not in CHARGES
-    ]
-    leads = {id(line): lead_days(plan, line) for line in lines}
+    goods = goods_of(plan, project)
     gates: dict[str, Gate] = {}
     arrivals: dict[str, int] = {}
     for rule in GATES:
         # Whatever this gate waits for is held by earlier gates only, so its day is known.
         for family in rule.after_here:
-            here = [
-                _arrival(line, gates, leads[id(line)]) for line in lines if line.family == family
-            ]
+            here = [_arrival(one, gates) for one in goods if one.family == family]
             arrivals[family] = max(here, default=0)
         gates[rule.id] = _gate(rule, project, gates, arrivals)
-    needed = _needed_by(lines, gates)
-    finish = max((_arrival(line, gates, leads[id(line)]) for line in lines), default=0)
-    orders = _together(
-        [_order(line, gates, leads[id(line)], needed.get(line.family, finish)) for line in lines]
-    )
+    needed = _needed_by(goods, gates)
+    finish = max((_arrival(one, gates) for one in goods), default=0)
+    orders = _together([_order(one, gates, needed.get(one.family, finish)) for one in goods])
     orders.sort(key=_sort_key)
     return BuyingOrder(
         gates=tuple(gates.values()),
@@ -128,6 +133,20 @@ def buying_order(plan: Plan, project: Project) -> BuyingOrder | None:
         later_shipments=_later_shipments(plan, orders),
         all_here_day=finish,
     )
+
+
+def goods_of(plan: Plan, project: Project) -> tuple[Goods, ...]:
+    """Every purchase of the bill, then the tools and chassis parts that the plan asks for."""
+    goods = [
+        Goods(line.family, line.part, line.supplier, *lead_days(plan, line))
+        for line in line_for_each_purchase(plan).lines
+        if line.bought and line.family not in CHARGES
+    ]
+    for row in extras_of(plan) if project.budget.extras else ():
+        wanted = row.kind in AROUND and row.id not in project.budget.at_hand
+        if wanted and count_needed(row, plan, project)[0]:
+            goods.append(Goods(row.kind, row.id, "", row.lead_days, known=True))
+    return tuple(goods)
 
 
 def lead_days(plan: Plan, line: Line) -> tuple[int, bool]:
@@ -227,32 +246,32 @@ def _earliest(family: str, gates: dict[str, Gate]) -> int:
     return max((gates[name].day for name in gates_of(family) if name in gates), default=0)
 
 
-def _arrival(line: Line, gates: dict[str, Gate], lead: tuple[int, bool]) -> int:
-    return _earliest(line.family, gates) + lead[0]
+def _arrival(one: Goods, gates: dict[str, Gate]) -> int:
+    return _earliest(one.family, gates) + one.lead_days
 
 
-def _needed_by(lines: list[Line], gates: dict[str, Gate]) -> dict[str, int]:
+def _needed_by(goods: tuple[Goods, ...], gates: dict[str, Gate]) -> dict[str, int]:
     """The day by which a family must be here for the gate that waits for it."""
     return {
         family: gates[rule.id].day - gates[rule.id].takes_days
         for rule in GATES
         if not gates[rule.id].passed
         for family in rule.after_here
-        if any(line.family == family for line in lines)
+        if any(one.family == family for one in goods)
     }
 
 
-def _order(line: Line, gates: dict[str, Gate], lead: tuple[int, bool], needed: int) -> Order:
-    earliest = _earliest(line.family, gates)
+def _order(one: Goods, gates: dict[str, Gate], needed: int) -> Order:
+    earliest = _earliest(one.family, gates)
     return Order(
-        family=line.family,
-        part=line.part,
-        supplier=line.supplier,
-        gates=gates_of(line.family),
+        family=one.family,
+        part=one.part,
+        supplier=one.supplier,
+        gates=gates_of(one.family),
         earliest_day=earliest,
-        latest_day=max(earliest, needed - lead[0]),
+        latest_day=max(earliest, needed - one.lead_days),
         order_day=earliest,
-        lead_days=lead[0],
-        lead_known=lead[1],
-        arrives_day=earliest + lead[0],
+        lead_days=one.lead_days,
+        lead_known=one.known,
+        arrives_day=earliest + one.lead_days,
     )

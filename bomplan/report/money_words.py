@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from bomplan.design.buying_order import AROUND
 from bomplan.design.money_records import Order, SumKind, WholeSum
 from bomplan.design.records import Plan
 from bomplan.report.lines import whole_money, whole_units
@@ -114,6 +115,11 @@ def order_sentences(plan: Plan) -> Iterator[str]:
 
 
 def _some(orders: list[Order]) -> str:
-    longest = [f"{clean(o.family.replace('_', ' '))} ({o.lead_days} days)" for o in orders[:_FIRST]]
+    longest = [f"{_called(one)} ({one.lead_days} days)" for one in orders[:_FIRST]]
     rest = len(orders) - len(longest)
     return ", ".join(longest) + (f" and {rest} more" if rest > 0 else "")
+
+
+def _called(one: Order) -> str:
+    name = one.part if one.family in AROUND else one.family
+    return clean(name.replace("_", " ").replace("-", " "))

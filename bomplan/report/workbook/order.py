@@ -150,11 +150,10 @@ def _write_order(
     plan: Plan,
     start: str,
     bill: BillCells,
-    index: int,
+    index: int | None,
     states: Mapping[int, tuple[str, str]],
 ) -> None:
     styles = sheet.styles
-    line = plan.lines[index]
     _write_date(sheet, row, DATE, start, sheet.at(row, ORDER))
     if one.lead_known:
         sheet.number(row, LEAD, one.lead_days, styles.number("0", edit=True))
@@ -163,17 +162,33 @@ def _write_order(
     sheet.text(row, SUPPLIER, one.supplier or NO_SUPPLIER)
     sheet.text(row, FAMILY, one.family.replace("_", " "))
     sheet.text(row, PART, one.part)
-    buy = f"={bill.line(index, bill_columns.BUY)}"
-    sheet.formula(row, BUY, buy, line.bought, styles.number("0"))
-    price = f"={bill.line(index, bill_columns.PRICE)}"
-    value = money_value(line.price, plan.currency)
-    sheet.formula(row, PRICE, price, value, styles.number(styles.money))
-    state = states.get(index)
-    if state is not None:
-        sheet.formula(row, STATE, f"={state[0]}", state[1], styles.text())
+    if index is None:
+        _write_around(sheet, row, one, plan)
+    else:
+        line = plan.lines[index]
+        buy = f"={bill.line(index, bill_columns.BUY)}"
+        sheet.formula(row, BUY, buy, line.bought, styles.number("0"))
+        price = f"={bill.line(index, bill_columns.PRICE)}"
+        value = money_value(line.price, plan.currency)
+        sheet.formula(row, PRICE, price, value, styles.number(styles.money))
+        state = states.get(index)
+        if state is not None:
+            sheet.formula(row, STATE, f"={state[0]}", state[1], styles.text())
     names = ", ".join(one.gates)
     sheet.text(row, GATES, names)
     sheet.fit(row, ((SUPPLIER, one.supplier), (PART, one.part), (GATES, names)))
+
+
+def _write_around(sheet: Sheet, row: int, one: Order, plan: Plan) -> None:
+    """Count and typical price of a tool or a chassis part, as on the sheet Whole sum."""
+    items = plan.whole_sum.items if plan.whole_sum is not None else ()
+    item = next((other for other in items if other.id == one.part), None)
+    if item is not None:
+        styles = sheet.styles
+        sheet.number(row, BUY, item.count, styles.number("0"))
+        value = money_value(item.typical, plan.currency)
+        sheet.number(row, PRICE, value, styles.number(styles.money))
+        sheet.text(row, STATE, "Whole sum")
 
 
 def _write_days(
@@ -213,13 +228,17 @@ def _write_end(sheet: Sheet, row: int, told: BuyingOrder, first: int, last: int)
     sheet.formula(row, HERE, f"=MAX({span})", told.all_here_day, sheet.styles.group("0"))
 
 
-def _lines(plan: Plan, orders: tuple[Order, ...]) -> list[int]:
-    """The number of the plan's line behind each order; each line is given out once."""
+def _lines(plan: Plan, orders: tuple[Order, ...]) -> list[int | None]:
+    """The number of the plan's line behind each order; None for goods that no line is of."""
     left: dict[tuple[str, str, str], list[int]] = {}
     for index, line in enumerate(plan.lines):
         if _bought(line):
             left.setdefault((line.family, line.part, line.supplier), []).append(index)
-    return [left[one.family, one.part, one.supplier].pop(0) for one in orders]
+    found: list[int | None] = []
+    for one in orders:
+        indices = left.get((one.family, one.part, one.supplier))
+        found.append(indices.pop(0) if indices else None)
+    return found
 
 
 def _bought(line: Line) -> bool:

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from money_plan import money_plan
 
 from bomplan.audit.money import money_checks
 from bomplan.design.buying_order import GATE_IDS, GATES, buying_order, gates_of, lead_days
@@ -113,6 +114,22 @@ def test_lead_days_of_the_supplier_else_of_the_part() -> None:
     assert lead_days(PLAN, by["controller"]) == (15, True)  # its own
     stranger = by["controller"].model_copy(update={"part": "not-in-the-plan"})
     assert lead_days(PLAN, stranger) == (0, False)
+
+
+def test_tools_come_first_and_springs_after_the_weighing() -> None:
+    plan = money_plan(at_hand=["clamp-meter"])
+    told = plan.buying_order
+    assert told is not None
+    by = {one.part: one for one in told.orders if one.family in ("tool", "chassis")}
+    assert {"crimp-tool", "voltage-tester", "springs-car", "dampers-car"} <= by.keys()
+    assert "clamp-meter" not in by
+    assert (by["crimp-tool"].gates, by["crimp-tool"].order_day) == ((), 0)
+    assert {"approval", "stripped"} == set(by["springs-car"].gates)
+    assert by["springs-car"].arrives_day == by["springs-car"].order_day + 14
+    fewer = told.model_copy(update={"orders": told.orders[1:]})
+    wrong = plan.model_copy(update={"buying_order": fewer})
+    failed = {c.id for c in money_checks(wrong, project_of(wrong)) if not c.passed}
+    assert failed == {"audit.buying-order"}
 
 
 def test_what_is_passed_holds_nothing() -> None:

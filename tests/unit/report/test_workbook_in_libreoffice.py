@@ -16,6 +16,7 @@ from typing import Any
 import openpyxl
 import pytest
 from money_plan import money_plan
+from shipped_examples import NAMES, plan_of
 
 from bomplan.buying.ledger import Entry, Ledger
 from bomplan.design.context import Context
@@ -226,3 +227,11 @@ def _position_moves_the_axles(plan: Plan, got: Any) -> None:
         if state is not None and axle in ("front", "rear"):
             want = state.front_kg if axle == "front" else state.rear_kg
             assert load == pytest.approx(want, abs=0.001), (name, axle)
+
+
+def test_the_workbook_of_each_example(tmp_path: Path) -> None:
+    contents = {name: workbook_bytes(plan_of(name)) for name in NAMES}
+    got = recalculated({name: (content, lambda _: None) for name, content in contents.items()},
+                       tmp_path)  # fmt: skip
+    for name, content in contents.items():
+        assert compared(got[name], content) > 1000, name

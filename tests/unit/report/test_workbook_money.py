@@ -12,6 +12,7 @@ import openpyxl
 import pytest
 from live_workbook import Live
 from money_plan import NASTY, money_plan
+from shipped_examples import quick_plan
 
 from bomplan.buying.ledger import Entry, Ledger
 from bomplan.design.buying_order import GATE_IDS
@@ -144,11 +145,11 @@ def test_edited_gates_move_the_days_as_the_program_does(
         assert live.value(sheet, live.row(sheet, 6, f"{gate.id}: "), 1) == gate.day, gate.id
     first = live.row(sheet, 1, "Order on day") + 1
     families = {
-        (live.value(sheet, row, 7), live.value(sheet, row, 6)): row
+        (live.value(sheet, row, 8), live.value(sheet, row, 6)): row
         for row in range(first, first + len(after.orders))
     }
     for one in after.orders:
-        row = families[one.family.replace("_", " "), one.supplier or "not named"]
+        row = families[one.part, one.supplier or "not named"]
         assert live.value(sheet, row, 13) == one.earliest_day, one.family
     end = live.row(sheet, 1, "All is here on day")
     assert live.value(sheet, end, 5) == after.all_here_day
@@ -171,7 +172,9 @@ def test_state_on_the_order_is_that_of_the_budget() -> None:
     sheet = sheets(plan, Ledger("EUR", entries))["Buying order"]
     row = find(sheet, line.part).row
     assert sheet.cell(row, 11).value == "ordered"
-    assert sheet.cell(row + 1, 11).value == "TO BUY"
+    others = {sheet.cell(n, 11).value for n in range(row + 1, row + 12)}
+    assert "TO BUY" in others
+    assert sheet.cell(find(sheet, "crimp-tool").row, 11).value == "Whole sum"
 
 
 def test_paper_follows_the_project(make_plan: MakePlan) -> None:
@@ -229,3 +232,15 @@ def test_sources_name_what_was_not_measured() -> None:
     texts = [row[0].value for row in sheet.iter_rows(max_col=1)]
     assert "donor.weighing.front" not in texts
     assert sheet.cell(find(sheet, "axle, at least").row, 2).value == "25 kg"
+
+
+def test_the_workbook_of_a_plan_just_found(tmp_path: Path) -> None:
+    plan = quick_plan()
+    content = workbook_bytes(plan)
+    assert set(openpyxl.load_workbook(io.BytesIO(content)).sheetnames) >= NEW
+    assert Live(content, tmp_path).agrees_with(content) > 1000
+    assert plan.whole_sum is not None
+    assert plan.buying_order is not None
+    # What the rear axle gains asks for springs.
+    assert any(item.kind == "chassis" for item in plan.whole_sum.items)
+    assert plan.whole_sum.low < plan.whole_sum.typical < plan.whole_sum.high
