@@ -13,7 +13,7 @@ from typing import Final
 from bomplan.design.comparison import Compared, Comparison, MostThatFits
 from bomplan.design.studies import Headline
 from bomplan.money import format_amount
-from bomplan.report.lines import Row, spaced, unbroken, whole_units, wrapped
+from bomplan.report.lines import WIDTH, Row, spaced, unbroken, whole_units, wrapped
 from bomplan.report.studies import clash_lines
 from bomplan.report.text import clean
 from bomplan.report.units import Show
@@ -76,10 +76,10 @@ def _who(rows: Sequence[Compared]) -> Iterator[Row]:
 def _table(
     rows: Sequence[Compared], all_rows: Sequence[Compared], found: Comparison, show: Show
 ) -> Iterator[Row]:
-    names = [clean(one.label) for one in rows]
-    heads = [textwrap.wrap(name, _COLUMN - 2) or [""] for name in names]
+    wide = _column(all_rows)
+    heads = [textwrap.wrap(clean(one.label), wide - 2) or [""] for one in rows]
     for line in range(max(map(len, heads))):
-        cells = [f"{head[line] if line < len(head) else ''} ".rjust(_COLUMN) for head in heads]
+        cells = [f"{head[line] if line < len(head) else ''} ".rjust(wide) for head in heads]
         yield Row(" " * _LABEL + "".join(cells).rstrip(), "heading")
     for figure in figures(found, show):
         if all(figure.of(one) is None for one in all_rows):
@@ -89,9 +89,16 @@ def _table(
         for one in rows:
             value = figure.of(one)
             mark = "*" if value is not None and value == best else " "
-            cells.append(f"{'-' if value is None else figure.text(value)}{mark}".rjust(_COLUMN))
+            cells.append(f"{'-' if value is None else figure.text(value)}{mark}".rjust(wide))
         words = f"{figure.words}, {figure.unit}" if figure.unit else figure.words
         yield Row(f"  {words:<{_LABEL - 3}} " + "".join(cells).rstrip())
+
+
+def _column(rows: Sequence[Compared]) -> int:
+    """Letters of a column: as its longest word wants where there is room, ten at least."""
+    words = [word for one in rows for word in clean(one.label).split()]
+    room = (WIDTH - _LABEL) // min(len(rows), _COLUMNS)
+    return max(_COLUMN, min(room, max(map(len, words), default=0) + 2))
 
 
 def _best(figure: Figure, rows: Sequence[Compared]) -> float | None:
@@ -244,25 +251,28 @@ def _refusal(one: Compared, found: Comparison, show: Show) -> Iterator[Row]:
 
 
 def _most_words(most: MostThatFits, found: Comparison, show: Show) -> Iterator[str]:
-    """The most that room and mass could hold, against what is asked and what others hold."""
+    """The most that room and mass could hold, where that is less than is asked or needed."""
     if not most.modules:
         left = show.mass(most.spare_kg)
         yield f"not one {most.module} fits the bays and the {left} left for all parts"
+        return
+    needed = min(
+        ((row.pack_kwh, row.label) for row in found.rows if row.pack_kwh is not None),
+        default=None,
+    )
+    too_low = most.nominal_v < found.use.least_nominal_v
+    if not too_low and needed is not None and most.pack_kwh >= needed[0]:
         return
     text = (
         f"at most {most.modules} {most.module} fit the bays and the"
         f" {show.mass(most.spare_kg)} left for all parts: {most.pack_kwh:.1f} kWh from full to"
         f" empty in {show.mass(most.mass_kg)}, {most.nominal_v:.0f} V all in series"
     )
-    if most.nominal_v < found.use.least_nominal_v:
+    if too_low:
         text += f" where at least {found.use.least_nominal_v:.0f} V is asked"
     yield text
-    least = min(
-        ((row.pack_kwh, row.label) for row in found.rows if row.pack_kwh is not None),
-        default=None,
-    )
-    if least is not None:
-        yield f"the plan of {clean(least[1])} does it with {least[0]:.1f} kWh"
+    if needed is not None:
+        yield f"the plan of {clean(needed[1])} does it with {needed[0]:.1f} kWh"
 
 
 def _cautions(found: Comparison, planned: Sequence[Compared]) -> Iterator[Row]:

@@ -96,7 +96,8 @@ def _ranges(canvas: Canvas, axes: Axes, rows: Sequence[Compared], found: Compari
             markersize=7, markerfacecolor="white" if key == "range_worn_km" else series.colour,
         )  # fmt: skip
     asked = [_shown(show, one.asked_km) for one in rows]
-    axes.plot(asked, range(len(rows)), "|", color=INK, markersize=24, label="asked")
+    axes.plot(asked, range(len(rows)), "|", color=INK, markersize=24)
+    axes.plot([], [], "|", color=INK, markersize=10, label="asked")
     axes.set_xlim(left=0)
     _titled(axes, f"Range on {clean(found.use.target, 40)} [{unit}]", len(_RANGES) + 1)
 

@@ -95,6 +95,25 @@ def test_a_refusal_says_how_little_fits() -> None:
     assert "9 choices failed bay.room" in told
 
 
+def test_what_would_be_enough_of_a_pack_is_no_reason() -> None:
+    most = MostThatFits(
+        module="lead-a", modules=40, nominal_v=240.0, pack_kwh=19.0, mass_kg=114.0, spare_kg=290.0
+    )
+    enough = REFUSED.model_copy(update={"most": most})
+    told = text(comparison(row("lfp", 1, 1.0), enough))
+    assert "at most 40" not in told
+    assert "9 choices failed bay.room" in told
+    # With no plan to hold it against it is told: that much and no more.
+    assert "at most 40" in text(comparison(enough))
+
+
+def test_long_labels_get_wider_columns() -> None:
+    told = text(comparison(row("permanent magnet", 1, 1.0), row("induction", 1, 1.0)))
+    heads = [one.split() for one in told.splitlines() if one.startswith(" " * 27)]
+    assert ["permanent", "induction"] in heads
+    assert ["magnet"] in heads
+
+
 def test_what_was_assumed_is_said() -> None:
     told = " ".join(text(FOUND).split())
     assert "Over 8 years at 12 000 km a year on day" in told
