@@ -233,19 +233,21 @@ def audit_list(
     parallel: int | None = None,
     topology: Topology | None = None,
     final_ratio: float | None = None,
+    battery_current: float | None = None,
 ) -> ListAudit:
     """Every check of a parts list typed by hand (CSV or workbook), without the planner.
 
     ``placement`` gives the places in series of each bay where the list has no column
-    ``bay``. The result's ``checks`` are all that can be made, ``missing`` the families that
-    the list lacks, ``plan`` what it comes to when it lacks none. Raises InputError.
+    ``bay``; ``battery_current`` in A is what the controller is set to. The result's ``checks``
+    are all that can be made, ``missing`` the families that the list lacks, ``plan`` what it
+    comes to when it lacks none. Raises InputError.
     """
     from bomplan.audit.parts_list import PackSaid, audit_parts_list
     from bomplan.audit.typed_list import read_typed_list
 
     project, catalog = check_references(project, catalogs)
     parts = read_typed_list(Path(path), catalog, sheet)
-    said = PackSaid(placement, parallel, topology, final_ratio)
+    said = PackSaid(placement, parallel, topology, final_ratio, battery_current)
     return audit_parts_list(project, catalog, parts, said)
 
 

@@ -12,15 +12,16 @@ from dataclasses import dataclass
 
 from bomplan.audit.typed_list import TypedPart
 from bomplan.buying.prices import Source
-from bomplan.catalog.records import Catalog
+from bomplan.catalog.records import Catalog, Part
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, needed_rules, placement_records
+from bomplan.design.battery_setting import named_settings, setting_a
 from bomplan.design.bill import JOINTS, RULE_OF, DesignCurrents, at_least
 from bomplan.design.bill.fits import row_checks, unchecked
 from bomplan.design.bill.rule import same
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
-from bomplan.design.drive import Drive, resolve
+from bomplan.design.drive import Drive, pack_figures, resolve
 from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import mass_record, performance_record
 from bomplan.design.planfile import digest, parts_used
@@ -43,6 +44,7 @@ class PackSaid:
     parallel: int | None = None
     topology: Topology | None = None
     final_ratio: float | None = None
+    battery_a: float | None = None
 
 
 @dataclass(frozen=True)
@@ -134,8 +136,26 @@ def _core(
         series=sum(rows),
         parallel=parallel,
         topology=said.topology or choices.topology or usual,
+        battery_a=_battery_a(context, parts, module, sum(rows), parallel, said.battery_a),
     )
     return core, rows
+
+
+def _battery_a(
+    context: Context,
+    parts: Mapping[str, TypedPart],
+    module: Part,
+    series: int,
+    parallel: int,
+    said: float | None,
+) -> int:
+    """What the controller is set to: as said beside the list, or as high as it may be."""
+    if said is not None:
+        return max(1, int(said))
+    controller = context.catalog.family("controller")[parts["controller"].part]
+    figures = pack_figures(module, series, parallel)
+    named = named_settings(context)[-1]
+    return setting_a(context, controller, module, figures, named)[0]
 
 
 def _rows(

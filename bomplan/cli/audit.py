@@ -43,6 +43,12 @@ _LISTS: Final = (".csv", ".tsv", ".txt", ".xlsx")
 )
 @click.option("--ratio", type=float, metavar="RATIO", help="Final drive, of those in the project.")
 @click.option(
+    "--battery-current",
+    type=click.FloatRange(1),
+    metavar="AMPS",
+    help="What the controller is set to take from the pack [default: as much as may be].",
+)
+@click.option(
     "--out",
     type=click.Path(path_type=Path),
     metavar="DIR",
@@ -60,6 +66,7 @@ def COMMAND(  # noqa: N802
     parallel: int | None,
     topology: Topology | None,
     ratio: float | None,
+    battery_current: float | None,
     out: Path | None,
     units: str | None,
     decimal_comma: bool | None,
@@ -83,7 +90,8 @@ def COMMAND(  # noqa: N802
     """
     del verbose
     if plan.suffix.lower() not in _LISTS:
-        if project or placement or sheet or ratio is not None or topology or parallel or out:
+        flags = (project, placement, sheet, topology, parallel, out)
+        if any(flags) or ratio is not None or battery_current is not None:
             raise click.UsageError("those flags belong to a parts list (.csv or .xlsx)")
         return _saved(plan, {"units": units, "decimal_comma": decimal_comma}, as_json=as_json)
     if project is None:
@@ -102,6 +110,7 @@ def COMMAND(  # noqa: N802
         parallel=parallel,
         topology=topology,
         final_ratio=ratio,
+        battery_current=battery_current,
     )
     _tell(found.checks, settings, as_json=as_json, missing=found.missing)
     if out is not None and found.plan is not None:

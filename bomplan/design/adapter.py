@@ -124,14 +124,15 @@ class Simulator:
         which: npt.NDArray[np.int64],
         nominal_v: npt.NDArray[np.float64],
         added_g: npt.NDArray[np.int64],
+        battery_a: npt.NDArray[np.float64],
         mean_12v_w: int,
         number: tuple[int, int],
     ) -> Classes:
         """Many packs with this drive, ready to be asked which may reach the target.
 
-        Reads no pack of its own. ``nominal_v`` and the least ``added_g`` go with ``which``,
-        ``mean_12v_w`` is the least 12 V load of all; ``number`` of classes by strength and by
-        mass, see :mod:`bomplan.physics.screen`.
+        Reads no pack of its own. ``nominal_v``, the least ``added_g`` and the controller's
+        setting ``battery_a`` go with ``which``; ``mean_12v_w`` is the least 12 V load of all,
+        ``number`` how many classes by strength and by mass, see :mod:`bomplan.physics.screen`.
         """
         context, condition = self.context, self.context.condition(target.condition)
         load = context.base.mass_g + context.load(target.load_case).mass_g
@@ -148,7 +149,7 @@ class Simulator:
                 + condition.heater_w,
                 reference_mass_kg=context.reference_mass_g / 1000,
                 gear_circuit_ohm=context.project.house_rules.reference_circuit_ohm,
-                battery_a=self.drive.controller.number("battery_a_max"),
+                battery_a=battery_a,
                 reference_v=nominal_v if own else None,
             ),
             table,

@@ -401,7 +401,11 @@ class _Builder:
     def _drive(self) -> None:
         series = self.drive.motor.text("kind") == "series_dc"
         controller = self._block(
-            "T", "chopper" if series else "inverter", "controller", "controller"
+            "T",
+            "chopper" if series else "inverter",
+            "controller",
+            "controller",
+            (*rating(self.parts["controller"]), f"set to {self.drive.battery_limit_a:.0f} A"),
         )
         motor = self._block(
             "M", "series motor" if series else "three-phase motor", "motor", "motor"

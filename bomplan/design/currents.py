@@ -7,7 +7,8 @@ import math
 from bomplan.design.adapter import Simulator
 from bomplan.design.bill import DesignCurrents
 from bomplan.design.context import Context
-from bomplan.design.drive import Drive, interpolate
+from bomplan.design.drive import Drive
+from bomplan.design.faults import least_fault_a
 from bomplan.design.rolling import rolling_loads
 
 # Ten minutes: about the time in which cable of these sizes warms up (common practice).
@@ -51,7 +52,7 @@ def design_currents(context: Context, drive: Drive, simulator: Simulator) -> Des
         peak_s=drive.controller.number("peak_s"),
         motor_rms_a=motor_rms,
         motor_rms_kw=motor_w / 1000,
-        least_fault_a=least_fault_a(context, drive),
+        least_fault_a=least_fault_a(context, drive.module, drive.figures),
         at_mass_g=context.reference_mass_g,
         profile=worst,
         rolling=rolling_loads(answers, drive.controller.number("motor_a_peak")),
@@ -67,30 +68,7 @@ def no_mean_current(context: Context, drive: Drive) -> DesignCurrents:
         peak_s=drive.controller.number("peak_s"),
         motor_rms_a=0.0,
         motor_rms_kw=0.0,
-        least_fault_a=least_fault_a(context, drive),
+        least_fault_a=least_fault_a(context, drive.module, drive.figures),
         at_mass_g=context.reference_mass_g,
         profile="",
     )
-
-
-def least_fault_a(context: Context, drive: Drive) -> float:
-    """Short-circuit current of the pack when empty, aged and as cold as declared.
-
-    Through the reference circuit; the direct-current resistance and its factors at the low
-    end of the usable window. Common practice: the fault that a fuse is slowest to see.
-    """
-    module = drive.module
-    points = context.curve(module.text("curve"))
-    low = module.number("soc_min")
-    volts = interpolate(low, [(p.state_of_charge, p.open_circuit_v) for p in points])
-    factor = interpolate(low, [(p.state_of_charge, p.resistance_factor) for p in points])
-    coldest = min(context.project.conditions, key=lambda condition: condition.temperature_c)
-    table = context.temperature_factors(module.text("chemistry"))
-    cold = interpolate(
-        coldest.temperature_c, [(p.temperature_c, p.resistance_factor) for p in table]
-    )
-    resistance = (
-        drive.figures.resistance_dc_ohm * factor * cold * module.number("end_of_life_resistance")
-    )
-    circuit = context.project.house_rules.reference_circuit_ohm
-    return volts * drive.figures.cells_series / (resistance + circuit)

@@ -50,7 +50,13 @@ class Drive:
 
     @property
     def battery_limit_a(self) -> float:
-        """The most the pack is asked for: the controller's limit, set down to the pack's."""
+        """The most the pack is asked for: what the controller is set to.
+
+        Plans of older versions name no setting: there the controller's own limit, set down
+        to the modules'.
+        """
+        if self.core.battery_a is not None:
+            return float(self.core.battery_a)
         return min(self.controller.number("battery_a_max"), self.figures.discharge_10s_a)
 
     @property
@@ -153,24 +159,3 @@ def rest_v(context: Context, drive: Drive, soc: float) -> float:
     points = context.curve(drive.module.text("curve"))
     cell = interpolate(soc, [(point.state_of_charge, point.open_circuit_v) for point in points])
     return cell * drive.figures.cells_series
-
-
-def greatest_fault_a(context: Context, drive: Drive) -> float:
-    """Short-circuit current of the pack when new, full and warm, at the end of its last bar.
-
-    Open-circuit voltage at full charge over the 1 kHz resistance at 40 °C and half the joint
-    resistance that the range figures assume (bars and joints as good as they get). No cable
-    is counted, so that the figure holds for a fault inside the box. Common practice.
-    """
-    points = context.curve(drive.module.text("curve"))
-    full = max(point.open_circuit_v for point in points)
-    warm = interpolate(
-        40.0,
-        [
-            (point.temperature_c, point.resistance_factor)
-            for point in context.temperature_factors(drive.module.text("chemistry"))
-        ],
-    )
-    core = drive.core
-    joints = context.project.house_rules.joint_uohm * 1e-6 / 2 * core.series / core.parallel
-    return full * drive.figures.cells_series / (drive.figures.resistance_ac_ohm * warm + joints)

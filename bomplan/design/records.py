@@ -23,7 +23,10 @@ Status = Literal["optimal", "feasible", "none", "unknown"]
 
 
 class Core(Record):
-    """What the drive is made of; everything else follows from it or is fitted to it."""
+    """What the drive is made of; everything else follows from it or is fitted to it.
+
+    ``battery_a`` is what the controller is set to take from the pack at most.
+    """
 
     motor: str
     controller: str
@@ -32,12 +35,13 @@ class Core(Record):
     series: int = Field(ge=1)
     parallel: int = Field(ge=1)
     topology: Topology
+    battery_a: int | None = Field(None, ge=1)
 
     @property
     def modules(self) -> int:
         return self.series * self.parallel
 
-    def sort_key(self) -> tuple[str, str, float, str, int, int, str]:
+    def sort_key(self) -> tuple[str, str, float, str, int, int, str, int]:
         return (
             self.motor,
             self.controller,
@@ -46,6 +50,7 @@ class Core(Record):
             self.series,
             self.parallel,
             self.topology,
+            self.battery_a or 0,
         )
 
 

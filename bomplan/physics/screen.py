@@ -45,7 +45,7 @@ MOST_W = 1e12  # stands for what no gear can do
 class Asked:
     """The drive that is asked, and what settles its gears.
 
-    ``battery_a`` is the controller's own battery current limit. ``reference_v``, if given, is
+    ``battery_a`` is what the controller is set to with each pack. ``reference_v``, if given, is
     where each pack's envelope holds, in place of the motor's own reference voltage.
     """
 
@@ -54,7 +54,7 @@ class Asked:
     beside_w: float
     reference_mass_kg: float
     gear_circuit_ohm: float
-    battery_a: float
+    battery_a: FloatArray | float
     reference_v: FloatArray | None = None
 
 

@@ -21,7 +21,7 @@ from bomplan.design.records import Couplers
 from bomplan.physics.pack_table import PackTable, pack_table
 from bomplan.physics.screen import Classes
 from bomplan.planner.bounds import least_rest_g
-from bomplan.planner.screen import DriveRow, Packs, core_of
+from bomplan.planner.screen import DriveRow, Packs, core_of, set_a
 from bomplan.project.records import RangeTarget
 from bomplan.requirements.simulated import wanted_m
 
@@ -82,7 +82,7 @@ class EnergyScreen:
         """A core of this drive with this pack."""
         module, series, parallel, _ = self.found.rows[pack]
         drive = Drive(
-            core_of(row, self.found.rows[pack]),
+            core_of(row, self.found, pack),
             row.motor,
             row.controller,
             row.pair,
@@ -95,6 +95,10 @@ class EnergyScreen:
         """Grams that no bill with this drive and each of these packs undercuts."""
         base = row.motor.mass_g + row.controller.mass_g + self._rest_g
         return base + self.found.mass_g[packs]
+
+    def set_a(self, row: DriveRow, packs: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
+        """What this drive's controller is set to with each of these packs, in A."""
+        return set_a(row, self.found.limit_a[packs]).astype(np.float64)
 
     def table(self, condition: str) -> PackTable:
         """Every pack in this condition."""
@@ -189,6 +193,7 @@ class DriveEnergy:
                 block,
                 self._screen.found.nominal_v[block],
                 np.array([couplers.added_g for couplers in here], dtype=np.int64),
+                self._screen.set_a(self._row, block),
                 min(couplers.mean_12v_w for couplers in here),
                 (len(block), len(block)),
             )
@@ -207,6 +212,7 @@ class DriveEnergy:
                 packs,
                 self._screen.found.nominal_v[packs],
                 self._screen.added_g(self._row, packs),
+                self._screen.set_a(self._row, packs),
                 round(self._context.project.donor.load_12v_w),
                 (STRENGTHS, MASSES),
             )

@@ -7,14 +7,17 @@ is counted under the requirement that made it.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
 from bomplan.catalog.records import Pair, Part
+from bomplan.design.battery_setting import named_settings, pack_limit_a
 from bomplan.design.bill.fits import motor_fits
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, PackFigures, find_pair, pack_figures
@@ -42,18 +45,25 @@ class Packs:
     charge_v: npt.NDArray[np.float64]
     nominal_v: npt.NDArray[np.float64]
     energy_wh: npt.NDArray[np.float64]
+    limit_a: npt.NDArray[np.int64]
     mass_g: npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)
 class DriveRow:
-    """A motor with a controller and a final ratio, and the least that both cost."""
+    """A motor with a controller and a final ratio, and the least that both cost.
+
+    ``named_a`` is the battery current that the project names for it, ``lower_a`` the next one
+    below: a pack that allows no more than that one is no new core with this.
+    """
 
     motor: Part
     controller: Part
     pair: Pair | None
     ratio: float
     price: int
+    named_a: int | None = None
+    lower_a: int | None = None
 
 
 @dataclass
@@ -134,10 +144,22 @@ def drives(context: Context, seen: Screened) -> list[DriveRow]:
                     known.get(controller_id),
                     ratio,
                     motor_price + controller_price,
+                    named_a,
+                    lower_a,
                 )
                 for ratio in ratios
+                for lower_a, named_a in pairwise((None, *named_settings(context)))
             ]
-    return sorted(found, key=lambda row: (row.price, row.motor.id, row.controller.id, row.ratio))
+    return sorted(
+        found,
+        key=lambda row: (
+            row.price,
+            row.motor.id,
+            row.controller.id,
+            row.ratio,
+            row.named_a or 0,
+        ),
+    )
 
 
 def packs(context: Context, seen: Screened) -> Packs:
@@ -185,6 +207,9 @@ def packs(context: Context, seen: Screened) -> Packs:
         charge_v=np.array([row[5].charge_v * margin for row in found]),
         nominal_v=np.array([row[5].nominal_v for row in found]),
         energy_wh=np.array([row[5].nominal_wh for row in found]),
+        limit_a=np.array(
+            [min(pack_limit_a(context, row[1], row[5]).values()) for row in found], dtype=np.int64
+        ),
         mass_g=np.array([row[1].mass_g * row[2] * row[3] for row in found], dtype=np.int64),
     )
 
@@ -206,6 +231,9 @@ def matching(row: DriveRow, found: Packs, margin: float) -> npt.NDArray[np.int64
     fits &= found.nominal_v >= row.controller.number("v_min") * margin
     if row.pair is not None:
         fits &= (found.nominal_v >= row.pair.v_min) & (found.nominal_v <= row.pair.v_max)
+    if row.lower_a is not None:
+        fits &= found.limit_a > row.lower_a
+        fits &= row.lower_a < row.controller.number("battery_a_max")
     return np.flatnonzero(fits)
 
 
@@ -218,9 +246,15 @@ def first_failed(context: Context, drive: Drive, seen: Screened) -> Check | None
     return None
 
 
-def core_of(row: DriveRow, pack: tuple[Part, int, int, Topology]) -> Core:
+def set_a(row: DriveRow, limit_a: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    """What the row's controller is set to with packs of these limits, in A."""
+    own = math.floor(row.controller.number("battery_a_max"))
+    return np.minimum(limit_a, own if row.named_a is None else min(own, row.named_a))
+
+
+def core_of(row: DriveRow, found: Packs, pack: int) -> Core:
     """The core that a drive and a pack make."""
-    module, series, parallel, topology = pack
+    module, series, parallel, topology = found.rows[pack]
     return Core(
         motor=row.motor.id,
         controller=row.controller.id,
@@ -229,6 +263,7 @@ def core_of(row: DriveRow, pack: tuple[Part, int, int, Topology]) -> Core:
         series=series,
         parallel=parallel,
         topology=topology,
+        battery_a=int(set_a(row, found.limit_a[pack])),
     )
 
 

@@ -295,7 +295,7 @@ class Walk:
         row = self._drives[number]
         module, series, parallel, _ = self._packs.rows[pack]
         return Drive(
-            core_of(row, self._packs.rows[pack]),
+            core_of(row, self._packs, pack),
             row.motor,
             row.controller,
             row.pair,

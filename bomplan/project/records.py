@@ -354,6 +354,12 @@ class Choices(Record):
     suppliers: tuple[str, ...] = Field((), description="only these, when given")
     regeneration: bool | None = Field(None, description="true: asked for; false: never")
     allow_unpaired: bool = Field(False, description="plan motor and controller without a pair row")
+    battery_current_a: tuple[Amperes, ...] = Field(
+        (),
+        alias="battery_current",
+        description="what the controller may be set to take from the pack, the cheapest is"
+        " chosen; left out: as much as controller, modules and fuses stand",
+    )
     parallel_max: int = Field(6, ge=1)
     bays_max: int | None = Field(None, ge=1)
 
@@ -421,6 +427,13 @@ class HouseRules(Record):
     share_advice: ShareAdvice = ShareAdvice()
     conductor_ambient_c: Degrees = Field(60.0, alias="conductor_ambient")
     precharge_seconds: Seconds = 2.0
+    peak_share_of_least_fault: Fraction = Field(
+        0.45,
+        gt=0,
+        le=1,
+        description="battery current set at most, of the short-circuit current of the empty,"
+        " cold, worn pack: leaves room for a fuse between the two",
+    )
     workshop_rate: MoneyText | None = Field(
         None, description="money per hour, when work is paid: counted in the whole sum"
     )

@@ -114,6 +114,10 @@ def at_work(drive: Drive, kind: Literal["car", "motorcycle"]) -> dict[Work, tupl
     }
 
 
+# First words of the ids of how the car drives.
+_DRIVING = ("range.", "speed.", "climb.", "acceleration.")
+
+
 def refusal_cautions(checks: tuple[Check, ...]) -> tuple[str, ...]:
     """What would have been dangerous in what the planner refused."""
     return tuple(dict.fromkeys(check.caution for check in checks if check.caution))
@@ -129,7 +133,10 @@ def cautions(
 
     ``unchecked``: what could not be looked at for want of a figure.
     """
-    found = [check.caution for check in checks if not check.passed and check.caution]
+    failed = [check for check in checks if not check.passed and check.caution]
+    # What hurts somebody comes before what only leaves him standing.
+    failed.sort(key=lambda check: check.id.startswith(_DRIVING))
+    found = [check.caution for check in failed]
     over_60 = touch(drive)
     if over_60 is not None:
         found.append(over_60)

@@ -29,6 +29,7 @@ def core_checks(context: Context, drive: Drive) -> Iterator[Check]:
     yield from regeneration_controller(context, drive.controller)
     yield from mounting(context, drive.motor)
     yield from core_fits(context, drive.motor, drive.controller)
+    yield from battery_setting(context, drive)
 
 
 def module_guards(
@@ -177,6 +178,40 @@ def project_voltages(context: Context, figures: PackFigures) -> Iterator[Check]:
         "V",
         "project",
     )
+
+
+def battery_setting(context: Context, drive: Drive) -> Iterator[Check]:
+    """What the controller is set to take from the pack, within all that bounds it."""
+    set_a = drive.battery_limit_a
+    yield at_most(
+        "current.setting-controller",
+        f"battery current that {drive.controller.id} is set to against its own greatest",
+        set_a,
+        drive.controller.number("battery_a_max"),
+        "A",
+        "controller's own figure",
+    )
+    yield at_most(
+        "current.setting-modules",
+        "battery current that the controller is set to against what the modules give for ten"
+        " seconds",
+        set_a,
+        drive.figures.discharge_10s_a,
+        "A",
+        "module's own figure",
+        "cells that give more than they may heat up and fail; some vent or burn",
+    )
+    named = context.project.choices.battery_current_a
+    if named:
+        yield at_most(
+            "current.setting-project",
+            "battery current that the controller is set to against the greatest that the project"
+            " names",
+            set_a,
+            max(named),
+            "A",
+            "project",
+        )
 
 
 def over_speed_voltage(motor: Part, controller: Part) -> Iterator[Check]:

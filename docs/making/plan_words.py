@@ -42,6 +42,7 @@ MEANINGS: dict[tuple[str, str], str] = {
     ("Core", "module"): "id of the battery module",
     ("Core", "series"): "places in series",
     ("Core", "parallel"): "modules in parallel at each place, or strings in parallel",
+    ("Core", "battery_a"): "what the controller is set to take from the pack at most, in A",
     ("Core", "topology"): "`groups`: in parallel first, then in series; `strings`: the reverse",
     ("BayUse", "bay"): "name of the bay",
     ("BayUse", "modules"): "modules that stand in it",

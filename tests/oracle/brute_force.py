@@ -22,7 +22,8 @@ from bomplan.design.bill import JOINTS, RULES, DesignCurrents, Rule
 from bomplan.design.bill.fits import row_checks
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
-from bomplan.design.drive import LEAD, Drive, resolve
+from bomplan.design.drive import LEAD, Drive, pack_figures, resolve
+from bomplan.design.faults import least_fault_a
 from bomplan.design.records import Core, Couplers, Topology
 from bomplan.packing import fill_order
 from bomplan.project.records import LoadCase, Project
@@ -173,15 +174,32 @@ def cores(context: Context) -> Iterator[Core]:
                     for topology in _topologies(module, parallel):
                         if choices.topology not in (None, topology):
                             continue
-                        yield Core(
-                            motor=motor.id,
-                            controller=controller.id,
-                            final_ratio=ratio,
-                            module=module.id,
-                            series=series,
-                            parallel=parallel,
-                            topology=topology,
-                        )
+                        for battery_a in _settings(context, controller, module, series, parallel):
+                            yield Core(
+                                motor=motor.id,
+                                controller=controller.id,
+                                final_ratio=ratio,
+                                module=module.id,
+                                series=series,
+                                parallel=parallel,
+                                topology=topology,
+                                battery_a=battery_a,
+                            )
+
+
+def _settings(
+    context: Context, controller: Part, module: Part, series: int, parallel: int
+) -> set[int]:
+    """Every battery current that the controller may be set to beside this pack."""
+    figures = pack_figures(module, series, parallel)
+    share = context.project.house_rules.peak_share_of_least_fault
+    most = min(
+        controller.number("battery_a_max"),
+        figures.discharge_10s_a,
+        max(1.0, share * least_fault_a(context, module, figures)),
+    )
+    named = context.project.choices.battery_current_a or (most,)
+    return {int(min(most, amps) + 1e-9) for amps in named}
 
 
 def _topologies(module: Part, parallel: int) -> tuple[Topology, ...]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import ceil
 
 from bomplan.catalog.records import Part
+from bomplan.design.battery_setting import WORDS, setting_a
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, same, vehicle_check
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -33,7 +34,12 @@ class Controller(Rule):
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         known = "a known pair with the motor" if drive.pair else "paired on the builder's word"
-        return f"{known}; at most {part.number('battery_a_max'):.0f} A from the pack"
+        core, named = drive.core, context.project.choices.battery_current_a
+        if core.battery_a is None:
+            return f"{known}; at most {drive.battery_limit_a:.0f} A from the pack"
+        low = [float(core.battery_a)] if core.battery_a in named else []
+        _, held_by = setting_a(context, part, drive.module, drive.figures, *low)
+        return f"{known}; set to {core.battery_a} A from the pack: {WORDS[held_by]}"
 
 
 class Module(Rule):

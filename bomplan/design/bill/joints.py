@@ -10,7 +10,8 @@ from bomplan.design.bill.charging import set_current_a
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
 from bomplan.design.bill.traction import fuse_data, per_string
 from bomplan.design.context import Context
-from bomplan.design.drive import Drive, greatest_fault_a
+from bomplan.design.drive import Drive
+from bomplan.design.faults import greatest_fault_a
 from bomplan.design.records import Check
 from bomplan.sizing.protection import (
     CableData,

@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from bomplan.catalog.records import Part
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, from_finding
 from bomplan.design.context import Context
-from bomplan.design.drive import Drive, greatest_fault_a
+from bomplan.design.drive import Drive
+from bomplan.design.faults import greatest_fault_a
 from bomplan.design.records import Check
 from bomplan.sizing import ampacity_a, precharge
 from bomplan.sizing.fuse import FuseData, check_fuse, check_least_fault

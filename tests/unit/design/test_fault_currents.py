@@ -10,8 +10,8 @@ from oracle.small_cases import project_fields
 
 from bomplan.catalog.records import Catalog, CurvePoint, Part, TemperaturePoint
 from bomplan.design.context import Context
-from bomplan.design.currents import least_fault_a
-from bomplan.design.drive import Drive, greatest_fault_a, pack_figures, rest_v
+from bomplan.design.drive import Drive, pack_figures, rest_v
+from bomplan.design.faults import greatest_fault_a, least_fault_a
 from bomplan.design.records import Core, Topology
 from bomplan.project.records import Project
 
@@ -115,11 +115,13 @@ def test_twice_as_wide_twice_the_fault() -> None:
 def test_least_fault_empty_cold_and_worn() -> None:
     """24 x 3.1 V over 24 mohm x 1.6 (low) x 2.5 (at -10 °C) x 1.5 (worn) and 10 mohm outside."""
     by_hand = 74.4 / (0.024 * 1.6 * 2.5 * 1.5 + 0.010)
-    assert least_fault_a(context(), drive(6, 1)) == pytest.approx(by_hand)
+    assert least_fault_a(context(), drive(6, 1).module, drive(6, 1).figures) == pytest.approx(
+        by_hand
+    )
     assert by_hand == pytest.approx(483, abs=1)
 
 
 def test_least_fault_is_the_lesser() -> None:
     for series, parallel in ((1, 1), (6, 1), (6, 3)):
         one = drive(series, parallel)
-        assert least_fault_a(context(), one) < greatest_fault_a(context(), one)
+        assert least_fault_a(context(), one.module, one.figures) < greatest_fault_a(context(), one)

@@ -1,0 +1,50 @@
+"""Short-circuit currents of a pack: the greatest decides what a fuse must break, the least
+what it must still see.
+"""
+
+from __future__ import annotations
+
+from bomplan.catalog.records import Part
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive, PackFigures, interpolate
+
+
+def greatest_fault_a(context: Context, drive: Drive) -> float:
+    """Short-circuit current of the pack when new, full and warm, at the end of its last bar.
+
+    Open-circuit voltage at full charge over the 1 kHz resistance at 40 °C and half the joint
+    resistance that the range figures assume (bars and joints as good as they get). No cable
+    is counted, so that the figure holds for a fault inside the box. Common practice.
+    """
+    points = context.curve(drive.module.text("curve"))
+    full = max(point.open_circuit_v for point in points)
+    warm = interpolate(
+        40.0,
+        [
+            (point.temperature_c, point.resistance_factor)
+            for point in context.temperature_factors(drive.module.text("chemistry"))
+        ],
+    )
+    core = drive.core
+    joints = context.project.house_rules.joint_uohm * 1e-6 / 2 * core.series / core.parallel
+    return full * drive.figures.cells_series / (drive.figures.resistance_ac_ohm * warm + joints)
+
+
+def least_fault_a(context: Context, module: Part, figures: PackFigures) -> float:
+    """Short-circuit current of the pack when empty, aged and as cold as declared.
+
+    Through the reference circuit; the direct-current resistance and its factors at the low
+    end of the usable window. Common practice: the fault that a fuse is slowest to see.
+    """
+    points = context.curve(module.text("curve"))
+    low = module.number("soc_min")
+    volts = interpolate(low, [(p.state_of_charge, p.open_circuit_v) for p in points])
+    factor = interpolate(low, [(p.state_of_charge, p.resistance_factor) for p in points])
+    coldest = min(context.project.conditions, key=lambda condition: condition.temperature_c)
+    table = context.temperature_factors(module.text("chemistry"))
+    cold = interpolate(
+        coldest.temperature_c, [(p.temperature_c, p.resistance_factor) for p in table]
+    )
+    resistance = figures.resistance_dc_ohm * factor * cold * module.number("end_of_life_resistance")
+    circuit = context.project.house_rules.reference_circuit_ohm
+    return volts * figures.cells_series / (resistance + circuit)
