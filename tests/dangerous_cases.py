@@ -202,6 +202,17 @@ def _charger(car: Car) -> None:
     car.figures["charger"] = {"v_out_min": 110.0, "v_out_max": 180.0}
 
 
+def _crush(car: Car) -> None:
+    car.fields["country"] = "un-r100-m1-n1"
+    car.fields["donor"] = {
+        **car.fields["donor"],
+        "front_overhang_mm": 700,
+        "rear_overhang_mm": 600,
+    }
+    for bay, x_mm in zip(car.fields["bays"], (-420, 1_600), strict=True):
+        bay["x_mm"] = x_mm
+
+
 def _precharge(car: Car) -> None:
     car.figures["precharge_resistor"] = {"pulse_j": 20.0}
 
@@ -251,6 +262,12 @@ DANGERS = (
         "charger.over-voltage",
         "a charger for a higher pack drives every cell over its voltage",
         _charger,
+    ),
+    Danger(
+        "a bay in the crush zone at the front",
+        "crush.bonnet.front",
+        "cells in the crush zone are hit first in a crash",
+        _crush,
     ),
     Danger(
         "a pre-charge resistor that is too small",

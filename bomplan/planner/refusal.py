@@ -51,7 +51,7 @@ def refused_checks(context: Context, walked: Walked) -> tuple[Check, ...]:
     counts = {
         name: number
         for name, number in seen.rejected.items()
-        if name.startswith(("part.", "bay.gas"))
+        if name.startswith(("part.", "bay.gas", "bay.crush"))
     }
     most = sum(counts.values()) / 2
     for name, number in sorted(counts.items(), key=lambda item: (-item[1], item[0])):

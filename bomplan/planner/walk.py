@@ -41,6 +41,7 @@ from bomplan.planner.screen import (
 )
 from bomplan.requirements.evaluate import gas_check, gas_gathers
 from bomplan.requirements.loads import mass_rows
+from bomplan.requirements.mounting import crush_forbids
 from bomplan.requirements.sustained import sustained_checks
 
 CHUNK = 4
@@ -399,7 +400,7 @@ class Walk:
             limit = core.series
             if record.mass_limit_g is not None:
                 limit = min(limit, record.mass_limit_g // (core.parallel * drive.module.mass_g))
-            if gas_gathers(record, drive.module):
+            if gas_gathers(record, drive.module) or crush_forbids(context, record):
                 limit = 0
             capacity.append(min(limit, places))
             if not found.exact:
@@ -413,6 +414,11 @@ class Walk:
         if gassed:
             self.seen.keep(gas_check(gassed[0], drive.module), "bay.gas")
             return "bay.gas"
+        for record in context.bays:
+            crushed = crush_forbids(context, record)
+            if crushed is not None:
+                self.seen.keep(crushed, "bay.crush")
+                return "bay.crush"
         return "bay.room" if fitting < core.series else "bay.mass"
 
     def _may_weigh(self, added_g: int) -> bool:

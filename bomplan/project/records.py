@@ -168,6 +168,12 @@ class Donor(Record):
     track_rear_mm: Millimetres | None = Field(
         None, alias="track_rear", gt=0, description="the same of the rear tyres (or twin pairs)"
     )
+    front_overhang_mm: Millimetres | None = Field(
+        None, alias="front_overhang", ge=0, description="from the front axle to the front end"
+    )
+    rear_overhang_mm: Millimetres | None = Field(
+        None, alias="rear_overhang", ge=0, description="from the rear axle to the rear end"
+    )
     tyres: Tyres = Tyres()
     front_wheel_limit_g: Grams | None = Field(
         None, alias="front_wheel_limit", gt=0, description="what one side of the front may carry"
@@ -453,6 +459,11 @@ class Project(Record):
     decimal_comma: bool = Field(False, description='"5,5 kW" in this file means 5.5 kW')
     as_of: dt.date
     currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+    country: str = Field(
+        "general",
+        description="whose guidelines hold for restraint, crush zones, circuits and empty mass:"
+        " general, un-r100-m1-n1, un-r100-m2-n2, un-r100-m3-n3, australia or united-states",
+    )
     rates: dict[str, Number] = Field(
         {}, description="one unit of that currency in the project's currency"
     )

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 from bomplan.design.records import AxleLoad, Check, Plan
+from bomplan.project.countries import countries
 from bomplan.report.driving_words import driving_lines
 from bomplan.report.lines import (
     WIDTH,
@@ -242,6 +243,14 @@ def _masses(plan: Plan, show: Show) -> Iterator[Row]:
         f"  kerb {show.mass(mass.kerb_kg)} ({show.mass(mass.added_kg)} of it new parts), "
         f"laden {show.mass(mass.laden_kg)}"
     )
+    country = countries().get(str(plan.project_used.get("country", "general")))
+    if country is not None and country.empty_mass:
+        yield from wrapped(
+            f"as {country.title} count it empty: {show.mass(mass.kerb_kg + country.driver_kg)}"
+            f" ({country.empty_mass})",
+            "  ",
+            "  ",
+        )
     for axle in worst_axles(mass):
         yield from _axle(axle, show)
     if mass.weights is not None:

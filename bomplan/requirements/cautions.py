@@ -7,6 +7,7 @@ from typing import Final, Literal
 from bomplan.design.drive import Drive
 from bomplan.design.driving import Driving
 from bomplan.design.records import Check
+from bomplan.requirements.mounting import warned
 
 DEFER = (
     "Local codes, inspection and licensed practice decide; this plan is arithmetic on the"
@@ -137,6 +138,11 @@ def cautions(
     # What hurts somebody comes before what only leaves him standing.
     failed.sort(key=lambda check: check.id.startswith(_DRIVING))
     found = [check.caution for check in failed]
+    found += [
+        f"{check.words}: {check.value:.0f} mm; {check.caution}."
+        for check in checks
+        if warned(check)
+    ]
     over_60 = touch(drive)
     if over_60 is not None:
         found.append(over_60)

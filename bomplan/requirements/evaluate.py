@@ -17,6 +17,7 @@ from bomplan.design.records import Check
 from bomplan.project.records import Bay
 from bomplan.requirements.core import core_checks
 from bomplan.requirements.loads import MassRow, mass_rows
+from bomplan.requirements.mounting import crush_checks, restraint_checks
 from bomplan.requirements.simulated import simulated_checks
 from bomplan.requirements.sustained import sustained_checks
 
@@ -33,6 +34,10 @@ def static_checks(
     yield from core_checks(context, drive)
     yield from sustained_checks(context, drive, currents)
     yield from bay_checks(context, drive, rows, bill, chosen["box"].part)
+    for bay, count in zip(context.bays, rows, strict=True):
+        if count:
+            held_g = count * drive.core.parallel * drive.module.mass_g + chosen["box"].part.mass_g
+            yield from restraint_checks(context, bay, held_g, chosen["fasteners"].part)
     for limit in mass_rows(context):
         yield mass_check(limit, bill)
     yield from part_checks(context, drive, currents, chosen)
@@ -133,6 +138,8 @@ def bay_dangers(context: Context, drive: Drive, rows: tuple[int, ...]) -> Iterat
     for record, count in zip(context.bays, rows, strict=True):
         if count and record.inside_cabin and gassing:
             yield gas_check(record, drive.module)
+        if count:
+            yield from crush_checks(context, record)
 
 
 def gas_check(bay: Bay, module: Part) -> Check:

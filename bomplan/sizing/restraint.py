@@ -91,6 +91,20 @@ CRUSH_REAR_MM = 300
 alternative to the crush test (seen). A warning by default; country data may forbid."""
 
 
+def crush_reach_mm(
+    end: str, front_mm: int, rear_mm: int, wheelbase_mm: int, overhang_mm: int, depth_mm: int
+) -> int:
+    """How far a box reaches into the zone of this depth at the ``front`` or the ``rear``, in mm.
+
+    Box from ``front_mm`` to ``rear_mm``, counted backwards from the front axle; ``overhang_mm``
+    from the axle to that end of the car. 0 where it stays clear; more than the depth where it
+    sticks out beyond the car.
+    """
+    if end == "front":
+        return max(0, depth_mm - overhang_mm - front_mm)
+    return max(0, rear_mm - (wheelbase_mm + overhang_mm - depth_mm))
+
+
 def in_crush_zone(
     box_front_mm: int, box_rear_mm: int, car_front_mm: int, car_rear_mm: int
 ) -> tuple[bool, bool]:

@@ -51,6 +51,20 @@ def test_a_typed_list_is_told_so_first(danger: Danger) -> None:
     assert flowing(check.words) in text
 
 
+def test_in_a_crush_zone_that_no_country_forbids_there_is_a_warning() -> None:
+    car = sound()
+    car.fields["donor"] = {**car.fields["donor"], "front_overhang_mm": 700}
+    found = audit_parts_list(
+        car.project(), car.catalog(), car.typed(), PackSaid(placement=car.placement)
+    )
+    assert all(check.passed for check in found.checks)
+    assert found.plan is not None
+    assert found.plan.cautions[0].startswith(
+        "bay bonnet reaches into the 420 mm at the front of the car"
+    )
+    assert ": 140 mm; cells in the crush zone" in found.plan.cautions[0]
+
+
 @EACH
 def test_the_planner_refuses_and_says_so_first(danger: Danger) -> None:
     car = sound()

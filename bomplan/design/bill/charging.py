@@ -11,6 +11,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive, rest_v
 from bomplan.design.records import Check
 from bomplan.design.sections import unbroken_runs
+from bomplan.project.countries import countries
 from bomplan.sizing import charging as charge_formulas
 
 COMMON = "common practice"
@@ -76,6 +77,16 @@ class Charger(Rule):
             hours_limit=charging.hours,
         ):
             yield from_finding(finding, CHARGER_CAUTIONS.get(finding.id, ""))
+        country = countries()[context.project.country]
+        if country.supply_rule:
+            yield same(
+                "charger.supply-rule",
+                f"{country.title}: a charger takes the circuit as {country.supply_rule} allows for"
+                " hours",
+                charging.supply_rule in (country.supply_rule, "continuous-80"),
+                country.supply_source,
+                "a circuit that carries its full rating for hours overheats in the wall",
+            )
         yield at_most(
             "charger.supply-low",
             "the charger accepts the declared outlet's voltage (least)",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.charging import set_current_a
+from bomplan.design.bill.restraint import fasteners_and_box
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
 from bomplan.design.bill.traction import fuse_data, per_string
 from bomplan.design.context import Context
@@ -295,4 +296,5 @@ JOINTS: tuple[Joint, ...] = (
     Joint("branch_fuse", "heater", _branch_fuse_and_heater),
     Joint("branch_fuse", "dcdc", _branch_fuse_and_converter),
     Joint("branch_fuse_holder", "branch_fuse", _branch_holder_and_fuse),
+    Joint("fasteners", "box", fasteners_and_box),
 )

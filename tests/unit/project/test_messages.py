@@ -98,6 +98,10 @@ CASES: dict[str, Spoil] = {
             '[[budget.sold]]\nname = "engine"\namount = "50 EUR"\n\n[charging]',
         )
     ),
+    "country-unknown": project(('currency = "EUR"', 'currency = "EUR"\ncountry = "atlantis"')),
+    "overhangs-missing": project(
+        ('currency = "EUR"', 'currency = "EUR"\ncountry = "un-r100-m1-n1"')
+    ),
     # the file
     "no-file": nothing,
     "no-file-but-others": absent,
