@@ -377,12 +377,17 @@ def report(plan: Plan, show: Show | None = None) -> str:
 def write_report(plan: Plan, path: str | Path, show: Show | None = None) -> Written:
     """Write :func:`report` to ``path``; a file there that somebody changed is kept beside.
 
-    Raises InputError when it cannot be written.
+    It shows the studies that were kept in that folder, too. Raises InputError when it cannot
+    be written.
     """
+    from bomplan.report.drawings.every import every_drawing
     from bomplan.report.files import write_outputs as write
+    from bomplan.report.kept_studies import kept_studies
+    from bomplan.report.page import report_bytes
 
     file = Path(path)
-    (written,) = write(file.parent, {file.name: report(plan, show).encode("utf-8")})
+    content = report_bytes(plan, show, every_drawing(plan), kept_studies(file.parent, plan))
+    (written,) = write(file.parent, {file.name: content})
     return written
 
 
@@ -429,8 +434,8 @@ def write_outputs(
     says, or as the plan's project does.
 
     The workbook shows the entries of the file ``ledger`` (``ledger.csv``), which may be
-    missing; :func:`take_entries` takes those of an edited workbook into it beforehand. It
-    shows the studies that were kept in the folder, too.
+    missing; :func:`take_entries` takes those of an edited workbook into it beforehand.
+    Workbook and report show the studies that were kept in the folder, too.
     Each is written whole or not at all; a file that somebody changed since we wrote it is
     kept beside under a free name. Raises InputError when the folder cannot be written.
     """
@@ -444,10 +449,11 @@ def write_outputs(
 
     entries = None if ledger is None else read_ledger(Path(ledger), plan.currency)
     drawings = every_drawing(plan)
+    studies = kept_studies(Path(folder), plan)
     files = {
         PLAN_FILE: plan_bytes(plan),
-        WORKBOOK_FILE: workbook_bytes(plan, entries, kept_studies(Path(folder), plan)),
-        REPORT_FILE: report_bytes(plan, show, drawings),
+        WORKBOOK_FILE: workbook_bytes(plan, entries, studies),
+        REPORT_FILE: report_bytes(plan, show, drawings, studies),
         **{name: svg.encode("utf-8") for name, svg in drawings.items()},
     }
     # Without a weighing it is an older plan, or one whose project is not whole.

@@ -16,8 +16,8 @@ def keep_option(command: Callable[..., Any]) -> Callable[..., Any]:
         "--keep",
         type=click.Path(path_type=Path, file_okay=False),
         metavar="FOLDER",
-        help="Also keep the answer in this output folder: the next workbook written there shows"
-        " it on a sheet.",
+        help="Also keep the answer in this output folder: the next workbook and report"
+        " written there show it.",
     )(command)
 
 

@@ -30,11 +30,6 @@ def binds(plan: Plan, show: Show) -> Section | None:
             tuple(Row((check_words(one, show), share_words(one, show))) for one in tight),
             wordy=True,
         ),
-        Words(
-            "This file holds one plan. What each target and limit costs, and what else could be"
-            " built, is worked out from the project: bomplan binds PROJECT and bomplan"
-            " alternatives PROJECT."
-        ),
     ]
     return Section("binds", "What binds", "Binds", tuple(blocks))
 

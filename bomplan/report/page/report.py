@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from bomplan.design.records import Plan
+from bomplan.report.kept_studies import Studies
 from bomplan.report.page.answer import answer, mind
 from bomplan.report.page.blocks import Section
 from bomplan.report.page.choice import choice
@@ -16,24 +17,31 @@ from bomplan.report.page.margins import binds, checks
 from bomplan.report.page.masses import masses
 from bomplan.report.page.money import money
 from bomplan.report.page.origin import origin
+from bomplan.report.page.others import others
 from bomplan.report.page.pictures import circuit, space
 from bomplan.report.page.template import page_bytes
 from bomplan.report.text import clean
 from bomplan.report.units import Show
 
 _READ: Final = {
-    "Who pays": ("cost", "mind", "far"),
+    "Who pays": ("cost", "mind", "far", "others"),
     "Who builds": ("mind", "choice", "mass", "space", "circuit", "drives"),
     "Who inspects": ("mass", "circuit", "checks", "origin"),
 }
 
 
-def report_bytes(plan: Plan, show: Show | None, drawings: Mapping[str, str]) -> bytes:
+def report_bytes(
+    plan: Plan,
+    show: Show | None,
+    drawings: Mapping[str, str],
+    studies: Studies | None = None,
+) -> bytes:
     """The report of a plan as a UTF-8 HTML file; the same arguments give the same bytes.
 
     ``drawings`` holds the plan's drawings as SVG by the name of their file; those that are
-    missing are left out. ``show`` None writes figures as the plan's project wishes. Nothing is
-    simulated, and no sum is made that other outputs do not make, too.
+    missing are left out. ``studies`` are those kept beside the plan. ``show`` None writes
+    figures as the plan's project wishes. Nothing is simulated, and no sum is made that other
+    outputs do not make, too.
     """
     show = show or _wished(plan)
     sections = [
@@ -46,6 +54,7 @@ def report_bytes(plan: Plan, show: Show | None, drawings: Mapping[str, str]) -> 
         far(plan, show),
         drives(plan, show),
         binds(plan, show),
+        others(plan, show, studies or Studies()) if plan.core is not None else None,
         checks(plan, show),
         origin(plan, show),
     ]

@@ -9,8 +9,10 @@ from typing import Any
 
 import openpyxl
 import pytest
+from html_tree import tree
 from live_workbook import Live
 
+from bomplan import api
 from bomplan.cli.keeping import keep_answer
 from bomplan.cli.study import json_of
 from bomplan.design.comparison import Compared, Comparison, YearsOfUse
@@ -140,3 +142,25 @@ def test_the_sheet_shows_them(make_plan: MakePlan, tmp_path: Path) -> None:
     assert rows["flooded"][13].value == "too heavy for the rear axle"
     assert Live(content, tmp_path).agrees_with(content) > 80
     assert "Alternatives" not in openpyxl.load_workbook(io.BytesIO(workbook_bytes(plan))).sheetnames
+
+
+def test_the_report_shows_them(make_plan: MakePlan, tmp_path: Path) -> None:
+    plan = make_plan()
+    keep_answer(tmp_path, ALTERNATIVES_FILE, json_of(alternatives(plan)))
+    keep_answer(tmp_path, COMPARISON_FILE, json_of(comparison(plan)))
+    api.write_outputs(plan, tmp_path)
+    page = (tmp_path / "report.html").read_text("utf-8")
+    api.write_report(plan, tmp_path / "again.html")
+    assert (tmp_path / "again.html").read_text("utf-8") == page
+    section = tree(page).by_id("others")
+    rows = {row.one("th").text(): row for row in section.every("tr")
+            if len(list(row.every("th"))) == 1}  # fmt: skip
+    other = [cell.text() for cell in rows["number 2 (get both quoted)"].every("td")]
+    assert other[1] == "123.45 EUR"
+    assert other[2] == "=1+1, controller-a"
+    assert other[-2:] == ["worst range +4.0 km", "laden mass +10 kg"]
+    assert rows["nmc"].text().startswith("nmc 7000.00 EUR")
+    assert "no plan (proven)" in rows["flooded"].text()
+    assert "too heavy for the rear axle" in rows["flooded"].text()
+    assert "bomplan alternatives" not in section.text()
+    assert "bomplan alternatives" in tree(api.report(plan)).by_id("others").text()

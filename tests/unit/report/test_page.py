@@ -200,8 +200,8 @@ def test_the_plan_of_a_released_version_has_a_report() -> None:
 def test_an_older_plan_without_weighing_and_driving_has_a_report(make_plan: MakePlan) -> None:
     page = tree(api.report(make_plan()))
     ids = [node.attributes["id"] for node in page.every("section")]
-    assert ids == ["answer", "mind", "choice", "cost", "mass", "far", "drives", "binds", "checks",
-                   "origin"]  # fmt: skip
+    assert ids == ["answer", "mind", "choice", "cost", "mass", "far", "drives", "binds", "others",
+                   "checks", "origin"]  # fmt: skip
 
 
 def test_a_plan_of_parts_at_hand_and_one_that_cannot_move_have_a_report() -> None:
