@@ -116,7 +116,9 @@ def _draw(file: Path, found: Comparison, flags: Flags, project: Project) -> None
     from bomplan import api
     from bomplan.cli.settings import resolve
     from bomplan.report.comparison_chart import comparison_svg
+    from bomplan.report.page.plotting import load_alone
 
+    load_alone()
     asked = {"units": flags.units, "decimal_comma": flags.decimal_comma}
     show = resolve(asked, project).show()
     picture = comparison_svg(found, show)
