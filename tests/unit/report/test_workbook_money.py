@@ -244,3 +244,16 @@ def test_the_workbook_of_a_plan_just_found(tmp_path: Path) -> None:
     # What the rear axle gains asks for springs.
     assert any(item.kind == "chassis" for item in plan.whole_sum.items)
     assert plan.whole_sum.low < plan.whole_sum.typical < plan.whole_sum.high
+
+
+@pytest.mark.parametrize("currency", ["JPY", "KWD"])
+def test_currencies_without_and_with_three_decimals(currency: str, tmp_path: Path) -> None:
+    euro = money_plan()
+    used = {**euro.project_used, "currency": currency}
+    plan = money_plan(euro.model_copy(update={"currency": currency, "project_used": used}))
+    assert plan.whole_sum is not None
+    content = workbook_bytes(plan)
+    assert Live(content, tmp_path).agrees_with(content) > 1000
+    sheet = sheets(plan)["Whole sum"]
+    total = sheet.cell(find(sheet, "All in all").row, 5).value
+    assert total == pytest.approx(plan.whole_sum.typical / {"JPY": 1, "KWD": 1000}[currency])
