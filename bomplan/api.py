@@ -450,9 +450,10 @@ def write_outputs(
     entries = None if ledger is None else read_ledger(Path(ledger), plan.currency)
     drawings = every_drawing(plan)
     studies = kept_studies(Path(folder), plan)
+    units = None if show is None else show.units
     files = {
         PLAN_FILE: plan_bytes(plan),
-        WORKBOOK_FILE: workbook_bytes(plan, entries, studies),
+        WORKBOOK_FILE: workbook_bytes(plan, entries, studies, units),
         REPORT_FILE: report_bytes(plan, show, drawings, studies),
         **{name: svg.encode("utf-8") for name, svg in drawings.items()},
     }

@@ -15,6 +15,7 @@ from bomplan.errors import InternalError
 from bomplan.money import currency_decimals
 from bomplan.report.kept_studies import Studies
 from bomplan.report.text import clean
+from bomplan.report.units import Units
 from bomplan.report.workbook import (
     axles,
     bill,
@@ -51,10 +52,16 @@ SHEETS: Final = (
 )
 
 
-def workbook_bytes(plan: Plan, ledger: Ledger | None = None, kept: Studies | None = None) -> bytes:
+def workbook_bytes(
+    plan: Plan,
+    ledger: Ledger | None = None,
+    kept: Studies | None = None,
+    units: Units | None = None,
+) -> bytes:
     """The plan and the ledger as an xlsx file; the same ones always give the same bytes.
 
     ``kept`` are answers of studies that lie beside the plan; they get a sheet of their own.
+    The print set-up is for the paper that goes with ``units`` unless the project names one.
     A plan without a choice (status ``none`` or ``unknown``) gives the sheets that still say
     something. InternalError if the plan's own figures do not add up.
     """
@@ -83,7 +90,7 @@ def workbook_bytes(plan: Plan, ledger: Ledger | None = None, kept: Studies | Non
     styles = Styles(book, plan.currency, currency_decimals(plan.currency))
 
     def page(name: str) -> Sheet:
-        return Sheet(book.add_worksheet(name), styles, name, paper=paper_of(plan))
+        return Sheet(book.add_worksheet(name), styles, name, paper=paper_of(plan, units))
 
     entries = ledger or Ledger(plan.currency)
     first = page(summary.NAME)

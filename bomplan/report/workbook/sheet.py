@@ -19,6 +19,7 @@ from bomplan.catalog.workbook import exact_pieces
 from bomplan.design.records import Plan
 from bomplan.errors import Fault, InputError
 from bomplan.report.text import clean
+from bomplan.report.units import Units
 
 Paper = Literal["a4", "letter"]
 ROW_LIMIT: Final = 20_000
@@ -35,12 +36,15 @@ _FIRST_DAY: Final = 60
 _PAPERS: Final[Mapping[Paper, int]] = {"a4": 9, "letter": 1}
 
 
-def paper_of(plan: Plan) -> Paper:
-    """The paper that the plan's project names; Letter where it shows US units, else A4."""
+def paper_of(plan: Plan, units: Units | None = None) -> Paper:
+    """The paper that the plan's project names; Letter for who reads US units, else A4.
+
+    ``units`` are the reader's; left out, those of the project.
+    """
     show = plan.project_used.get("show") or {}
     if show.get("paper") in ("a4", "letter"):
         return "letter" if show["paper"] == "letter" else "a4"
-    return "letter" if show.get("units") == "us" else "a4"
+    return "letter" if (units or show.get("units")) == "us" else "a4"
 
 
 class Styles:

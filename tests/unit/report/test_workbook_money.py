@@ -18,6 +18,7 @@ from bomplan.buying.ledger import Entry, Ledger
 from bomplan.design.buying_order import GATE_IDS
 from bomplan.design.records import Plan
 from bomplan.report.workbook import workbook_bytes
+from bomplan.report.workbook.sheet import paper_of
 
 MakePlan = Callable[..., Plan]
 NEW = {"Whole sum", "Wheels", "Driving", "Buying order"}
@@ -189,6 +190,9 @@ def test_paper_follows_the_project(make_plan: MakePlan) -> None:
         book = openpyxl.load_workbook(io.BytesIO(workbook_bytes(plan)))
         papers = {one.page_setup.paperSize for one in book if one.sheet_state == "visible"}
         assert papers == {number}, show
+    # The reader's own units count where the project names no paper.
+    assert paper_of(make_plan(), "us") == "letter"
+    assert paper_of(plan, "metric") == "letter"
 
 
 def test_names_on_the_new_sheets_stay_text() -> None:
