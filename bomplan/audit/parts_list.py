@@ -24,6 +24,7 @@ from bomplan.design.currents import design_currents
 from bomplan.design.drive import Drive, pack_figures, resolve
 from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import mass_record, performance_record
+from bomplan.design.money import with_money
 from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Check, Core, Objective, Plan, SearchCounts, Topology
 from bomplan.errors import Fault, InputError
@@ -307,7 +308,7 @@ def _plan(
     project = context.project
     used = project.model_dump(mode="json")
     driving = driving_record(context, bill.couplers, chosen, simulator)
-    return Plan(
+    plan = Plan(
         status="feasible",
         objective=Objective(minimise="nothing: a typed list", value=bill.price, bound=None),
         currency=project.currency,
@@ -330,3 +331,4 @@ def _plan(
         parts_used=parts_used(context, drive, [one.part for one in chosen.values()]),
         project_used=used,
     )
+    return with_money(plan, project)
