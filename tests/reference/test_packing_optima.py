@@ -87,6 +87,7 @@ def test_five_blocks_reach_optima_below_the_bound(length, width, long, short, op
 def test_the_solver_excludes_one_more(length, width, long, short, optimum):
     found = pack_rectangle(length, width, long, short, proof_effort=2.0)
     assert (found.count, found.exact) == (optimum, True)
+    assert_sound(found, length, width, long, short)
 
 
 @pytest.mark.slow
@@ -97,6 +98,7 @@ def test_the_solver_excludes_one_more(length, width, long, short, optimum):
 def test_the_solver_excludes_one_more_with_patience(length, width, long, short, optimum):
     found = pack_rectangle(length, width, long, short, proof_effort=120.0)
     assert (found.count, found.exact) == (optimum, True)
+    assert_sound(found, length, width, long, short)
 
 
 @pytest.mark.parametrize(("length", "width", "long", "short", "optimum"), FIVE_BLOCK_ONE_SHORT)

@@ -16,9 +16,17 @@ from bomplan.packing import (
     check_layout,
     clamped_rows,
     fill_order,
-    layout,
     moment_table,
 )
+from bomplan.packing import layout as packed
+
+
+def layout(bay: BayBox, module: ModuleBox, **effort: float) -> Layout:
+    """A layout that geometry alone has nothing to say against, in every test of this file."""
+    found = packed(bay, module, **effort)
+    assert check_layout(bay, module, found) == ()
+    return found
+
 
 GOLF = ModuleBox(262, 181, 283, gap_mm=5, terminal_clearance_mm=25)
 
