@@ -8,7 +8,7 @@ the three couplers.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -368,49 +368,70 @@ class CoreModel:
         Per family the part's id, then the suppliers'; then the placement, fullest first bay
         first; last the fewest pieces bought. Every question is put with price and mass as the
         objective ("is there one as good that comes earlier?"), because its bounds prove the
-        answer quickly; as mere limits they make a knapsack of it. Most often the first answer
-        is that the bill is the only one. Where the solver runs out of effort the order stands
-        as far as it got.
+        answer quickly; as mere limits they make a knapsack of it. One question asks for any
+        bill that comes earlier; most often the first answer is that there is none. Where the
+        solver runs out of effort the order stands as far as it got.
         """
         best = known
-        fixed: list[Any] = []
         buying = self._purchases
-        otherwise = self._cp.LinearExpr.sum(buying.otherwise(best.chosen)) >= 1
-        if self._as_good(known, [otherwise]) is not None:
-            for family in self._options.rows:
-                rank = buying.rank(family)
-                while (mine := buying.rank_of(family, best.chosen[family])) > 1:
-                    better = self._as_good(known, [*fixed, rank <= mine - 1])
-                    if better is None:
-                        break
-                    best = better
-                fixed.append(rank == buying.rank_of(family, best.chosen[family]))
-        else:
-            fixed = [
-                buying.rank(family) == buying.rank_of(family, best.chosen[family])
-                for family in self._options.rows
-            ]
-        for bay, at in enumerate(self._at[:-1]):
-            while best.rows[bay] < len(at) - 1:
-                fuller = sum(at[best.rows[bay] + 1 :]) >= 1
-                better = self._as_good(known, [*fixed, fuller])
-                if better is None:
-                    break
-                best = better
-            fixed.append(at[best.rows[bay]] >= 1)
+        while (better := self._as_good(known, self._ask_for_earlier(best))) is not None:
+            best = better
+        fixed = [same for _, same in self._order(best)]
         while buying.loose:
             bought = sum(lot.bought for one in best.chosen.values() for lot in one.lots)
-            better = self._as_good(known, [*fixed, buying.pieces() <= bought - 1])
+            better = self._as_good(known, _all_of([*fixed, buying.pieces() <= bought - 1]))
             if better is None:
                 break
             best = better
         return best
 
-    def _as_good(self, known: Solution, extra: list[Any]) -> Solution | None:
-        """A bill of the same price and mass that also keeps these constraints."""
+    def _order(self, best: Solution) -> list[tuple[Any | None, Any]]:
+        """For each place of the fixed order: what comes earlier there (None: nothing), and what
+        stands as in ``best``."""
+        buying = self._purchases
+        order: list[tuple[Any | None, Any]] = []
+        for family in self._options.rows:
+            rank, mine = buying.rank(family), buying.rank_of(family, best.chosen[family])
+            order.append((rank <= mine - 1 if mine > 1 else None, rank == mine))
+        for bay, at in enumerate(self._at[:-1]):
+            fuller = at[best.rows[bay] + 1 :]
+            earlier = self._cp.LinearExpr.sum(fuller) >= 1 if fuller else None
+            order.append((earlier, at[best.rows[bay]] == 1))
+        return order
+
+    def _ask_for_earlier(self, best: Solution) -> Callable[[cp_model.CpModel], None]:
+        """Constraints for a bill that comes before this one in the fixed order.
+
+        It is as this one up to some place, and earlier there.
+        """
+        order = self._order(best)
+
+        def ask(model: cp_model.CpModel) -> None:
+            here: list[Any] = []
+            alike: Any = None  # as this one up to here
+            for earlier, same in order:
+                # A family with one row and one way to buy it stands as it is: plain True.
+                if earlier is not None and not isinstance(earlier, bool):
+                    first = model.new_bool_var("")
+                    model.add(earlier).only_enforce_if(first)
+                    if alike is not None:
+                        model.add_implication(first, alike)
+                    here.append(first)
+                if isinstance(same, bool):
+                    continue
+                onward = model.new_bool_var("")
+                model.add(same).only_enforce_if(onward)
+                if alike is not None:
+                    model.add_implication(onward, alike)
+                alike = onward
+            model.add_bool_or(here)
+
+        return ask
+
+    def _as_good(self, known: Solution, ask: Callable[[cp_model.CpModel], None]) -> Solution | None:
+        """A bill of the same price and mass that also keeps the constraints that are added."""
         model = self.model.clone()
-        for constraint in extra:
-            model.add(constraint)
+        ask(model)
         model.minimize(self._objective)
         found = self._run(model).solution
         if found is None or (found.price, found.added_g) != (known.price, known.added_g):
@@ -447,6 +468,14 @@ class CoreModel:
         return Solution(
             rows, chosen, int(solver.value(self._total_price)), int(solver.value(self._mass_var))
         )
+
+
+def _all_of(constraints: list[Any]) -> Callable[[cp_model.CpModel], None]:
+    def ask(model: cp_model.CpModel) -> None:
+        for constraint in constraints:
+            model.add(constraint)
+
+    return ask
 
 
 def _neighbours(

@@ -282,23 +282,6 @@ class PurchaseModel:
             ]
         )
 
-    def otherwise(self, chosen: dict[str, Chosen]) -> list[Any]:
-        """Literals and sums of which one is true if any family is bought otherwise."""
-        found: list[Any] = []
-        for family, picked in chosen.items():
-            if family not in self._shares:
-                row = next(row for row, _ in self._picks[family] if row.part.id == picked.part.id)
-                found.append(1 - self._used(family, row, picked.source.supplier))
-                continue
-            mine, rank = self.rank_of(family, picked), self.rank(family)
-            for differs in (rank <= mine - 1, rank >= mine + 1):
-                if isinstance(differs, bool):
-                    continue
-                literal = self._model.new_bool_var("")
-                self._model.add(differs).only_enforce_if(literal)
-                found.append(literal)
-        return found
-
     @property
     def loose(self) -> bool:
         """Whether the same suppliers may be asked for other numbers of pieces."""
