@@ -18,6 +18,7 @@ from bomplan.planner.bounds import Leasts
 from bomplan.planner.judge import Judge
 from bomplan.planner.model import CoreModel, Cut, Point, Solution
 from bomplan.planner.options import Options
+from bomplan.project.records import RangeTarget
 from bomplan.requirements.simulated import Simulated, all_worsen, simulated
 
 Cuts = tuple[Cut | Point, ...]
@@ -72,26 +73,20 @@ def rejected_for_good(
 def falls_short(
     simulator: Simulator, least: Couplers, known: Counter[str]
 ) -> tuple[str | None, int]:
-    """The range target that even these couplers miss, if one does; and the simulations run.
+    """The target that even these couplers miss, if one does; and the simulations run.
 
-    ``least`` must undercut every bill of the core. Only closed profiles are judged: elsewhere
-    more mass may lengthen the range. ``known`` counts which targets turned cores away so far;
-    those that turned away most are asked first.
+    ``least`` must undercut every bill of the core, and only targets that get worse with them are
+    judged: climbs, speeds and runs up to speed first, since they cost little; then ranges.
+    ``known`` counts which targets turned cores away so far; of the ranges those that turned away
+    most are asked first.
     """
-    targets = simulator.context.project.targets
-    closed = [
-        target
-        for target in targets.range
-        if simulator.profile(target).mass_never_pays(target.distance_m)
-    ]
-    closed.sort(key=lambda target: -known[target.name])
-    runs = 0
-    for target in closed:
-        runs += 1
-        if not Simulated(target).check(simulator, least).passed:
-            known[target.name] += 1
-            return f"range.{target.name}", runs
-    return None, runs
+    asked = [one for one in simulated(simulator) if one.direction(simulator) == "worsens"]
+    asked.sort(key=lambda one: (isinstance(one.target, RangeTarget), -known[one.id]))
+    for runs, requirement in enumerate(asked, start=1):
+        if not requirement.check(simulator, least).passed:
+            known[requirement.id] += 1
+            return requirement.id, runs
+    return None, len(asked)
 
 
 def look_into(

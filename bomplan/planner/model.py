@@ -344,6 +344,12 @@ class CoreModel:
 
     # -- solving -----------------------------------------------------------------------
 
+    def of_price_alone(self) -> cp_model.CpModel:
+        """A copy with the price alone to be minimised, for other solvers."""
+        model = self.model.clone()
+        model.minimize(self._total_price)
+        return model
+
     def solve(self, no_dearer_than: int | None = None) -> Answer:
         """The cheapest, then lightest bill; no dearer than an incumbent if one is given.
 
