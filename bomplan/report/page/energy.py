@@ -13,18 +13,18 @@ from bomplan.report.page.states import STATES, state_words
 from bomplan.report.text import clean
 from bomplan.report.units import Show
 
-# Key of the record, words, colour and hatch: neighbours differ in lightness and in hatch.
+# Key of the record, words, colour and hatch: no two alike in grey, neighbours least of all.
 SHARES: Final = (
     ("air", "air", "#0072b2", ""),
     ("rolling", "rolling", "#a5cfe6", "//"),
-    ("brakes", "brakes", "#8a3d00", ""),
+    ("brakes", "brakes", "#8a3d00", "xx"),
     ("driveline", "driveline", "#f0b184", ".."),
-    ("motor", "motor", "#00604a", ""),
+    ("motor", "motor", "#00604a", "||"),
     ("controller", "controller", "#8fd0bb", "\\\\"),
-    ("beside", "12 V and heating", "#3a4147", ""),
-    ("circuit", "cables", "#b9c0c5", "xx"),
-    ("pack", "cells", "#6a3460", ""),
-    ("slopes", "hills, speed kept", "#ffffff", "--"),
+    ("beside", "12 V and heating", "#3a4147", "--"),
+    ("circuit", "cables", "#b9c0c5", "++"),
+    ("pack", "cells", "#6a3460", "\\\\"),
+    ("slopes", "hills, speed kept", "#ffffff", ""),
 )
 
 
@@ -37,8 +37,8 @@ def energy(curves: Curves, ranges: tuple[RangeState, ...], show: Show) -> Pictur
     known: dict[tuple[str, str], RangeState] = {(one.target, one.state): one for one in ranges}
     named = [_name(use) for use in uses]
     with style():
-        canvas = Canvas(show, 120 + 30 * len(uses), wide=True)
-        axes = canvas.axes(left=190, top=76, right=16, bottom=40)
+        canvas = Canvas(show, 94 + 30 * len(uses), wide=True)
+        axes = canvas.axes(left=190, top=50, right=16, bottom=40)
         ends = [0.0] * len(uses)
         for key, words, colour, hatch in SHARES:
             shares = [max(0.0, getattr(use, f"{key}_wh_per_km")) * factor for use in uses]

@@ -231,6 +231,8 @@ def test_every_share_of_the_energy_differs_from_the_next_in_grey() -> None:
     """In lightness by half at least, as a grey print shows it."""
     for (_, one, colour, _), (_, other, beside, _) in pairwise(SHARES):
         assert contrast(colour, beside) >= 1.5, (one, other)
+    dark = [(contrast(colour, "#ffffff") > 4.5, hatch) for _, _, colour, hatch in SHARES]
+    assert len(set(dark)) == len(SHARES)
 
 
 # -- markup --------------------------------------------------------------------------------
