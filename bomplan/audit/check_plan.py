@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from bomplan.audit.money import money_checks
 from bomplan.audit.series import series_checks
+from bomplan.audit.standing import standing_checks
 from bomplan.audit.statements import statement_checks
 from bomplan.buying.prices import Source
 from bomplan.buying.terms import CHARGES
@@ -53,6 +54,7 @@ def audit_plan(plan: Plan) -> tuple[Check, ...]:
     simulator = Simulator(context, drive)
     currents = design_currents(context, drive, simulator)
     bill = assemble(context, drive, currents, rows, chosen)
+    checks = all_checks(context, drive, currents, rows, chosen, bill, simulator)
     return (
         *_honesty(context, drive, plan, bill),
         *statement_checks(
@@ -64,7 +66,8 @@ def audit_plan(plan: Plan) -> tuple[Check, ...]:
             driving_record(context, bill.couplers, chosen, simulator),
         ),
         *money_checks(plan.model_copy(update={"lines": bill.lines}), context.project),
-        *all_checks(context, drive, currents, rows, chosen, bill, simulator),
+        *standing_checks(context, drive, currents, chosen, plan, checks),
+        *checks,
     )
 
 

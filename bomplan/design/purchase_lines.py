@@ -39,6 +39,6 @@ def _rows(line: Line) -> list[Line]:
             nothing |= dict.fromkeys(
                 ("quantity", "owned", "moment_gmm", "moment_y_gmm", "moment_xy_gmm2"), 0
             )
-            changes |= {**nothing, "why": f"the rest of the {line.bought} to buy"}
+            changes |= {**nothing, "standing": None, "why": f"the rest of the {line.bought} to buy"}
         rows.append(line.model_copy(update=changes))
     return rows

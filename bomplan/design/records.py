@@ -12,6 +12,7 @@ from typing import Any, Literal
 from pydantic import Field
 
 from bomplan.design.driving import Driving
+from bomplan.design.line_records import Standing
 from bomplan.design.money_records import BuyingOrder, WholeSum
 from bomplan.design.purchase_records import Invoice, Purchase
 from bomplan.design.record import Record
@@ -116,6 +117,7 @@ class Line(Record):
     hours: float = 0.0
     why: str
     purchases: tuple[Purchase, ...] = ()
+    standing: Standing | None = None
 
 
 class AxleLoad(Record):

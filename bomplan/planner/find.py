@@ -16,6 +16,7 @@ from bomplan.design.records import Objective, Plan, SearchCounts, Status
 from bomplan.errors import InternalError
 from bomplan.planner.core_search import checked_bill, first_failure
 from bomplan.planner.events import Event, Listener, Stop
+from bomplan.planner.instead import with_standings
 from bomplan.planner.model import CoreModel, Point, Solution
 from bomplan.planner.refusal import reasons, refused_checks
 from bomplan.planner.spread import open_in_processes
@@ -107,7 +108,16 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
         ),
         core=opened.core,
         placement=placement_records(context, opened.drive, solution.rows),
-        lines=bill.lines,
+        lines=with_standings(
+            context,
+            opened.drive,
+            opened.currents,
+            solution.rows,
+            solution.chosen,
+            bill,
+            simulator,
+            checks,
+        ),
         invoices=bill.invoices,
         mass=mass_record(context, bill),
         couplers=bill.couplers,

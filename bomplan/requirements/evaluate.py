@@ -41,6 +41,11 @@ def static_checks(
     for limit in mass_rows(context):
         yield mass_check(limit, bill)
     yield from part_checks(context, drive, currents, chosen)
+    yield from supply_and_budget(context, bill)
+
+
+def supply_and_budget(context: Context, bill: Bill) -> Iterator[Check]:
+    """Checks that read nothing but the bill as a whole."""
     yield at_least(
         "twelve-volt.supply",
         "the converter carries the mean 12 V load with a fifth to spare",

@@ -10,6 +10,7 @@ from bomplan.report.page.canvas import Canvas, lines_of, style
 from bomplan.report.page.palette import INK, SERIES
 from bomplan.report.page.whole_sum import ordering, whole_sum
 from bomplan.report.reading import SystemSum, by_system
+from bomplan.report.standing_words import instead_words, slack_words
 from bomplan.report.text import clean, title
 from bomplan.report.units import Show
 
@@ -64,6 +65,7 @@ def money(plan: Plan, show: Show) -> Section | None:
         _chart(groups, total, plan, show),
         table,
         _bill(plan, show),
+        *_standings(plan, show),
     ]
     blocks += [part for part in (whole_sum(plan, show), ordering(plan, show)) if part is not None]
     return Section("cost", "What it costs", "Cost", tuple(blocks))
@@ -125,6 +127,37 @@ def _bill(plan: Plan, show: Show) -> Table:
         heads,
         tuple(_line(line, plan, show) for line in plan.lines),
         folded=True,
+    )
+
+
+def _standings(plan: Plan, show: Show) -> tuple[Block, ...]:
+    """How close each line's row is to its limit, and what else would do; none in older plans."""
+    rows = [
+        Row(
+            (
+                clean(line.part, 60),
+                slack_words(line.standing, show),
+                instead_words(line.standing, plan.currency, show),
+            )
+        )
+        for line in plan.lines
+        if line.standing is not None
+    ]
+    if not rows:
+        return ()
+    return (
+        Words(
+            "How close each part is to the limit that it meets most narrowly, and the next best"
+            " row that would do in its place while everything else stays. The difference is that"
+            " of the whole bill: the other part in one lot from one supplier, with freight, duty,"
+            " tax and rounding of every order counted anew."
+        ),
+        Table(
+            f"How close, and what else, {len(rows)} lines",
+            (Head("Part"), Head("Tightest limit"), Head("Next best in its place")),
+            tuple(rows),
+            folded=True,
+        ),
     )
 
 

@@ -18,7 +18,9 @@ from bomplan.report.reading import (
     grams,
     money_value,
 )
+from bomplan.report.standing_words import instead_words, slack_words
 from bomplan.report.text import title
+from bomplan.report.units import Show
 from bomplan.report.workbook.sheet import Sheet
 from bomplan.report.workbook.shipping import (
     goods_of,
@@ -35,7 +37,7 @@ _TOTAL_ROW: Final = 2
 _HEAD_ROW: Final = 3
 _FIRST_ROW: Final = 4
 SYSTEM, FAMILY, PART, WORDS, FITTED, UNIT, BUY, UNIT_PRICE, PRICE = range(9)
-UNIT_MASS, MASS, HOURS, SUPPLIER, WHY = range(9, 14)
+UNIT_MASS, MASS, HOURS, SUPPLIER, WHY, STANDING = range(9, 15)
 
 
 @dataclass(frozen=True)
@@ -123,6 +125,9 @@ _HELP: Final = {
     MASS: "Fitted times unit mass. The axle loads on Axles follow.",
     HOURS: "Hours to fit, as the catalogue estimates them.",
     WHY: "The rule that made it needed, and why in this size.",
+    STANDING: "The limit that this part meets most narrowly, and the next best row that would do in"
+    " its place while everything else stays, with what the whole bill would then cost more: orders"
+    " with freight, duty, tax and rounding counted anew.",
 }
 
 
@@ -142,6 +147,7 @@ def _heads(currency: str) -> tuple[tuple[str, float, bool], ...]:
         ("Hours", 8, True),
         ("Supplier", 13, False),
         ("Why it is there", 38, False),
+        ("How close, and what else", 46, False),
     )
 
 
@@ -193,7 +199,7 @@ def _write_free(sheet: Sheet, row: int, plan: Plan, terms: Shipping, last_goods:
 
 def _write_group(sheet: Sheet, row: int, end: int, group: SystemSum, currency: str) -> None:
     styles = sheet.styles
-    for col in range(WHY + 1):
+    for col in range(STANDING + 1):
         sheet.page.write_blank(row, col, None, styles.group())
     sheet.text(row, SYSTEM, title(group.system), styles.group())
     first, last = row + 1, end
@@ -234,6 +240,8 @@ def _write_line(sheet: Sheet, row: int, line: Line, currency: str, decimals: int
     if line.owned:
         why = f"{line.owned} at hand already. {why}"
     sheet.text(row, WHY, why)
+    standing = _standing(line, currency)
+    sheet.text(row, STANDING, standing)
     texts = (
         (FAMILY, line.family),
         (PART, line.part),
@@ -241,8 +249,16 @@ def _write_line(sheet: Sheet, row: int, line: Line, currency: str, decimals: int
         (UNIT, line.unit),
         (SUPPLIER, line.supplier),
         (WHY, why),
+        (STANDING, standing),
     )
     sheet.fit(row, texts, level=1)
+
+
+def _standing(line: Line, currency: str) -> str:
+    if line.standing is None:
+        return ""
+    other = instead_words(line.standing, currency, Show())
+    return f"{slack_words(line.standing, Show())}. Next best: {other}"
 
 
 def _write_own_line(sheet: Sheet, row: int, decimals: int) -> None:
@@ -295,7 +311,7 @@ def _write_totals(sheet: Sheet, plan: Plan, group_rows: dict[str, int]) -> None:
 def _finish(sheet: Sheet, plan: Plan, last: int) -> None:
     page: Any = sheet.page
     page.freeze_panes(_FIRST_ROW, WORDS)
-    page.autofilter(_HEAD_ROW, 0, last, WHY)
+    page.autofilter(_HEAD_ROW, 0, last, STANDING)
     page.outline_settings(True, False, True, False)
     for col, kind in ((FITTED, "integer"), (BUY, "integer"), (UNIT_PRICE, "decimal")):
         page.data_validation(
