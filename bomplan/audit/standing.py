@@ -33,8 +33,7 @@ def standing_checks(
         for line in stated
         if line.standing is not None
         and line.family in chosen
-        and line.standing.slack
-        != tightest(context, drive, currents, chosen, line.family, checks)
+        and line.standing.slack != tightest(context, drive, currents, chosen, line.family, checks)
     ]
     yield at_most(
         "audit.slack",

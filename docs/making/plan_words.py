@@ -135,7 +135,10 @@ MEANINGS: dict[tuple[str, str], str] = {
     ("Line", "why"): "why this line is there, and why this size",
     ("Line", "standing"): "how close the row is to its limit, and what else would do in its place; "
     "null for orders' charges, for typed lists and in plans older than it",
-    ("Standing", "slack"): "the limit that the row keeps with least to spare; null: none has a figure",
+    (
+        "Standing",
+        "slack",
+    ): "the limit that the row keeps with least to spare; null: none has a figure",
     ("Standing", "instead"): "the cheapest other row that passes every check, all else kept",
     ("Standing", "nothing_because"): "why there is no other row: `core` (another drive then), "
     "`fixed` (the project names the part), `none suits`",

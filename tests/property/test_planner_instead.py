@@ -19,7 +19,8 @@ from bomplan.design.records import Line, Plan
 from bomplan.planner import find_plan
 from bomplan.requirements.evaluate import all_checks
 
-SEEDS = range(18)
+# Cases that have a plan, and families of more than one row.
+SEEDS = (1, 20, 33, 50, 54, 59)
 CORE = ("motor", "controller", "module")
 
 
@@ -101,8 +102,7 @@ def test_the_next_best_row_suits_and_none_that_suits_is_cheaper() -> None:
     found = nothing = orders = 0
     for seed in SEEDS:
         case, plan = planned(seed)
-        if plan.core is None:
-            continue
+        assert plan.core is not None
         tried = Tried(case, plan)
         for line in plan.lines:
             if line.family in CHARGES:
@@ -127,9 +127,9 @@ def test_the_next_best_row_suits_and_none_that_suits_is_cheaper() -> None:
             assert stated[:2] >= (0, 0)
             found += 1
             orders += bool(other.supplier)
-    assert found >= 15, found
-    assert nothing >= 15, nothing
-    assert orders >= 5, orders
+    assert found >= 10, found
+    assert nothing >= 50, nothing
+    assert orders >= 2, orders
 
 
 def test_every_stated_slack_is_that_of_a_check_of_the_plan() -> None:
@@ -146,19 +146,17 @@ def test_every_stated_slack_is_that_of_a_check_of_the_plan() -> None:
             assert slack.share == pytest.approx(check.margin / abs(check.limit), abs=1e-6)
             assert slack.share >= 0
             some += 1
-    assert some > 200
+    assert some > 100
 
 
 def test_the_audit_finds_a_slack_that_is_not_so() -> None:
-    plan = next(plan for _, plan in map(planned, SEEDS) if plan.core is not None)
+    plan = planned(SEEDS[0])[1]
     assert all(check.passed for check in audit_plan(plan))
     line = next(one for one in plan.lines if one.standing is not None and one.standing.slack)
     assert line.standing is not None
     assert line.standing.slack is not None
     wider = line.standing.slack.model_copy(update={"share": line.standing.slack.share + 0.01})
-    told = line.model_copy(
-        update={"standing": line.standing.model_copy(update={"slack": wider})}
-    )
+    told = line.model_copy(update={"standing": line.standing.model_copy(update={"slack": wider})})
     lines = tuple(told if one is line else one for one in plan.lines)
     failed = [c for c in audit_plan(plan.model_copy(update={"lines": lines})) if not c.passed]
     assert [check.id for check in failed] == ["audit.slack"]

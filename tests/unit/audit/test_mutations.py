@@ -36,6 +36,9 @@ def plan() -> Plan:
 
 def changed(change: Callable[[dict[str, Any]], None], of: Plan | None = None) -> Plan:
     data = copy.deepcopy((of or plan()).model_dump(mode="json"))
+    for line in data["lines"]:
+        # A stated slack follows every figure of the car; its own mutant stands beside the planner's.
+        line["standing"] = None
     change(data)
     return Plan.model_validate(data)
 

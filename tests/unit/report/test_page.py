@@ -26,6 +26,7 @@ from bomplan.report.page.energy import SHARES
 from bomplan.report.page.inline import inline_svg
 from bomplan.report.page.palette import contrast
 from bomplan.report.page.template import policy
+from bomplan.report.standing_words import instead_words, slack_words
 from bomplan.report.terminal import summary
 from bomplan.report.units import Show
 from bomplan.report.workbook import workbook_bytes
@@ -75,6 +76,17 @@ def test_every_line_check_axle_and_range_is_there_with_the_plans_figures() -> No
     assert [(row[0], row[5]) for row in bill] == [
         (line.part, exact_money(line.price, plan.currency)) for line in plan.lines
     ]
+    close = rows_of(page, "How close, and what else")
+    assert [(row[0], row[1], row[2]) for row in close] == [
+        (
+            line.part,
+            slack_words(line.standing, show),
+            instead_words(line.standing, plan.currency, show),
+        )
+        for line in plan.lines
+        if line.standing is not None
+    ]
+    assert len(close) > 20
     by_system = rows_of(page, "Cost, mass and own work of each system")
     assert by_system[-1][1] == exact_money(plan.objective.value or 0, plan.currency)
     checks = rows_of(page, "Checks")
