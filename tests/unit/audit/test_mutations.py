@@ -37,7 +37,7 @@ def plan() -> Plan:
 def changed(change: Callable[[dict[str, Any]], None], of: Plan | None = None) -> Plan:
     data = copy.deepcopy((of or plan()).model_dump(mode="json"))
     for line in data["lines"]:
-        # A stated slack follows every figure of the car; its own mutant stands beside the planner's.
+        # A stated slack follows every figure; its mutant is in test_planner_instead.
         line["standing"] = None
     change(data)
     return Plan.model_validate(data)
