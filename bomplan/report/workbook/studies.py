@@ -13,7 +13,7 @@ from bomplan.report.workbook.sheet import Sheet
 
 NAME: Final = "Alternatives"
 _PLAN: Final = (
-    ("Motor", 24), ("Controller", 24), ("Modules", 26), ("Chemistry", 11), ("Worst range km", 10),
+    ("Motor", 20), ("Controller", 20), ("Modules", 22), ("Chemistry", 11), ("Worst range km", 10),
     ("Rear axle left kg", 10), ("Laden kg", 9), ("Top speed km/h", 10), ("Hours to charge", 9),
 )  # fmt: skip
 
@@ -23,13 +23,13 @@ def write_studies(sheet: Sheet, plan: Plan, studies: Studies) -> None:
     styles = sheet.styles
     sheet.page.set_row(0, 24)
     sheet.text(0, 0, "Other plans", styles.title())
-    sheet.width(0, 26)
+    sheet.width(0, 22)
     for col, width in ((1, 12), (2, 12)):
         sheet.width(col, width)
     for col, (_, width) in enumerate(_PLAN, start=3):
         sheet.width(col, width)
     for col in (12, 13):
-        sheet.width(col, 40)
+        sheet.width(col, 32)
     row = 1
     for note in studies.notes:
         sheet.text(row, 0, note, styles.text(bold=True, wrap=False))
@@ -58,7 +58,8 @@ def _write_alternatives(sheet: Sheet, row: int, plan: Plan, found: Alternatives)
         better, worse = ", ".join(one.better), ", ".join(one.worse)
         sheet.text(row, 12, better)
         sheet.text(row, 13, worse)
-        sheet.fit(row, ((12, better), (13, worse), (3, one.plan.motor)))
+        texts = ((0, label), (3, one.plan.motor), (4, one.plan.controller), (5, one.plan.module))
+        sheet.fit(row, (*texts, (12, better), (13, worse)))
     return row
 
 
