@@ -207,6 +207,13 @@ def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator
         plan.objective.value == bill.price == total,
         COUNTED,
     )
+    if plan.invoices or plan.spares:
+        yield same(
+            "audit.invoices",
+            "every supplier's invoice and the spares are those of the lines",
+            (plan.invoices, plan.spares) == (bill.invoices, bill.spares),
+            COUNTED,
+        )
     mass = plan.mass
     yield same(
         "audit.mass",

@@ -318,6 +318,7 @@ def _plan(
         placement=placement_records(context, drive, rows),
         lines=bill.lines,
         invoices=bill.invoices,
+        spares=bill.spares,
         mass=mass_record(context, bill),
         couplers=bill.couplers,
         performance=performance_record(context, drive, currents, bill, chosen, simulator),

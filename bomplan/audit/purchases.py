@@ -5,8 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bomplan.buying.terms import CHARGES
+from bomplan.design.assemble import Bill
 from bomplan.design.context import Context
 from bomplan.design.records import Line, Plan
+
+
+def too_few(context: Context, bill: Bill) -> Iterator[str]:
+    """Lines of which less is bought, as counted again, than is fitted and wanted to spare."""
+    choices, buying = context.project.choices, context.project.buying
+    for line in bill.lines:
+        wanted = line.quantity + buying.spare_pieces(line.family, line.quantity)
+        short = wanted - choices.owned.get(line.part, 0) - line.bought
+        if short > 0:
+            yield f"{short} more of {line.part}, as many as are needed and wanted to spare"
 
 
 def broken_buying(context: Context, plan: Plan) -> Iterator[str]:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import TypeGuard
 
-from bomplan.audit.purchases import broken_buying
+from bomplan.audit.purchases import broken_buying, too_few
 from bomplan.design.assemble import Bill
 from bomplan.design.bill.rule import at_most, same
 from bomplan.design.context import Context
@@ -71,7 +71,7 @@ def statement_checks(
         "figures",
         "simulated again",
     )
-    broken = list(_broken_choices(context, drive, plan))
+    broken = list(_broken_choices(context, drive, plan, bill))
     yield at_most(
         "audit.choices",
         "choices of the builder that the plan does not keep to"
@@ -169,7 +169,7 @@ def _leaves(path: str, value: object) -> Iterator[tuple[str, object]]:
         yield path, value
 
 
-def _broken_choices(context: Context, drive: Drive, plan: Plan) -> Iterator[str]:
+def _broken_choices(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator[str]:
     choices, core = context.project.choices, drive.core
     for name in ("motor", "controller", "module", "series", "parallel", "topology"):
         wanted = getattr(choices, name)
@@ -191,4 +191,5 @@ def _broken_choices(context: Context, drive: Drive, plan: Plan) -> Iterator[str]
         named = line.part in (choices.motor, choices.controller, choices.module)
         if line.part in choices.excluded and line.part != locked and not named:
             yield f"without {line.part}"
+    yield from too_few(context, bill)
     yield from broken_buying(context, plan)

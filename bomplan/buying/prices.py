@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from bomplan.buying.terms import Terms
@@ -19,15 +19,11 @@ from bomplan.money import convert, currency_decimals
 
 @dataclass(frozen=True)
 class Step:
-    """From ``quantity_from`` pieces on, a piece costs ``unit_price``; whole packs only.
-
-    ``below``: from so many on, a further step asks no more and takes this one's place.
-    """
+    """From ``quantity_from`` pieces on, a piece costs ``unit_price``; whole packs only."""
 
     quantity_from: int
     unit_price: int
     pack_size: int
-    below: int | None = None
 
     @property
     def least(self) -> int:
@@ -35,9 +31,8 @@ class Step:
         return _packs(self.quantity_from, self.pack_size)
 
     def admits(self, bought: int) -> bool:
-        """Whether so many pieces can be bought at this step."""
-        within = self.below is None or bought < self.below
-        return bought >= self.quantity_from and bought % self.pack_size == 0 and within
+        """Whether so many pieces are whole packs of this step, and enough of them."""
+        return bought >= self.quantity_from and bought % self.pack_size == 0
 
 
 @dataclass(frozen=True)
@@ -67,6 +62,20 @@ class Source:
         price, bought, unit_price = min(options)
         return bought, unit_price, price
 
+    def sells(self, step: Step, bought: int) -> bool:
+        """Whether so many pieces fall under this step, and are in stock.
+
+        A further step that they reach and that asks no more takes the step's place.
+        """
+        if not step.admits(bought) or (self.stock is not None and bought > self.stock):
+            return False
+        return not any(
+            other.quantity_from > step.quantity_from
+            and other.unit_price <= step.unit_price
+            and other.admits(bought)
+            for other in self.steps
+        )
+
     def lots(self, needed: int) -> tuple[Lot, ...]:
         """Every step's fewest packs for at least ``needed`` pieces, within stock; cheapest first.
 
@@ -77,7 +86,7 @@ class Source:
         found = []
         for step in self.steps:
             bought = _packs(max(needed, step.quantity_from), step.pack_size)
-            if step.admits(bought) and (self.stock is None or bought <= self.stock):
+            if self.sells(step, bought):
                 found.append(Lot(self, bought, step.unit_price, step.pack_size))
         return tuple(sorted(found, key=lambda lot: (lot.price, lot.bought)))
 
@@ -86,8 +95,8 @@ class Source:
         return next(iter(self.lots(needed)), None)
 
     def lot(self, bought: int) -> Lot | None:
-        """Exactly so many pieces at the step that they fall into; None if they are not sold so."""
-        steps = [step for step in self.steps if step.admits(bought)]
+        """Exactly so many pieces at the step that they fall under; None if they are not sold so."""
+        steps = [step for step in self.steps if self.sells(step, bought)]
         if not steps:
             return None
         step = min(steps, key=lambda one: (one.unit_price, one.pack_size))
@@ -216,7 +225,7 @@ class PriceBook:
             )
             for offer in sorted(offers, key=lambda one: (one.quantity_from, one.pack_size))
         ]
-        return ended(steps)
+        return tuple(steps)
 
     def _allowed(self, supplier: Supplier) -> bool:
         wishes = self._wishes
@@ -281,21 +290,6 @@ class PriceBook:
                 ]
             )
         return rate
-
-
-def ended(steps: list[Step]) -> tuple[Step, ...]:
-    """Each step with the quantity at which a further one takes its place."""
-    found = []
-    for step in steps:
-        after = [
-            other.least
-            for other in steps
-            if other.quantity_from > step.quantity_from
-            and other.unit_price <= step.unit_price
-            and step.pack_size % other.pack_size == 0
-        ]
-        found.append(replace(step, below=min(after, default=None)))
-    return tuple(found)
 
 
 def _stock(offers: list[Offer]) -> int | None:

@@ -45,6 +45,8 @@ RULES: Final[Mapping[str, Rule]] = {
     "missing-source": offers.missing_source,
     "no-price": offers.no_price,
     "offer-steps": offers.offer_steps,
+    "lapsed-offer": offers.lapsed_offer,
+    "offer-stock": offers.offer_stock,
     "offer-against-price": offers.offer_against_price,
     "dangling-curve": links.dangling_curve,
     "dangling-pair": links.dangling_pair,

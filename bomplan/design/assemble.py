@@ -13,8 +13,8 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill import RULES, DesignCurrents, Rule
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
-from bomplan.design.orders import Orders, charge_lines
-from bomplan.design.purchase_records import Invoice
+from bomplan.design.orders import Orders, charge_lines, spares_of
+from bomplan.design.purchase_records import Invoice, Spare
 from bomplan.design.records import BayUse, Couplers, Line, Stand
 from bomplan.design.series import in_series_order
 from bomplan.design.spots import (
@@ -75,6 +75,7 @@ class Bill:
     cross_gmm2: int = 0
     placed: tuple[PlacedPart, ...] = ()
     invoices: tuple[Invoice, ...] = ()
+    spares: tuple[Spare, ...] = ()
 
 
 def needed_rules(context: Context, drive: Drive) -> tuple[Rule, ...]:
@@ -132,6 +133,7 @@ def assemble(
     placed: list[PlacedPart] = []
     bay_mass = [0] * len(rows)
     orders = Orders(context)
+    asked: dict[str, int] = {}
     for rule in needed_rules(context, drive):
         pick = chosen[rule.family]
         part = pick.part
@@ -177,7 +179,10 @@ def assemble(
         moment += here
         lateral, cross = lateral + aside, cross + across
         at_hand = min(owned(context, part), fitted)
-        lots = pick.bought(fitted - at_hand)
+        spare = context.project.buying.spare_pieces(rule.family, fitted)
+        needed = max(0, fitted + spare - owned(context, part))
+        asked[rule.family] = spare
+        lots = pick.bought(needed)
         purchases = tuple(orders.purchase(part, lot) for lot in lots)
         added += fitted * part.mass_g
         external += fitted * rule.external_uohm(drive, part)
@@ -208,6 +213,7 @@ def assemble(
                 purchases=purchases,
             )
         )
+    spares = spares_of(lines, asked)
     invoices = orders.invoices()
     for invoice in invoices:
         lines.extend(charge_lines(invoice))
@@ -228,6 +234,7 @@ def assemble(
         cross_gmm2=cross,
         placed=tuple(placed),
         invoices=invoices,
+        spares=spares,
     )
 
 

@@ -8,7 +8,7 @@ from bomplan.buying.prices import Lot, Source
 from bomplan.buying.terms import CHARGES
 from bomplan.catalog.records import Part
 from bomplan.design.context import Context
-from bomplan.design.purchase_records import Invoice, Purchase
+from bomplan.design.purchase_records import Invoice, Purchase, Spare
 from bomplan.design.records import Line
 
 _WORDS: Final = {
@@ -102,3 +102,27 @@ def charge_lines(invoice: Invoice) -> list[Line]:
                 )
             )
     return lines
+
+
+def spares_of(lines: list[Line], asked: dict[str, int]) -> tuple[Spare, ...]:
+    """What is bought beyond what is fitted; ``asked`` are the spares wanted, by family."""
+    found = []
+    for line in lines:
+        pieces = line.bought - (line.quantity - line.owned)
+        if line.family in CHARGES or pieces <= 0:
+            continue
+        wanted = min(asked.get(line.family, 0), pieces)
+        reasons = ["asked for"] if wanted else []
+        if pieces > wanted:
+            reasons.append("packs or a price step leave them")
+        found.append(
+            Spare(
+                family=line.family,
+                part=line.part,
+                pieces=pieces,
+                asked=wanted,
+                price=line.price * pieces // line.bought,
+                why="; ".join(reasons),
+            )
+        )
+    return tuple(found)

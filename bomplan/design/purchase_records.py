@@ -43,3 +43,18 @@ class Invoice(Record):
     total: int
     mass_kg: float
     lead_days: int
+
+
+class Spare(Record):
+    """Pieces of a line that are bought and not fitted: packs, price steps, or asked for.
+
+    ``price`` is their share of the line's price, rounded down; it is in the line already.
+    They weigh nothing in the car.
+    """
+
+    family: str
+    part: str
+    pieces: int
+    asked: int
+    price: int
+    why: str

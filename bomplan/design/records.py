@@ -14,7 +14,7 @@ from pydantic import Field
 from bomplan.design.driving import Driving
 from bomplan.design.line_records import Standing
 from bomplan.design.money_records import BuyingOrder, WholeSum
-from bomplan.design.purchase_records import Invoice, Purchase
+from bomplan.design.purchase_records import Invoice, Purchase, Spare
 from bomplan.design.record import Record
 from bomplan.design.series_records import ModuleLink, Section
 from bomplan.design.weight_records import Weights
@@ -242,6 +242,7 @@ class Plan(Record):
     placement: tuple[BayUse, ...] = ()
     lines: tuple[Line, ...] = ()
     invoices: tuple[Invoice, ...] = ()
+    spares: tuple[Spare, ...] = ()
     mass: Mass | None = None
     couplers: Couplers | None = None
     performance: Performance | None = None

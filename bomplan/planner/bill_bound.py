@@ -84,15 +84,24 @@ class BillBound:
         return int((price + self._shipping).min())
 
     def least(
-        self, drive: Drive, rows: Rows, capacity: tuple[int, ...], price: IntArray
+        self,
+        drive: Drive,
+        rows: Rows,
+        capacity: tuple[int, ...],
+        price: IntArray,
+        whole: bool = False,
     ) -> tuple[int | None, bool]:
         """The least of ``price`` (by :meth:`by_set`, or a sum of such) with shipping.
+
+        ``whole`` tells that ``rows`` hold every family of the bill: then what all of them can
+        come to at a supplier tells whether its order may be sent free, or is taken at all.
 
         Only sets of bays that the axles may bear are counted. (None, True) if those that can
         be delivered are all too heavy, (None, False) if nothing can be delivered.
         """
         sets = self.bay_sets(drive, capacity)
-        by_set = (price + self._shipping).min(axis=1)
+        shipping = self._unavoidable(rows) if whole else self._shipping
+        by_set = (price + shipping).min(axis=1)
         deliverable = False
         for place in np.argsort(by_set, kind="stable").tolist():
             if by_set[place] >= BEYOND:
@@ -101,6 +110,10 @@ class BillBound:
             if not sets[place] or self._mass.may_stand(drive, rows, capacity, sets[place]):
                 return int(by_set[place]), False
         return None, deliverable
+
+    def _unavoidable(self, rows: Rows) -> IntArray:
+        found = self._subsets.unavoidable(rows)
+        return np.array([BEYOND if sent is None else sent for sent in found], dtype=np.int64)
 
     def _family(
         self, drive: Drive, family: str, rows: tuple[Row, ...], sets: tuple[Bays, ...]

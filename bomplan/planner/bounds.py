@@ -36,6 +36,8 @@ class Subsets:
     def __init__(self, context: Context) -> None:
         self._context = context
         self._known: dict[tuple[str, int], BySubset] = {}
+        self._dearest: dict[tuple[str, int], dict[str, int]] = {}
+        self._sent: dict[tuple[frozenset[str], frozenset[str]], tuple[int | None, ...]] = {}
         terms = context.prices.terms
         names = sorted(name for name in terms if name)
         most = context.project.buying.suppliers_max
@@ -63,6 +65,54 @@ class Subsets:
             )
             self._known[part.id, needed] = known
         return known
+
+    def unavoidable(self, rows: dict[str, tuple[Row, ...]]) -> tuple[int | None, ...]:
+        """The shipping of each subset that not even the dearest of these rows can avoid.
+
+        ``rows`` must be every family of the bill. None where a supplier of the subset takes no
+        order as small as the greatest that these rows come to.
+        """
+        reach: dict[str, int] = {}
+        for some in rows.values():
+            most: dict[str, int] = {}
+            for row in some:
+                for supplier, value in self._most(row).items():
+                    most[supplier] = max(most.get(supplier, 0), value)
+            for supplier, value in most.items():
+                reach[supplier] = reach.get(supplier, 0) + value
+        terms = self._context.prices.terms
+        sent, refused = set(), set()
+        for name, one in terms.items():
+            if one.free_above is not None and reach.get(name, 0) < one.free_above:
+                sent.add(name)
+            if reach.get(name, 0) < one.minimum_order:
+                refused.add(name)
+        key = (frozenset(sent), frozenset(refused))
+        if key not in self._sent:
+            self._sent[key] = tuple(
+                None
+                if len(self.allowed) > 1 and refused & allowed
+                else shipping + sum(terms[name].least_shipping for name in sent & allowed)
+                if len(self.allowed) > 1
+                else 0
+                for allowed, shipping in zip(self.allowed, self.shipping, strict=True)
+            )
+        return self._sent[key]
+
+    def _most(self, row: Row) -> dict[str, int]:
+        """The dearest purchase of this row at each supplier, in the supplier's money."""
+        needed = max(row.needed(fitted) for fitted in row.quantities)
+        key = (row.part.id, needed)
+        if key not in self._dearest:
+            self._dearest[key] = {
+                source.supplier: max(
+                    step.unit_price * (max(needed, step.quantity_from) + step.pack_size - 1)
+                    for step in source.steps
+                )
+                for source in row.sources
+                if source.supplier and needed
+            }
+        return self._dearest[key]
 
     def part(self, context: Context, part: Part, quantity: int) -> BySubset:
         """The least that so many of one part cost, after those at hand."""

@@ -141,8 +141,7 @@ def _sold_as_well(row: Row, source: Source, other: Row, match: Source, terms: Te
     if match.stock is not None and (source.stock is None or match.stock < source.stock):
         return False
     return all(
-        (theirs.quantity_from, theirs.pack_size, theirs.below)
-        == (mine.quantity_from, mine.pack_size, mine.below)
+        (theirs.quantity_from, theirs.pack_size) == (mine.quantity_from, mine.pack_size)
         and theirs.unit_price <= mine.unit_price
         and not (terms.has_threshold and theirs.unit_price != mine.unit_price)
         for mine, theirs in zip(source.steps, match.steps, strict=True)

@@ -119,6 +119,7 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
             checks,
         ),
         invoices=bill.invoices,
+        spares=bill.spares,
         mass=mass_record(context, bill),
         couplers=bill.couplers,
         performance=performance_record(

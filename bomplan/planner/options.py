@@ -19,6 +19,7 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.errors import InternalError
 from bomplan.planner.judge import Judge, candidates
+from bomplan.project.buying import SpareRule
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,7 @@ class Row:
     external_uohm: int
     load_12v_w: int
     supply_12v_w: int
+    spares: tuple[SpareRule, ...] = ()
 
     @cached_property
     def least(self) -> int:
@@ -58,8 +60,9 @@ class Row:
         )
 
     def needed(self, fitted: int) -> int:
-        """Pieces to buy where so many are fitted, after those at hand."""
-        return max(0, fitted - self.at_hand)
+        """Pieces to buy where so many are fitted: spares too, less those at hand."""
+        spare = sum(rule.of(fitted) for rule in self.spares)
+        return max(0, fitted + spare - self.at_hand)
 
     @cached_property
     def in_bays(self) -> bool:
@@ -212,6 +215,9 @@ def _row(
         external_uohm=rule.external_uohm(drive, part),
         load_12v_w=rule.mean_12v_w(part),
         supply_12v_w=rule.supply_12v_w(part),
+        spares=tuple(
+            spare for spare in context.project.buying.spares if spare.family == rule.family
+        ),
     )
 
 

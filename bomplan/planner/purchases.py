@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from bomplan.buying.prices import Lot, Source
+from bomplan.buying.prices import Lot, Source, Step
 from bomplan.buying.terms import Terms
 from bomplan.design.assemble import Chosen
 from bomplan.design.context import Context
@@ -116,23 +116,22 @@ class PurchaseModel:
             here: list[Any] = []
             taken: list[Any] = []
             for step in source.steps:
-                pack, least = step.pack_size, step.least // step.pack_size
-                highest = max(most, step.quantity_from) + pack - 1
-                for limit in (source.stock, None if step.below is None else step.below - 1):
-                    highest = highest if limit is None else min(highest, limit)
-                if highest // pack < least:
+                pack = step.pack_size
+                numbers = _packs_of(source, step, most)
+                if not numbers:
                     continue
                 name = f"{row.part.id}<-{source.supplier} from {step.quantity_from}"
-                packs = model.new_int_var(0, highest // pack, name)
+                domain = self._cp.Domain.from_values([0, *numbers])
+                packs = model.new_int_var_from_domain(domain, name)
                 active, at_least = model.new_bool_var(name), model.new_bool_var("")
-                model.add(packs >= least * active)
-                model.add(packs <= (highest // pack) * active)
-                model.add(packs <= least).only_enforce_if(at_least)
+                model.add(packs >= numbers[0] * active)
+                model.add(packs <= numbers[-1] * active)
+                model.add(pack * packs <= step.least).only_enforce_if(at_least)
                 model.add_implication(at_least, active)
                 trimmed.append((active, at_least, pack))
                 here.append(pack * packs)
                 taken.append(active)
-                self._pay(row, source, pack * step.unit_price, pack, packs, active, highest // pack)
+                self._pay(row, source, pack * step.unit_price, pack, packs, active, numbers[-1])
             if taken:
                 any_taken = self._sum(taken)
                 model.add(any_taken <= pick)
@@ -347,6 +346,17 @@ def splits(context: Context, row: Row) -> bool:
         and len(row.sources) > 1
         and any(row.needed(fitted) > 1 for fitted in row.quantities)
     )
+
+
+def _packs_of(source: Source, step: Step, most: int) -> list[int]:
+    """Numbers of packs that fall under a step where at most so many pieces are needed."""
+    pack = step.pack_size
+    highest = -(-max(most, step.quantity_from) // pack)
+    return [
+        number
+        for number in range(step.least // pack, highest + 1)
+        if source.sells(step, number * pack)
+    ]
 
 
 def useful_lots(terms: Terms, lots: tuple[Lot, ...]) -> tuple[Lot, ...]:

@@ -379,7 +379,9 @@ class Walk:
             return None
         sets = self._bill.bay_sets(drive, options.capacity)
         by_set = self._bill.by_set(drive, currents, options.rows, sets, without)
-        price, too_heavy = self._bill.least(drive, options.rows, options.capacity, by_set)
+        price, too_heavy = self._bill.least(
+            drive, options.rows, options.capacity, by_set, whole=True
+        )
         if price is None:
             self.seen.count("mass, axle, budget or bay limits" if too_heavy else "supplier")
         return price

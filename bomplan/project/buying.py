@@ -4,7 +4,23 @@ from __future__ import annotations
 
 from pydantic import Field
 
-from bomplan.project.record import Record
+from bomplan.project.record import Name, Record
+
+
+class SpareRule(Record):
+    """Pieces of a family that are bought to lie in the garage: paid for, and not in the car."""
+
+    family: Name = Field(description="a family of the catalogue, such as fuse or module")
+    pieces: int = Field(0, ge=0, description="so many, whatever is fitted")
+    one_per: int | None = Field(
+        None, ge=1, description="one for every so many fitted, the last of them begun"
+    )
+
+    def of(self, fitted: int) -> int:
+        """Spare pieces where so many are fitted; none of what is not."""
+        if fitted <= 0:
+            return 0
+        return self.pieces + (0 if self.one_per is None else -(-fitted // self.one_per))
 
 
 class Buying(Record):
@@ -25,3 +41,8 @@ class Buying(Record):
     split: bool = Field(
         True, description="one line may be bought from several suppliers where that is cheaper"
     )
+    spares: tuple[SpareRule, ...] = ()
+
+    def spare_pieces(self, family: str, fitted: int) -> int:
+        """What all rules ask of this family where so many are fitted."""
+        return sum(rule.of(fitted) for rule in self.spares if rule.family == family)

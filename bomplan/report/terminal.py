@@ -24,6 +24,7 @@ from bomplan.report.lines import (
     wrapped,
 )
 from bomplan.report.money_words import order_sentences, whole_sum_sentences
+from bomplan.report.purchase_words import purchase_sentences
 from bomplan.report.reading import (
     YES_NO,
     by_system,
@@ -222,7 +223,7 @@ def _money(plan: Plan) -> Iterator[Row]:
     hours = sum(line.hours for line in plan.lines)
     if hours:
         yield Row(f"  {'Work to fit the parts':<26} {hours:>10.0f} h")
-    for sentence in whole_sum_sentences(plan):
+    for sentence in (*purchase_sentences(plan), *whole_sum_sentences(plan)):
         yield from wrapped(sentence, "  ", "    ")
 
 

@@ -89,6 +89,7 @@ def _named(project: Project, catalog: Catalog) -> Iterator[Fault]:
                 catalog.suppliers,
                 "is no supplier of the catalogue",
             )
+    yield from _bought(project, catalog, home)
     known = {part.text("chemistry") for part in catalog.family("module").values()}
     for name in choices.chemistries:
         if name not in known:
@@ -125,6 +126,31 @@ def _budget(project: Project, catalog: Catalog) -> Iterator[Fault]:
                 where=f"budget.gate_days.{name}",
                 value=str(days),
                 allowed="a whole number from 0 to 1000",
+            )
+
+
+def _bought(project: Project, catalog: Catalog, home: set[str]) -> Iterator[Fault]:
+    """Suppliers, parts and families that the project names under buying."""
+    buying = project.buying
+    named = [("buying.excluded", name) for name in buying.excluded]
+    named += [(f"buying.from.{part}", name) for part, name in buying.supplier_of.items()]
+    for where, name in named:
+        if name not in catalog.suppliers:
+            yield _unknown(
+                "supplier", where, name, catalog.suppliers, "is no supplier of the catalogue"
+            )
+    for name in buying.supplier_of:
+        if name not in home:
+            yield _unknown("part", "buying.from", name, home, "is no part of the catalogue")
+    families = {rule.family for rule in RULES}
+    for rule in buying.spares:
+        if rule.family not in families:
+            yield _unknown(
+                "family",
+                "buying.spares",
+                rule.family,
+                families,
+                "is no family of parts that a conversion needs",
             )
 
 

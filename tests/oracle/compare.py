@@ -14,6 +14,7 @@ from oracle.brute_force import Found, brute_force
 from oracle.small_cases import Case, make_case
 
 from bomplan.audit import audit_plan
+from bomplan.buying.terms import CHARGES
 from bomplan.design.records import Plan
 from bomplan.planner import find_plan
 
@@ -33,7 +34,7 @@ def differences(plan: Plan, found: Found) -> list[str]:
         "core": (plan.core, best.core),
         "lines": _only_here(stated_lines(plan), best.quantities()),
         "shipping": (
-            sum(line.price for line in plan.lines if line.family == "shipping"),
+            sum(line.price for line in plan.lines if line.family in CHARGES),
             best.shipping,
         ),
         "placement": (
@@ -54,9 +55,14 @@ Bought = tuple[str, str, str, int]
 def stated_lines(plan: Plan) -> list[Bought]:
     """Family, part, supplier and number fitted of every line but shipping."""
     return [
-        (line.family, line.part, line.supplier, line.quantity)
+        (
+            line.family,
+            line.part,
+            "+".join(one.supplier for one in line.purchases) or line.supplier,
+            line.quantity,
+        )
         for line in plan.lines
-        if line.family != "shipping"
+        if line.family not in CHARGES
     ]
 
 

@@ -230,6 +230,8 @@ def project_fields(random: Random) -> dict[str, Any]:
         "charging": {"hours": 16.0},
         "margins": {"axle": 0.0, "axle_g": 0, "range": 0.0} if strict else {},
         "choices": {"parallel_max": random.choice((1, 2, 2))},
+        # Splits are tried in cases of their own: here they would multiply the plans to count.
+        "buying": {"split": False},
         "house_rules": {"minimum_front_share": 0.45} if random.random() < 0.1 else {},
         "routes": {"route down.csv": DOWN},
     }

@@ -62,6 +62,29 @@ def offer_steps(catalog: Catalog, _as_of: dt.date) -> Iterator[Finding]:
                 yield Finding("offer-steps", "offers", row, "pack_size", message)
 
 
+def lapsed_offer(catalog: Catalog, as_of: dt.date) -> Iterator[Finding]:
+    """An offer whose last day is past does not count; ask for a new one or take it out."""
+    for offer in catalog.offers:
+        if offer.valid_until and offer.valid_until < as_of.isoformat():
+            row = f"{offer.part}/{offer.supplier}"
+            message = f"ended on {offer.valid_until}; it does not count any more"
+            yield Finding("lapsed-offer", "offers", row, "valid_until", message)
+
+
+def offer_stock(catalog: Catalog, _as_of: dt.date) -> Iterator[Finding]:
+    """All price steps of one offer draw on the same stock, and a step beyond it is empty."""
+    for key, offers in offers_by_part(catalog).items():
+        named = {offer.stock for offer in offers if offer.stock is not None}
+        row = "/".join(key)
+        if len(named) > 1:
+            message = f"steps name different stocks; the greatest ({max(named)}) counts"
+            yield Finding("offer-stock", "offers", row, "stock", message)
+        for offer in offers:
+            if named and offer.quantity_from > max(named):
+                message = f"the step from {offer.quantity_from} on is more than the stock"
+                yield Finding("offer-stock", "offers", row, "quantity_from", message)
+
+
 def offer_against_price(catalog: Catalog, _as_of: dt.date) -> Iterator[Finding]:
     """An offer in the part's currency is within half and one and a half of its price."""
     for (part_id, supplier_id), offers in offers_by_part(catalog).items():

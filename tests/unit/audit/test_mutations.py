@@ -13,6 +13,7 @@ from functools import cache
 from typing import Any
 
 import pytest
+from oracle.offer_cases import make_offer_case
 from oracle.small_cases import make_case
 
 from bomplan.audit import audit_plan
@@ -481,3 +482,90 @@ def test_a_rating_met_exactly_and_missed_by_a_hair(family: str, column: str, che
     assert check_of(rated(limit), check_id).passed
     assert not check_of(rated(limit * (1 - 1e-9)), check_id).passed
     assert failed(rated(limit * (1 - 1e-9))) == {check_id}
+
+
+# -- buying ---------------------------------------------------------------------------------
+
+
+@cache
+def offered() -> Plan:
+    case = make_offer_case(2)
+    found = find_plan(case.project, case.catalog)
+    assert found.invoices
+    assert found.spares
+    return found
+
+
+def bought(data: dict[str, Any]) -> dict[str, Any]:
+    line: dict[str, Any] = next(
+        line for line in data["lines"] if line["purchases"] and line["purchases"][0]["supplier"]
+    )
+    return line
+
+
+def test_a_plan_with_orders_passes() -> None:
+    assert failed(offered()) == set()
+
+
+@pytest.mark.parametrize("field", ["unit_price", "asked", "price"])
+def test_a_purchase_that_is_not_on_offer(field: str) -> None:
+    def change(data: dict[str, Any]) -> None:
+        bought(data)["purchases"][0][field] += 1
+
+    assert failed(changed(change, offered())) == {"audit.lines"}
+
+
+def test_fewer_bought_than_are_needed() -> None:
+    """A purchase of less than is fitted counts right line by line; it is still not enough."""
+
+    def change(data: dict[str, Any]) -> None:
+        data["project_used"]["buying"]["spares"].append(
+            {"family": bought(data)["family"], "pieces": 9, "one_per": None}
+        )
+
+    mutant = changed(change, offered())
+    assert "audit.choices" in failed(mutant)
+    assert "9 more of" in check_of(mutant, "audit.choices").words
+
+
+def test_an_invoice_that_is_not_that_of_its_lines() -> None:
+    def change(data: dict[str, Any]) -> None:
+        data["invoices"][0]["total"] += 1
+
+    assert failed(changed(change, offered())) == {"audit.invoices"}
+
+
+def test_more_suppliers_than_the_builder_wants() -> None:
+    def change(data: dict[str, Any]) -> None:
+        data["project_used"]["buying"]["suppliers_max"] = 0
+
+    words = check_of(changed(change, offered()), "audit.choices").words
+    assert "orders at 0 suppliers at most" in words
+
+
+@pytest.mark.parametrize("key", ["excluded", "deadline_days"])
+def test_a_supplier_that_may_not_be_bought_from(key: str) -> None:
+    """Its offers are none of the project's: the line cannot be counted again."""
+
+    def change(data: dict[str, Any]) -> None:
+        names = [invoice.supplier for invoice in offered().invoices]
+        data["project_used"]["buying"][key] = names if key == "excluded" else 0
+
+    mutant = changed(change, offered())
+    with pytest.raises(InputError, match="does not embed this part or its offer"):
+        audit_plan(mutant)
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "value", "words"),
+    [
+        ("suppliers", "minimum_order", 10**7, "below what it asks at least"),
+        ("offers", "stock", 0, "has 0"),
+    ],
+)
+def test_what_the_supplier_asks_is_kept(table: str, column: str, value: int, words: str) -> None:
+    def change(data: dict[str, Any]) -> None:
+        for row in data["parts_used"][table]:
+            row[column] = value
+
+    assert words in check_of(changed(change, offered()), "audit.choices").words

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bomplan.buying.prices import PriceBook, Source, Step, Wishes, ended
+from bomplan.buying.prices import PriceBook, Source, Step, Wishes
 from bomplan.buying.terms import FINEST, Terms
 from bomplan.catalog.records import Catalog, Offer, Part, Supplier
 
@@ -112,8 +112,7 @@ def test_the_lines_and_charges_always_come_to_the_invoice(
 
 
 def test_a_step_ends_where_the_next_takes_its_place() -> None:
-    steps = ended([Step(1, 100, 1), Step(10, 80, 1)])
-    source = Source("cell", "north", steps)
+    source = Source("cell", "north", (Step(1, 100, 1), Step(10, 80, 1)))
     assert source.lot(9) is not None
     found = source.lot(10)
     assert found is not None

@@ -231,6 +231,25 @@ EXAMPLES: list[tuple[str, Spoil, str, str]] = [
         "pack_size",
     ),
     (
+        "lapsed-offer",
+        offer(
+            part="shunt-500a",
+            supplier="yard-salvage",
+            unit_price=2100,
+            valid_until="2026-10-14",
+        ),
+        "shunt-500a/yard-salvage",
+        "valid_until",
+    ),
+    (
+        "offer-stock",
+        offer(
+            part="shunt-500a", supplier="yard-salvage", quantity_from=9, unit_price=2100, stock=8
+        ),
+        "shunt-500a/yard-salvage",
+        "quantity_from",
+    ),
+    (
         "offer-against-price",
         offer(part="shunt-500a", supplier="yard-salvage", unit_price=900),
         "shunt-500a/yard-salvage",

@@ -1,0 +1,90 @@
+"""The planner with four suppliers who sell everything, with and without the subset bound.
+
+``python -m benchmarks.offers --example courier-motorcycle`` prints one row for each: cores that
+were looked at closely, models solved, drives simulated, processor seconds. Both must come to the
+same price; without the bound all suppliers are one subset and no shipping is counted.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from collections.abc import Iterator
+from random import Random
+
+from bomplan import api
+from bomplan.catalog.records import Catalog, Offer, Supplier
+from bomplan.planner import bounds, find_plan
+from bomplan.planner.walk import Walk
+
+# Per supplier: currency, shipping, per kilogram, free above, least order, duty and tax in percent.
+TERMS = {
+    "city": ("EUR", 900, 0, 25_000, 0, "0", "0"),
+    "harbour": ("EUR", 9_500, 0, 400_000, 0, "0", "0"),
+    "north": ("USD", 12_000, 120, None, 0, "2.7", "0"),
+    "overseas": ("USD", 18_000, 260, None, 30_000, "4.5", "0"),
+}
+LEVEL = {"city": 104, "harbour": 99, "north": 96, "overseas": 90}
+
+
+def with_four_suppliers(catalog: Catalog, seed: int) -> Catalog:
+    """Every part from two to four of them, pieces by the dozen for less."""
+    random = Random(f"four suppliers {seed}")
+    suppliers = {
+        name: Supplier(
+            id=name,
+            currency=currency,
+            shipping_flat=flat,
+            shipping_per_kg=per_kg,
+            free_above=free,
+            minimum_order=least,
+            duty_percent=duty,
+            tax_percent=tax,
+        )
+        for name, (currency, flat, per_kg, free, least, duty, tax) in TERMS.items()
+    }
+    offers = tuple(_offers(random, catalog))
+    return catalog.model_copy(update={"suppliers": suppliers, "offers": offers})
+
+
+def _offers(random: Random, catalog: Catalog) -> Iterator[Offer]:
+    for part in sorted(catalog.parts(), key=lambda one: one.id):
+        for name in sorted(random.sample(sorted(TERMS), random.choice((2, 2, 3, 4)))):
+            price = max(1, part.price * random.randrange(LEVEL[name] - 6, LEVEL[name] + 7) // 100)
+            dozen = max(1, price * 93 // 100)
+            for start, asked in ((1, price), (12, dozen)):
+                yield Offer(part=part.id, supplier=name, quantity_from=start, unit_price=asked)
+
+
+def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--example", default="courier-motorcycle")
+    asked.add_argument("--seed", type=int, default=1)
+    given = asked.parse_args()
+    loaded = api.open_project(f"example:{given.example}")
+    catalog = with_four_suppliers(api.load_catalog(list(loaded.project.catalogs)), given.seed)
+    looked = 0
+    refine = Walk._refine
+
+    def counted(walk: Walk, *what: int) -> object:
+        nonlocal looked
+        looked += 1
+        return refine(walk, *what)
+
+    Walk._refine = counted  # type: ignore[method-assign, assignment]
+    print("| subset bound | price | status | looked at | solves | simulations | processor s |")
+    print("|---|---|---|---|---|---|---|")
+    for name, most in (("with", bounds.SUBSETS_MOST), ("without", 1)):
+        bounds.SUBSETS_MOST = most
+        looked, start = 0, time.process_time()
+        plan = find_plan(loaded.project, catalog)
+        seconds = time.process_time() - start
+        print(
+            f"| {name} | {plan.objective.value} | {plan.status} | {looked} | {plan.search.solved}"
+            f" | {plan.search.simulated} | {seconds:.1f} |",
+            flush=True,
+        )
+
+
+if __name__ == "__main__":
+    main()
