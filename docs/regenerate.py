@@ -34,6 +34,7 @@ REFERENCE: dict[str, Callable[[], str]] = {
     "docs/reference/settings.md": settings_page,
     "docs/reference/project-file.md": reference_markdown,
     "docs/reference/catalogue.md": catalogue.page,
+    "catalogs/generic/README.md": catalogue.readme,
     "docs/reference/ledger.md": ledger.page,
     "docs/reference/plan-file.md": plan_file.page,
     "docs/reference/checks.md": checks.page,

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from bomplan.catalog.reference import columns_page
+
+README = Path(__file__).parents[2] / "catalogs" / "generic" / "README.md"
 
 INTRODUCTION = """\
 # The catalogue's tables
@@ -26,3 +30,9 @@ own: [own prices](../how-to/own-prices.md).
 def page() -> str:
     """Markdown: the introduction and a table of columns for each family."""
     return f"{INTRODUCTION}\n{columns_page()}"
+
+
+def readme() -> str:
+    """The shipped catalogue's own page: its introduction as it stands, the columns made anew."""
+    text = README.read_text("utf-8")
+    return text[: text.index("## Columns of every part family")] + columns_page()
