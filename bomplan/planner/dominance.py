@@ -114,6 +114,8 @@ def _better_source(context: Context, row: Row, source: Source, other: Row) -> in
         return None
     cheaper = True
     for fitted in row.quantities:
+        if row.needed(fitted) < other.needed(fitted):
+            return None  # pieces at hand cost nothing: no lot of the other is as good
         mine, theirs = _lots(row, source, fitted), _lots(other, match, fitted)
         if not all(any(_as_good(terms, lot, one) for one in theirs) for lot in mine):
             return None
