@@ -17,13 +17,14 @@ from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, needed_rules, placement_records
 from bomplan.design.battery_setting import named_settings, setting_a
 from bomplan.design.bill import JOINTS, RULE_OF, DesignCurrents, at_least
-from bomplan.design.bill.fits import row_checks, unchecked
+from bomplan.design.bill.fits import row_checks
 from bomplan.design.bill.rule import same
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
 from bomplan.design.drive import Drive, pack_figures, resolve
 from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import mass_record, performance_record
+from bomplan.design.left_open import left_open
 from bomplan.design.money import with_money
 from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Check, Core, Objective, Plan, SearchCounts, Topology
@@ -308,6 +309,7 @@ def _plan(
     project = context.project
     used = project.model_dump(mode="json")
     driving = driving_record(context, bill.couplers, chosen, simulator)
+    placement = placement_records(context, drive, rows)
     plan = Plan(
         status="feasible",
         objective=Objective(minimise="nothing: a typed list", value=bill.price, bound=None),
@@ -315,7 +317,7 @@ def _plan(
         project=project.name,
         as_of=project.as_of.isoformat(),
         core=drive.core,
-        placement=placement_records(context, drive, rows),
+        placement=placement,
         lines=bill.lines,
         invoices=bill.invoices,
         spares=bill.spares,
@@ -325,7 +327,10 @@ def _plan(
         driving=driving,
         checks=checks,
         cautions=cautions(
-            drive, checks, driving, unchecked(context, {f: c.part for f, c in chosen.items()})
+            drive,
+            checks,
+            driving,
+            left_open(context, placement, {f: c.part for f, c in chosen.items()}),
         ),
         search=SearchCounts(screened=0, solved=0, simulated=0, cut=0),
         inputs={"catalog": context.catalog.digest, "project": digest(used)},

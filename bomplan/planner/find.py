@@ -6,10 +6,10 @@ from contextlib import AbstractContextManager, nullcontext
 
 from bomplan.catalog.records import Catalog
 from bomplan.design.assemble import Bill, placement_records
-from bomplan.design.bill.fits import unchecked
 from bomplan.design.context import Context
 from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import mass_record, performance_record
+from bomplan.design.left_open import left_open
 from bomplan.design.money import with_money
 from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Objective, Plan, SearchCounts, Status
@@ -98,6 +98,7 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
     if missed:
         raise InternalError(f"the plan that was found fails its own checks: {', '.join(missed)}")
     driving = driving_record(context, bill.couplers, solution.chosen, simulator)
+    placement = placement_records(context, opened.drive, solution.rows)
     status: Status = "optimal" if walked.complete else "feasible"
     plan = Plan(
         status=status,
@@ -107,7 +108,7 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
             bound=bill.price if walked.complete else walked.bound,
         ),
         core=opened.core,
-        placement=placement_records(context, opened.drive, solution.rows),
+        placement=placement,
         lines=with_standings(
             context,
             opened.drive,
@@ -131,7 +132,7 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
             opened.drive,
             checks,
             driving,
-            unchecked(context, {f: c.part for f, c in solution.chosen.items()}),
+            left_open(context, placement, {f: c.part for f, c in solution.chosen.items()}),
         ),
         parts_used=parts_used(
             context, opened.drive, [chosen.part for chosen in solution.chosen.values()]

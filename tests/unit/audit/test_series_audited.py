@@ -12,6 +12,7 @@ from bomplan.audit import audit_plan
 from bomplan.audit.series import series_checks
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, resolve
+from bomplan.design.left_open import long_links
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Plan
 from bomplan.design.series import in_series_order
@@ -140,3 +141,15 @@ def test_the_whole_audit_holds_a_plan_to_its_order(plan: Plan) -> None:
 
 def test_a_plan_from_before_there_was_an_order_is_not_held_to_one(old: Plan, drive: Drive) -> None:
     assert list(series_checks(drive, old)) == []
+
+
+def test_links_that_the_bars_do_not_reach_are_told_in_the_plan(plan: Plan) -> None:
+    bar = catalog_of(plan).family("link")["link-bar-200a"]
+    lengths = [link.length_mm for use in plan.placement for link in use.links]
+    assert min(lengths) > 80
+    (told,) = long_links(plan.placement, bar)
+    assert f"{len(lengths)} of {len(lengths)} links" in told
+    assert f"{sum(lengths) / 1000:.1f} m" in told
+    assert long_links(plan.placement, bar.model_copy(update={"length_mm": max(lengths)})) == ()
+    assert long_links(plan.placement, bar.model_copy(update={"length_mm": None})) == ()
+    assert long_links(plan.placement, None) == ()

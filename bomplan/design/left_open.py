@@ -1,0 +1,39 @@
+"""What a plan leaves open for want of a figure, in sentences that stand among its cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from bomplan.catalog.records import Part
+from bomplan.design.bill.fits import unchecked
+from bomplan.design.context import Context
+from bomplan.design.records import BayUse
+
+
+def left_open(
+    context: Context, placement: tuple[BayUse, ...], parts: Mapping[str, Part]
+) -> tuple[str, ...]:
+    """Places that could not be checked, and links that the bars of the bill do not reach.
+
+    ``parts``: the chosen rows by family.
+    """
+    return (*unchecked(context, parts), *long_links(placement, parts.get("link")))
+
+
+def long_links(placement: tuple[BayUse, ...], bar: Part | None) -> tuple[str, ...]:
+    """A sentence where links of the series order are longer than the bill's bar.
+
+    The bill counts links, not their lengths: which modules are neighbours is known only when
+    they are placed. Nothing is said where the row gives no length.
+    """
+    if bar is None or bar.length_mm is None:
+        return ()
+    lengths = [link.length_mm for use in placement for link in use.links]
+    long = [one for one in lengths if one > bar.length_mm]
+    if not long:
+        return ()
+    return (
+        f"Not in the bill: {len(long)} of {len(lengths)} links between modules are longer than"
+        f" {bar.id} ({bar.length_mm} mm), {sum(long) / 1000:.1f} m from terminal to terminal"
+        " altogether. Make them of longer bar, or of traction cable with two lugs each.",
+    )
