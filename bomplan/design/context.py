@@ -83,7 +83,7 @@ class Context:
         self.project = project
         self.catalog = catalog
         self.prices = price_book(project, catalog, rounded_each=rounded_each)
-        self.envelope = Envelope(self.prices, project.buying.split)
+        self.envelope = Envelope(self.prices, project.buying.split is not False)
         self._profiles: dict[tuple[str, float | None], Profile] = {}
         self._layouts: dict[tuple[int, str], Layout] = {}
 

@@ -38,8 +38,10 @@ class Buying(Record):
     supplier_of: dict[str, str] = Field(
         {}, alias="from", description="part id = the only supplier it may come from"
     )
-    split: bool = Field(
-        True, description="one line may be bought from several suppliers where that is cheaper"
+    split: bool | None = Field(
+        None,
+        description="one line from several suppliers: true where that is cheaper (slow with many"
+        " suppliers), false never; left out: where some supplier has too few in stock",
     )
     spares: tuple[SpareRule, ...] = ()
 

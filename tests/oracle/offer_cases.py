@@ -66,6 +66,7 @@ def make_offer_case(seed: int) -> Case:
     fields = case.project.model_dump()
     spares = [{"family": shared[0], "pieces": 1}, {"family": "fuse", "one_per": 2}]
     fields["buying"] = {
+        "split": True,
         "deadline_days": random.choice((None, None, 14)),
         "suppliers_max": random.choice((None, None, 1)),
         "spares": spares if random.random() < 0.5 else [],
