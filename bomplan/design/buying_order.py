@@ -64,7 +64,7 @@ GATES: tuple[GateRule, ...] = (
     ),
     GateRule(
         "approval",
-        "whoever inspects the car has agreed to this plan, in writing",
+        "whoever inspects the vehicle has agreed to this plan, in writing",
         28,
         "what is refused afterwards has been paid already",
         after=("weighed", "bays-measured"),
@@ -72,7 +72,7 @@ GATES: tuple[GateRule, ...] = (
     ),
     GateRule(
         "stripped",
-        "the engine and all that comes out is out, and the car is weighed so",
+        "the engine and all that comes out is out, and what is left is weighed",
         21,
         "what came out is the greatest guess in the axle loads",
         after=("weighed",),

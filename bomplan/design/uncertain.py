@@ -54,10 +54,10 @@ WORDS: Final[Mapping[InputName, str]] = {
     "temperature": "temperature",
 }
 TO_KNOW: Final[Mapping[InputName, str]] = {
-    "drag_area": "let the car roll out from two speeds (coast-down) before it is taken apart",
-    "rolling_resistance": "let the car roll out slowly on a level road, tyres at pressure",
+    "drag_area": "let the vehicle roll out from two speeds (coast-down) before it is taken apart",
+    "rolling_resistance": "let it roll out slowly on a level road, tyres at pressure",
     "driveline_loss": "turn the wheels by hand with a scale on a lever; see to the oil",
-    "load_12v": "clamp an ammeter on the car's battery lead with lamps, wipers and blower on",
+    "load_12v": "clamp an ammeter on the 12 V battery lead with lamps and all else that runs on",
     "weighing_front": "weigh the front axle on a weighbridge, or more than once",
     "weighing_rear": "weigh the rear axle on a weighbridge, or more than once",
     "capacity": "discharge one module to its cut-off before paying for the rest",

@@ -38,6 +38,8 @@ _ASKED: Final = (
     "voltage.",
     "charger.hours",
 )
+_SET_BY_THE_PLAN: Final = "current.setting-"
+_COUNTED: Final = "bay.room"
 _GOALS: Final = {"price of the whole bill": "cheapest"}
 
 
@@ -116,16 +118,19 @@ def tightest(plan: Plan, count: int) -> tuple[Check, ...]:
     """The passed checks with the least room in proportion to their limit, tightest first.
 
     Only what the car, the pack and the targets ask for: how closely the cheapest fitting
-    row of a small part fits says nothing about what the plan costs.
+    row of a small part fits says nothing about what the plan costs. What the plan itself sets
+    to its limit (the controller's battery current) leaves no room by design and is not among
+    them; bays filled to the last module come after every measured figure.
     """
     ranked = [
         (room, place, check)
         for place, check in enumerate(plan.checks)
         if check.passed
         and check.id.startswith(_ASKED)
+        and not check.id.startswith(_SET_BY_THE_PLAN)
         and (room := relative_margin(check)) is not None
     ]
-    ranked.sort(key=lambda entry: entry[:2])
+    ranked.sort(key=lambda entry: (entry[2].id.startswith(_COUNTED), *entry[:2]))
     return tuple(check for _, _, check in ranked[:count])
 
 

@@ -22,7 +22,7 @@ RUNAWAY: Final = (
     "A series motor without load runs away and bursts, and a failed chopper goes full"
     " on: keep the clutch or a mechanical disconnect within reach."
 )
-LIFTING: Final = "Lift and prop the car on rated stands; batteries and motors crush hands."
+LIFTING: Final = "Lift and prop the vehicle on rated stands; batteries and motors crush hands."
 
 # Where on a sheet a caution stands: beside the work that it is about.
 Work = Literal["cells", "first power", "spin", "lifting", "charging", "driving"]
@@ -42,7 +42,7 @@ _ARC: Final = (
 _ACID: Final = "Acid burns: goggles, gloves, and water at hand before a cap is opened."
 _WRONG_WAY: Final = (
     "A motor that is wired or set wrongly may start by itself or the wrong way: driven wheels in"
-    " the air, nobody in line with the car, one hand on the disconnect."
+    " the air, nobody in line with the vehicle, a hand on the disconnect."
 )
 _NO_ENGINE: Final = (
     "Nothing is heard when it is ready to drive: key out whenever you leave it, and whenever"

@@ -21,7 +21,7 @@ class Motor(Rule):
     place = "motor"
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        return f"drives the car through its {part.text('mount')}"
+        return f"drives the wheels through its {part.text('mount')}"
 
 
 class Controller(Rule):

@@ -216,6 +216,7 @@ class _Drawing:
         box = found.boxes[row]
         heights = {"fuse": FUSE, "cells": CELLS, "disconnect": DISCONNECT}
         tall = sum(heights[found.blocks[tag].kind] for tag in runs[0].tags)
+        monitors = "monitor" if box.monitors == 1 else "monitors"
         words = (
             fit(box.bay, 20),
             f"box {row + 1} of {len(found.boxes)}",
@@ -223,7 +224,7 @@ class _Drawing:
             f"{box.series} in series",
             f"{box.nominal_v:.1f} V nominal",
             f"{box.full_v:.1f} V full",
-            *((f"{box.monitors} cell monitors",) if box.monitors else ()),
+            *((f"{box.monitors} cell {monitors}",) if box.monitors else ()),
         )
         height = BOX_TOP + max(tall, STEP * len(words) + 4) + BOX_BOTTOM
         left = self.columns.pack

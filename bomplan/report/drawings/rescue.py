@@ -83,7 +83,7 @@ def rescue_svg(project: Project, used: tuple[Bay, ...], disconnect: tuple[int, i
                  bold=True, inside=True)  # fmt: skip
         words.append("Q = the driver's disconnect")
     else:
-        words.append("Mark with a pen where the driver's disconnect is.")
+        words.append("Mark with a pen where the driver's disconnect is")
     at = ink.lines(SIDE, bottom + 30, tuple(words), size=18, first_bold=False, step=24)
     return ink.svg(
         WIDTH, at, "The vehicle from above for rescuers", "; ".join(words) + ". Front is left."

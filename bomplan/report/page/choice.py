@@ -122,7 +122,7 @@ def _search(plan: Plan, show: Show) -> tuple[Block, ...]:
             Table(
                 "What ruled other combinations out",
                 (Head("Reason"), Head("Combinations", number=True)),
-                tuple(Row((title(name), spaced(count))) for name, count in causes),
+                tuple(Row((clean(name, 60), spaced(count))) for name, count in causes),
                 folded=True,
             )
         )

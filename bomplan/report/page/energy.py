@@ -69,7 +69,7 @@ def energy(curves: Curves, ranges: tuple[RangeState, ...], show: Show) -> Pictur
             "What eats the energy, for each target and state",
             "; ".join(_most(use, show) for use in uses),
             "Energy per distance out of the cells, by what it goes into. Below zero, hills and"
-            " speed gave back more than they took, or the car was slower than asked; not drawn"
+            " speed gave back more than they took, or it was slower than asked; not drawn"
             " then, see the table.",
             _table(uses, known, show),
         )

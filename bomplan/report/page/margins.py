@@ -21,7 +21,7 @@ def binds(plan: Plan, show: Show) -> Section | None:
         return None
     blocks: list[Block] = [
         Words(
-            "What stands in the way of a cheaper or lighter car, the least room first. Room is the"
+            "What stands in the way of a cheaper or lighter plan, the least room first. Room is the"
             " distance to the limit as a share of the limit, after the project's margin."
         ),
         Table(

@@ -63,7 +63,7 @@ def thrust(curves: Curves, show: Show) -> Picture:
         return canvas.picture(
             "chart-thrust",
             "Force at the wheels in each gear against what the road asks",
-            "Where a gear's line lies above the road's, the car gains speed; where they cross is"
+            "Where a gear's line lies above the road's, speed is gained; where they cross is"
             " the speed that it holds. Lowest gear up to"
             f" {max(curves.thrust[0].minute_n):.0f} N.",
             "Full lines: for a minute; dashed: for half an hour; dotted: what the road asks on"

@@ -227,7 +227,10 @@ def _spin(make: Making) -> Stage:
     if figures.regenerates:
         steps.append(Step("Regeneration: lifts the amperes below zero, does not jerk", tick=True))
     if motor.flag("reversible"):
-        steps.append(Step("Reverse: turns backwards, no faster than walking", tick=True))
+        words = "Reverse: turns backwards, no faster than walking"
+        if make.vehicle == "motorcycle":
+            words = "Reverse: off in the controller's settings; if kept, no faster than walking"
+        steps.append(Step(words, tick=True))
     return Stage(
         "5  First spin",
         tuple(steps),

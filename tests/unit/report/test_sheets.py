@@ -13,9 +13,11 @@ from sheet_plans import DRIVING, induction, lead, saved
 
 from bomplan import api
 from bomplan.design import plan_bytes
+from bomplan.design.buying_order import GATES
 from bomplan.design.commissioning import commissioning
 from bomplan.design.planfile import parse_plan
 from bomplan.design.records import Plan
+from bomplan.design.uncertain import TO_KNOW
 from bomplan.report.sheets.rows import MEASURE
 from bomplan.report.units import Show
 from bomplan.requirements.cautions import COLD_CHARGE, DEFER, HYDROGEN, LIFTING, RUNAWAY
@@ -198,6 +200,17 @@ def test_a_motorcycle_has_a_stand_and_no_handbrake() -> None:
     assert LIFTING not in made[CHECK].words
     assert "Strap the motorcycle upright" in made[CHECK].words
     assert "andbrake" in read(saved())[CARD].words
+
+
+def test_nobody_calls_a_motorcycle_a_car() -> None:
+    """Neither the sheets nor the gates of buying, the cautions and what to find out first."""
+    plan = saved(kind="motorcycle")
+    told = [LIFTING, *(gate.words for gate in GATES), *TO_KNOW.values()]
+    assert not [words for words in told if re.search(r"\bcars?\b", words)]
+    for page in read(plan).values():
+        found = set(re.findall(r".{0,20}\bcars?\b", page.words))
+        # The guideline of the forces on boxes is one for cars, and says so.
+        assert {words for words in found if "guideline for cars" not in words} == set()
 
 
 def test_every_row_has_room_to_write() -> None:

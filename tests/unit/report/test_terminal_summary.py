@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from bomplan.design.records import Objective, Plan
+from bomplan.design.records import Check, Objective, Plan
 from bomplan.report.lines import WIDTH
+from bomplan.report.reading import tightest
 from bomplan.report.terminal import check_rows, no_plan_text, summary, summary_rows
 from bomplan.report.text import clean
 from bomplan.report.units import Show, plain
@@ -174,3 +175,17 @@ def test_a_drive_without_end_is_told_in_words(make_plan: MakePlan) -> None:
     assert "1000000" not in text
     (line,) = (line for line in text.splitlines() if line.lstrip().startswith("endless  "))
     assert first.target in line
+
+
+def test_what_the_plan_fills_or_sets_itself_is_not_the_least_room(make_plan: MakePlan) -> None:
+    """A setting at its own limit leaves no room by design; a full bay comes after figures."""
+    plan = make_plan()
+    figures = [check.id for check in tightest(plan, 9)]
+    full = Check(
+        id="bay.room.bed", words="modules in bay bed against what fits", value=18, limit=18,
+        unit="modules", sense="at most", passed=True, source="layout",
+    )  # fmt: skip
+    setting = full.model_copy(update={"id": "current.setting-controller", "unit": "A"})
+    filled = plan.model_copy(update={"checks": (setting, full, *plan.checks)})
+    assert figures
+    assert [check.id for check in tightest(filled, 9)] == [*figures, full.id]
