@@ -36,13 +36,15 @@ def undominated(
     """
     if len(rows) == 1:
         return rows
+    # Another row in its place might break a rule of the builder's own.
+    ruled = context.project.choices.ruled
     lighter_helps = monotone and _lighter_keeps_limits(context, rows[0], capacity)
     kept: list[Row] = []
     for row in rows:
         if any(
             _falls(context, row, other, partners, lighter_helps, monotone)
             for other in rows
-            if other is not row
+            if other is not row and not {row.part.id, other.part.id} & ruled
         ):
             continue
         kept.append(row)

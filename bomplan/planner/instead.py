@@ -24,6 +24,7 @@ from bomplan.errors import InternalError
 from bomplan.planner.judge import candidates
 from bomplan.requirements.evaluate import bay_checks, mass_check, supply_and_budget
 from bomplan.requirements.loads import mass_rows
+from bomplan.requirements.own_rules import own_rules
 from bomplan.requirements.simulated import all_worsen, simulated_checks
 from bomplan.requirements.slack import tightest
 
@@ -149,6 +150,8 @@ class _Search:
         if not all(check.passed for check in rule.suits(context, drive, currents, part)):
             return False
         now = {family: pick.part for family, pick in self.chosen.items()} | {rule.family: part}
+        if not _all(own_rules(context.project.choices, {one.id for one in now.values()})):
+            return False
         return all(
             joint.allows(context, drive, currents, now[joint.first], now[joint.second])
             for joint in JOINTS

@@ -123,6 +123,7 @@ class CoreModel:
         for family, rows in self._rows.items():
             self._family(family, rows)
         self._joints(beside)
+        self._own_rules()
         total = cp_model.LinearExpr.sum
         self._total_price = self._purchases.total()
         self._total_added = total(self._added)
@@ -260,6 +261,17 @@ class CoreModel:
             for second, pick in seconds:
                 partners = [p for row, p in firsts if (row.part.id, second.part.id) in beside]
                 self.model.add(pick <= self._cp.LinearExpr.sum(partners))
+
+    def _own_rules(self) -> None:
+        """The builder's own: a picked row brings others along, or shuts them out."""
+        picks = {row.part.id: pick for found in self._picks.values() for row, pick in found}
+        choices = self._context.project.choices
+        for part, others in choices.requires.items():
+            for other in others if part in picks else ():
+                self.model.add(picks[part] <= picks.get(other, 0))
+        for part, others in choices.forbids.items():
+            for other in others if part in picks else ():
+                self.model.add(picks[part] + picks.get(other, 0) <= 1)
 
     def _limits(self) -> None:
         model = self.model

@@ -20,6 +20,7 @@ from bomplan.design.records import Check
 from bomplan.errors import InternalError
 from bomplan.planner.judge import Judge, candidates
 from bomplan.project.buying import SpareRule
+from bomplan.requirements.own_rules import impossible
 
 
 @dataclass(frozen=True)
@@ -115,6 +116,14 @@ def find_options(
                 return judged
             rows = judged
         found[rule.family] = rows
+    if context.project.choices.ruled:
+        broken = impossible(
+            context.project.choices,
+            {family: [row.part.id for row in rows] for family, rows in found.items()},
+        )
+        if broken is not None:
+            family, check = broken
+            return NoOption(family, check.id, check)
     return Options(found, capacity)
 
 

@@ -451,7 +451,8 @@ class Walk:
                 yield (result.bound, REFINED, entry[2], entry[3], again)
                 continue
             elif result.solution is None and result.proven and incumbent is None:
-                self.seen.count("mass, axle, budget or bay limits")
+                own = " or rules of your own" if self.context.project.choices.ruled else ""
+                self.seen.count(f"mass, axle, budget or bay limits{own}")
             self._opened.append((opened, result))
             if not result.proven:
                 self._unproven.append(opened.key)

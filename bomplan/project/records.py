@@ -368,6 +368,20 @@ class Choices(Record):
     )
     parallel_max: int = Field(6, ge=1)
     bays_max: int | None = Field(None, ge=1)
+    requires: dict[str, tuple[str, ...]] = Field(
+        {}, description='"part id" = ["part ids that then must be in the plan, too"]'
+    )
+    forbids: dict[str, tuple[str, ...]] = Field(
+        {}, description='"part id" = ["part ids that then must not be in the plan"]'
+    )
+
+    @property
+    def ruled(self) -> frozenset[str]:
+        """Every part that a rule between parts names."""
+        tables = (self.requires, self.forbids)
+        return frozenset(
+            name for table in tables for part, others in table.items() for name in (part, *others)
+        )
 
 
 class Margins(Record):

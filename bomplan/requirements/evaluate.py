@@ -18,6 +18,7 @@ from bomplan.project.records import Bay
 from bomplan.requirements.core import core_checks
 from bomplan.requirements.loads import MassRow, mass_rows
 from bomplan.requirements.mounting import crush_checks, restraint_checks
+from bomplan.requirements.own_rules import own_rules
 from bomplan.requirements.simulated import simulated_checks
 from bomplan.requirements.sustained import sustained_checks
 
@@ -81,6 +82,7 @@ def part_checks(
                 chosen[joint.first].part,
                 chosen[joint.second].part,
             )
+    yield from own_rules(context.project.choices, {pick.part.id for pick in chosen.values()})
 
 
 def bay_checks(

@@ -80,6 +80,25 @@ def _named(project: Project, catalog: Catalog) -> Iterator[Fault]:
             if name not in home:
                 where = f"choices.{key}"
                 yield _unknown("part", where, name, home, "is no part of the catalogue")
+    family_of = {part.id: part.family for part in catalog.parts()}
+    for key, table in (("requires", choices.requires), ("forbids", choices.forbids)):
+        for part, others in table.items():
+            where = f"choices.{key}.{part}"
+            for name in (part, *others):
+                if name not in home:
+                    yield _unknown("part", where, name, home, "is no part of the catalogue")
+            taken = {family_of.get(part): part}
+            for name in others if key == "requires" else ():
+                family = family_of.get(name)
+                if family is not None and taken.setdefault(family, name) != name:
+                    yield Fault(
+                        "references.rule",
+                        f"cannot go with {taken[family]}: a plan has one row of each family, and"
+                        f" both are of {family}",
+                        where=where,
+                        value=name,
+                        hint="to fix a row of a family, name it under [choices] or [choices.parts]",
+                    )
     for name in choices.suppliers:
         if name not in catalog.suppliers:
             yield _unknown(

@@ -452,6 +452,13 @@ def _candidate(
         failed.add("budget")
     if not _joined(context, drive, currents, picks, fits):
         failed.add("joint")
+    there, choices = {pick.part.id for pick in picks}, context.project.choices
+    for part in there:
+        if (
+            set(choices.requires.get(part, ())) - there
+            or set(choices.forbids.get(part, ())) & there
+        ):
+            failed.add("own-rule")
     if couplers not in driven:
         driven[couplers] = frozenset(
             check.id.split(".")[0]

@@ -380,7 +380,8 @@ CASES: dict[str, dict[str, Prepare]] = {
             "choices.excluded=[lfp-cell-10]", "choices.owned.lfp-cel-20=4",
             "choices.parts.throtle=x", "choices.parts.module=lfp-cell-100",
             "choices.suppliers=[harbor-parts]", "choices.chemistries=[lpf]",
-            "choices.owned.lfp-cell-100=-1",
+            "choices.owned.lfp-cell-100=-1", "choices.requires.shunt-300a=[shunt-500a]",
+            "choices.forbids.shunt-300a=[gauge-dial]",
         ),
         "references-budget": project(
             "budget.at_hand=[crimp-tol]", "budget.passed=[aproval]",

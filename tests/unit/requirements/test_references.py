@@ -51,6 +51,18 @@ def test_the_examples_belong_to_the_shipped_catalogue(generic: Catalog, tmp_path
         ({"excluded": ("lfp-cell-1000",)}, "part", "choices.excluded", "lfp-cell-100"),
         ({"owned": {"lfp-cell-1000": 4}}, "part", "choices.owned", "lfp-cell-100"),
         ({"owned": {"lfp-cell-100": -4}}, "owned", "choices.owned.lfp-cell-100", None),
+        (
+            {"requires": {"shunt-30a": ("labels-car",)}},
+            "part", "choices.requires.shunt-30a", "shunt-300a",
+        ),
+        (
+            {"forbids": {"shunt-300a": ("label-car",)}},
+            "part", "choices.forbids.shunt-300a", "labels-car",
+        ),
+        (
+            {"requires": {"shunt-300a": ("shunt-500a",)}},
+            "rule", "choices.requires.shunt-300a", None,
+        ),
         ({"suppliers": ("harbor-parts",)}, "supplier", "choices.suppliers", "harbour-parts"),
         ({"chemistries": ("lpf",)}, "chemistry", "choices.chemistries", "lfp"),
     ],
