@@ -22,8 +22,7 @@ from bomplan.design.line_records import Instead, Standing
 from bomplan.design.records import Check, Couplers, Line
 from bomplan.errors import InternalError
 from bomplan.planner.judge import candidates
-from bomplan.requirements.evaluate import bay_checks, mass_check, supply_and_budget
-from bomplan.requirements.loads import mass_rows
+from bomplan.requirements.evaluate import fitted_checks, supply_and_budget
 from bomplan.requirements.own_rules import own_rules
 from bomplan.requirements.simulated import all_worsen, simulated_checks
 from bomplan.requirements.slack import tightest
@@ -95,7 +94,6 @@ class _Search:
         self._whole = _Account(context)
         for family, pick in chosen.items():
             self._whole = self._whole.put(pick.part, self._lots(family))
-        self._limits = mass_rows(context)
 
     def _lots(self, family: str) -> tuple[Lot, ...]:
         line = self._lines[family]
@@ -165,10 +163,8 @@ class _Search:
         context, drive = self.context, self.drive
         chosen = {**self.chosen, family: pick}
         bill = assemble(context, drive, self.currents, self.rows, chosen)
-        holds = (
-            all(mass_check(limit, bill).passed for limit in self._limits)
-            and _all(supply_and_budget(context, bill))
-            and _all(bay_checks(context, drive, self.rows, bill, chosen["box"].part))
+        holds = _all(supply_and_budget(context, bill)) and _all(
+            fitted_checks(context, drive, self.rows, chosen, bill)
         )
         return _Swap(family, pick, bill) if holds else None
 

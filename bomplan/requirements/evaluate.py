@@ -34,6 +34,19 @@ def static_checks(
     """Every check that needs no simulation of the finished plan."""
     yield from core_checks(context, drive)
     yield from sustained_checks(context, drive, currents)
+    yield from fitted_checks(context, drive, rows, chosen, bill)
+    yield from part_checks(context, drive, currents, chosen)
+    yield from supply_and_budget(context, bill)
+
+
+def fitted_checks(
+    context: Context,
+    drive: Drive,
+    rows: tuple[int, ...],
+    chosen: dict[str, Chosen],
+    bill: Bill,
+) -> Iterator[Check]:
+    """Checks of bays, boxes and masses, in which the chosen rows and the placement meet."""
     yield from bay_checks(context, drive, rows, bill, chosen["box"].part)
     for bay, count in zip(context.bays, rows, strict=True):
         if count:
@@ -41,8 +54,6 @@ def static_checks(
             yield from restraint_checks(context, bay, held_g, chosen["fasteners"].part)
     for limit in mass_rows(context):
         yield mass_check(limit, bill)
-    yield from part_checks(context, drive, currents, chosen)
-    yield from supply_and_budget(context, bill)
 
 
 def supply_and_budget(context: Context, bill: Bill) -> Iterator[Check]:

@@ -19,6 +19,7 @@ _OF_THE_PLAN: Final[Mapping[str, tuple[str, ...]]] = {
     "module": ("module.", "current.pack-", "bay.room.", "range.", "confidence."),
     "box": ("box.load.",),
     "dcdc": ("twelve-volt.",),
+    "fasteners": ("restraint.",),
 }
 # Stands for a figure that is not limited at all (JSON knows no infinity).
 _UNLIMITED: Final = 1e11
