@@ -115,6 +115,12 @@ def owned(context: Context, part: Part) -> int:
     return context.project.choices.owned.get(part.id, 0)
 
 
+def needed_pieces(context: Context, rule: Rule, part: Part, fitted: int) -> int:
+    """Pieces to buy where so many are fitted: spares that are asked for too, less those at hand."""
+    spare = context.project.buying.spare_pieces(rule.family, fitted)
+    return max(0, fitted + spare - owned(context, part))
+
+
 def assemble(
     context: Context,
     drive: Drive,
@@ -180,7 +186,7 @@ def assemble(
         lateral, cross = lateral + aside, cross + across
         at_hand = min(owned(context, part), fitted)
         spare = context.project.buying.spare_pieces(rule.family, fitted)
-        needed = max(0, fitted + spare - owned(context, part))
+        needed = needed_pieces(context, rule, part, fitted)
         asked[rule.family] = spare
         lots = pick.bought(needed)
         purchases = tuple(orders.purchase(part, lot) for lot in lots)

@@ -14,7 +14,7 @@ from bomplan.buying.prices import Lot
 from bomplan.buying.terms import CHARGES
 from bomplan.catalog.records import Part
 from bomplan.design.adapter import Simulator
-from bomplan.design.assemble import Bill, Chosen, assemble, owned
+from bomplan.design.assemble import Bill, Chosen, assemble, needed_pieces
 from bomplan.design.bill import JOINTS, RULE_OF, DesignCurrents, Rule
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -97,7 +97,8 @@ class _Search:
 
     def _lots(self, family: str) -> tuple[Lot, ...]:
         line = self._lines[family]
-        return self.chosen[family].bought(line.quantity - line.owned)
+        pick = self.chosen[family]
+        return pick.bought(needed_pieces(self.context, RULE_OF[family], pick.part, line.quantity))
 
     def swaps(self, family: str) -> Iterator[_Swap]:
         """Every other row that suits, cheapest bill first, then the lightest, then by id."""
@@ -111,7 +112,7 @@ class _Search:
             if rule.table_by_part:
                 pieces = self._in_bays(rule, part)
             fitted = rule.base(self.context, self.drive, part) + pieces
-            needed = fitted - min(fitted, owned(self.context, part))
+            needed = needed_pieces(self.context, rule, part, fitted)
             for source in self.context.prices.sources(part):
                 lots: tuple[Lot | None, ...] = source.lots(needed) if needed else (None,)
                 for lot in lots:

@@ -75,7 +75,9 @@ class Tried:
                 for pick in (Chosen(part, source), *picks):
                     bill = self._bill({**self.chosen, family: pick})
                     line = next(one for one in bill.lines if one.family == family)
-                    if line.bought >= line.quantity - line.owned:
+                    asked = self.context.project.buying.spare_pieces(family, line.quantity)
+                    at_hand = choices.owned.get(part.id, 0)
+                    if line.bought >= line.quantity + asked - at_hand:
                         more = (bill.price - self.bill.price, bill.added_g - self.bill.added_g)
                         tried.append(((*more, part.id), pick))
         tried.sort(key=lambda one: one[0])
