@@ -32,7 +32,7 @@ _ASKED: Final = (
     "own.",
     "bay.room",
     "bay.mass",
-    "budget",
+    "money.budget",
     "current.",
     "power.",
     "voltage.",

@@ -7,7 +7,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from math import isfinite
 from typing import Final, Literal
+
+from bomplan.money import format_amount
 
 Units = Literal["metric", "us"]
 
@@ -22,6 +25,7 @@ _FIGURE_IN_WORDS: Final = re.compile(
     r"kA|kA²s|J|kJ|MJ|mΩ|Ω|l|rpm)(?![\w/]))"
 )
 
+_IN_SMALLEST_UNITS: Final = "smallest units of "
 _BARE: Final = re.compile(r"-?\d+\.\d+$")
 
 
@@ -88,7 +92,13 @@ class Show:
         }.get(unit, (1.0, unit))
 
     def figure(self, value: float, unit: str) -> str:
-        """Any figure with its unit; masses, distances and speeds follow the reader's choice."""
+        """Any figure with its unit; masses, distances and speeds follow the reader's choice.
+
+        Money, which a check counts in smallest units, is told as an amount.
+        """
+        currency = unit.removeprefix(_IN_SMALLEST_UNITS)
+        if currency != unit and isfinite(value):
+            return f"{self.number(format_amount(round(value), currency))} {currency}"
         factor, shown = self.scale(unit)
         text = self.number(plain(value * factor))
         return f"{text} {shown}" if shown and shown != "1" else text

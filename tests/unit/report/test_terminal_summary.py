@@ -189,3 +189,22 @@ def test_what_the_plan_fills_or_sets_itself_is_not_the_least_room(make_plan: Mak
     filled = plan.model_copy(update={"checks": (setting, full, *plan.checks)})
     assert figures
     assert [check.id for check in tightest(filled, 9)] == [*figures, full.id]
+
+
+def test_a_budget_that_is_nearly_spent_binds_and_is_told_in_money(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    spent = Check(
+        id="money.budget", words="price of the whole bill against the budget", value=899_950,
+        limit=900_000, unit="smallest units of EUR", sense="at most", passed=True,
+        source="project",
+    )  # fmt: skip
+    near = plan.model_copy(update={"checks": (*plan.checks, spent)})
+    assert tightest(near, 1) == (spent,)
+    text = " ".join(summary(near).split())
+    assert "8999.50 EUR, at most 9000.00 EUR" in text
+    assert "smallest units" not in text
+    yen = Show().figure(1200, "smallest units of JPY")
+    assert (yen, Show(decimal_comma=True).figure(5, "smallest units of EUR")) == (
+        "1200 JPY",
+        "0,05 EUR",
+    )
