@@ -8,24 +8,25 @@ from bomplan.design.purchase_records import Invoice
 from bomplan.design.records import Line, Plan
 from bomplan.report.lines import exact_money, unbroken
 from bomplan.report.text import clean
+from bomplan.report.units import Show
 
 
-def purchase_sentences(plan: Plan) -> Iterator[str]:
+def purchase_sentences(plan: Plan, show: Show) -> Iterator[str]:
     """What each supplier's order comes to and what lies beside it; nothing for older plans."""
     for invoice in plan.invoices:
-        yield _invoice(invoice, plan.currency)
+        yield _invoice(invoice, plan.currency, show)
     for line in plan.lines:
         if len(line.purchases) > 1:
             yield _split(line)
     for spare in plan.spares:
-        price = unbroken(exact_money(spare.price, plan.currency))
+        price = _money(spare.price, plan.currency, show)
         yield f"{spare.pieces} of {clean(spare.part, 60)} to spare ({price}; {spare.why})"
     yield from _lapsed(plan)
 
 
-def _invoice(invoice: Invoice, currency: str) -> str:
+def _invoice(invoice: Invoice, currency: str, show: Show) -> str:
     parts = [
-        f"{name} {unbroken(exact_money(amount, currency))}"
+        f"{name} {_money(amount, currency, show)}"
         for name, amount in (
             ("goods", invoice.goods),
             ("shipping", invoice.shipping),
@@ -35,10 +36,14 @@ def _invoice(invoice: Invoice, currency: str) -> str:
         )
         if amount
     ]
-    total = unbroken(exact_money(invoice.total, currency))
+    total = _money(invoice.total, currency, show)
     days = f", {invoice.lead_days} days on its way" if invoice.lead_days else ""
     told = f" ({', '.join(parts)})" if len(parts) > 1 else ""
     return f"order at {clean(invoice.supplier, 60)}: {total}{told}{days}"
+
+
+def _money(amount: int, currency: str, show: Show) -> str:
+    return unbroken(show.number(exact_money(amount, currency)))
 
 
 def _split(line: Line) -> str:

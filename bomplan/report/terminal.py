@@ -70,7 +70,7 @@ def summary_rows(plan: Plan, show: Show | Units = "metric") -> list[Row]:
         _choice(plan, show),
         _range(plan, show),
         _driving(plan, show),
-        _money(plan),
+        _money(plan, show),
         _order(plan),
         _masses(plan, show),
         _binding(plan, show),
@@ -210,7 +210,7 @@ def _driving(plan: Plan, show: Show) -> Iterator[Row]:
         yield from labelled(label, words)
 
 
-def _money(plan: Plan) -> Iterator[Row]:
+def _money(plan: Plan, show: Show) -> Iterator[Row]:
     total = sum(line.price for line in plan.lines)
     yield Row(f"What it costs ({plan.currency})", "heading")
     for group in sorted(by_system(plan), key=lambda group: -group.price):
@@ -223,7 +223,7 @@ def _money(plan: Plan) -> Iterator[Row]:
     hours = sum(line.hours for line in plan.lines)
     if hours:
         yield Row(f"  {'Work to fit the parts':<26} {hours:>10.0f} h")
-    for sentence in (*purchase_sentences(plan), *whole_sum_sentences(plan)):
+    for sentence in (*purchase_sentences(plan, show), *whole_sum_sentences(plan)):
         yield from wrapped(sentence, "  ", "    ")
 
 

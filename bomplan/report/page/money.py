@@ -8,7 +8,7 @@ from bomplan.report.lines import exact_money, whole_units
 from bomplan.report.page.blocks import Block, Head, Part, Picture, Row, Section, Table, Words
 from bomplan.report.page.canvas import Canvas, lines_of, style
 from bomplan.report.page.palette import INK, SERIES
-from bomplan.report.page.whole_sum import ordering, whole_sum
+from bomplan.report.page.whole_sum import ordering, purchases, whole_sum
 from bomplan.report.reading import SystemSum, by_system
 from bomplan.report.standing_words import instead_words, slack_words
 from bomplan.report.text import clean, title
@@ -67,7 +67,8 @@ def money(plan: Plan, show: Show) -> Section | None:
         _bill(plan, show),
         *_standings(plan, show),
     ]
-    blocks += [part for part in (whole_sum(plan, show), ordering(plan, show)) if part is not None]
+    further = (purchases(plan, show), whole_sum(plan, show), ordering(plan, show))
+    blocks += [part for part in further if part is not None]
     return Section("cost", "What it costs", "Cost", tuple(blocks))
 
 

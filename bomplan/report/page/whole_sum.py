@@ -1,4 +1,4 @@
-"""What it comes to with everything around the parts, and what to order when."""
+"""Orders, what it comes to with everything around the parts, and what to order when."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from bomplan.report.money_words import (
     whole_sum_sentences,
 )
 from bomplan.report.page.blocks import Block, Head, Listing, Part, Row, Table, Words
+from bomplan.report.purchase_words import purchase_sentences
 from bomplan.report.text import clean
 from bomplan.report.units import Show
 
@@ -69,6 +70,17 @@ def whole_sum(plan: Plan, show: Show) -> Part | None:
         Table(f"Its items, {len(items)} of them", item_heads, items, folded=True),
     ]
     return Part("All in all, with everything around the parts", tuple(blocks))
+
+
+def purchases(plan: Plan, show: Show) -> Part | None:
+    """What each supplier's order comes to, shares and spares; None where nothing is to tell."""
+    told = tuple(
+        show.words(f"{text[:1].upper()}{text[1:]}")
+        for text in (
+            one.replace("\N{NO-BREAK SPACE}", " ") for one in purchase_sentences(plan, show)
+        )
+    )
+    return Part("Orders, and what is left over", (Listing(told),)) if told else None
 
 
 def ordering(plan: Plan, show: Show) -> Part | None:

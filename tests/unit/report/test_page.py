@@ -141,6 +141,14 @@ def test_report_and_workbook_tell_the_same_figures() -> None:
     assert bill == []
 
 
+def test_the_page_has_every_order_to_the_cent() -> None:
+    plan, page = quick_plan(), plain_text(quick_page())
+    assert plan.invoices
+    for invoice in plan.invoices:
+        total = exact_money(invoice.total, plan.currency)
+        assert f"Order at {invoice.supplier}: {total}" in page
+
+
 def test_report_and_terminal_tell_the_same_figures() -> None:
     """Every figure with its unit that the summary shows stands on the page, too."""
     text = plain_text(quick_page()).replace("\N{NO-BREAK SPACE}", " ")
