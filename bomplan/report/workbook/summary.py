@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from decimal import ROUND_HALF_UP, Decimal
+from math import floor
 from typing import Final
 
 from bomplan.design.records import Plan
+from bomplan.report.lines import exact_money
 from bomplan.report.reading import (
     by_system,
     cautions,
@@ -96,7 +98,8 @@ def _write_answers(
     if ranges:
         worst = ranges[0]
         sheet.text(4, 6, "Count on", label)
-        sheet.number(5, 6, worst.range_km, styles.big('0.0 "km"'))
+        # Rounded down, as wherever a range is told: no range is flattered.
+        sheet.number(5, 6, floor(worst.range_km * 10 + 1e-6) / 10, styles.big('0.0 "km"'))
         sheet.text(6, 6, f"{worst.target}, {worst.condition}", below)
     if axles is not None and plan.mass is not None:
         for col, axle in ((4, "rear"), (5, "front")):
@@ -237,8 +240,12 @@ def _write_binding(sheet: Sheet, plan: Plan, row: int) -> int:
         row += 1
         words = check.words if len(check.words) <= 52 else check.words[:51] + "…"
         sheet.text(row, 4, words, styles.text(wrap=False))
-        sheet.number(row, 5, check.value, styles.get(num_format="#,##0.0#", align="left"))
-        sheet.text(row, 6, f"{check.sense} {check.limit:.6g} {check.unit}")
+        value, limit = check.value, f"{check.limit:.6g} {check.unit}"
+        if check.id == "money.budget":
+            value = money_value(round(value), plan.currency)
+            limit = exact_money(round(check.limit), plan.currency)
+        sheet.number(row, 5, value, styles.get(num_format="#,##0.0#", align="left"))
+        sheet.text(row, 6, f"{check.sense} {limit}")
         sheet.number(row, 7, relative_margin(check) or 0.0, styles.number("+0.0 %;-0.0 %;0 %"))
     return row
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import os
 from collections.abc import Callable
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from bomplan.design.records import Check, Objective, Plan
@@ -14,6 +16,7 @@ from bomplan.report.reading import tightest
 from bomplan.report.terminal import check_rows, no_plan_text, summary, summary_rows
 from bomplan.report.text import clean
 from bomplan.report.units import Show, plain
+from bomplan.report.workbook import workbook_bytes
 from bomplan.requirements.cautions import DEFER
 
 GOLDEN = Path(__file__).parents[2] / "golden" / "terminal"
@@ -208,3 +211,20 @@ def test_a_budget_that_is_nearly_spent_binds_and_is_told_in_money(make_plan: Mak
         "1200 JPY",
         "0,05 EUR",
     )
+    row = next(one for one in summary_sheet(near) if spent.words in one)
+    assert tuple(row[5:7]) == (8999.5, "at most 9000.00 EUR")
+
+
+def test_the_workbook_rounds_what_to_count_on_down_as_the_summary_does(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    assert plan.performance is not None
+    ranges = [one.model_copy(update={"range_km": 52.79}) for one in plan.performance.ranges]
+    driven = plan.performance.model_copy(update={"ranges": tuple(ranges)})
+    flattered = plan.model_copy(update={"performance": driven})
+    assert "Count on 52.7 km" in summary(flattered)
+    assert 52.7 in [row[6] for row in summary_sheet(flattered)]
+
+
+def summary_sheet(plan: Plan) -> list[list[object]]:
+    book = openpyxl.load_workbook(io.BytesIO(workbook_bytes(plan)))
+    return [[cell.value for cell in row] for row in book["Summary"].iter_rows()]
