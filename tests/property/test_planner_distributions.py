@@ -54,8 +54,9 @@ def run(seeds: range) -> Seen:
     return seen
 
 
+@pytest.mark.slow
 def test_the_planner_spreads_groups_as_brute_force_does() -> None:
-    """One case of each kind; the slow lane has many."""
+    """One case of each kind; the blocks below have many."""
     seen = run(range(len(KINDS)))
     assert seen.wrong == {}
     assert set(seen.kinds) == set(KINDS)

@@ -61,6 +61,12 @@ def test_the_seeds_have_plans() -> None:
     assert sum(status == "optimal" for status in found.values()) >= 4, found
 
 
+def chosen_of(plan: Plan) -> tuple[object, ...]:
+    """Everything that was chosen; what else would do hangs on rows that were not."""
+    lines = tuple(line.model_copy(update={"standing": None}) for line in plan.lines)
+    return plan.core, lines, plan.placement
+
+
 @pytest.mark.parametrize("seed", SEEDS)
 def test_order_of_rows_changes_nothing(seed: int) -> None:
     catalog = case(seed).catalog
@@ -202,7 +208,7 @@ def test_rows_that_were_not_chosen_are_not_missed(seed: int) -> None:
     }
     offers = tuple(offer for offer in catalog.offers if offer.part in chosen)
     plan = again(seed, catalog=catalog.model_copy(update={"families": families, "offers": offers}))
-    assert (plan.core, plan.lines, plan.placement) == (first.core, first.lines, first.placement)
+    assert chosen_of(plan) == chosen_of(first)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -239,7 +245,7 @@ def test_locking_what_was_chosen_changes_nothing(seed: int) -> None:
     }
     plan = again(seed, changed(project, ("choices",), choices))
     assert plan.status == "optimal"
-    assert (plan.core, plan.lines, plan.placement) == (first.core, first.lines, first.placement)
+    assert chosen_of(plan) == chosen_of(first)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
