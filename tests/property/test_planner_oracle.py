@@ -1,8 +1,8 @@
 """The planner against brute force: the same plan to the last line, on cases where limits bite.
 
-The fast lane plans the first forty seeds; the slow lane asks for the quotas of what the first
-block is like and goes on from there, in blocks that can be run one by one (``-k "block3"``) and name the seeds that differ. With a folder in
-``BOMPLAN_FAILED_CASES`` every failing case is kept there as JSON.
+The fast lane plans the first forty seeds; the slow lane asks what the first block is like and
+goes on from there, in blocks that can be run one by one (``-k "block3"``) and name the seeds
+that differ. With a folder in ``BOMPLAN_FAILED_CASES`` every failing case is kept there as JSON.
 """
 
 from __future__ import annotations
