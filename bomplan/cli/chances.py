@@ -84,12 +84,20 @@ def COMMAND(  # noqa: N802
     with Interrupts(stop), processes(settings.workers) as executor:
         try:
             with held_together(file):
+                failed = sum(not check.passed for check in api.audit(saved))
                 found = run_aside(
                     lambda: study(saved, draws=draws, seed=seed, executor=executor, stop=stop)
                 )
         except StudyStoppedError:
             print("stopped: nothing can be said yet", file=sys.stderr)
             return int(Status.STOPPED)
+    if failed:
+        words = "check fails" if failed == 1 else "checks fail"
+        print(
+            f"mind: {failed} {words} in the audit of this plan, so its chances say little;"
+            " see bomplan audit\n",
+            file=sys.stderr,
+        )
     if as_json:
         sys.stdout.write(json_of(found) + "\n")
     else:

@@ -56,3 +56,29 @@ def test_an_unknown_name_is_met_with_the_known_ones(
 ) -> None:
     assert main([words[0], "example:courier-motorcycle", *words[1:]]) == 2
     assert named in capsys.readouterr().err
+
+
+RELEASED = Path(__file__).parents[2] / "golden" / "released" / "1" / "plan.json"
+
+
+def test_chances_of_a_plan_that_fails_its_audit_say_so(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The plan of an older version states what is reckoned otherwise now."""
+    (tmp_path / "plan.json").write_bytes(RELEASED.read_bytes())
+    arguments = ["chances", str(tmp_path), "--draws", "100", "--workers", "1", "--json"]
+    assert main(arguments) == 0
+    told = capsys.readouterr()
+    assert "fail in the audit of this plan" in told.err
+    assert json.loads(told.out)["draws"] == 100
+
+
+def test_chances_of_a_plan_without_its_lines_are_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    data = json.loads(RELEASED.read_text("utf-8")) | {"lines": []}
+    (tmp_path / "plan.json").write_text(json.dumps(data), "utf-8")
+    assert main(["chances", str(tmp_path), "--draws", "100", "--workers", "1"]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err.startswith("error: ")
