@@ -82,6 +82,22 @@ def _values(roots: dict[str, object], paths: tuple[Path, ...]) -> tuple[Any, ...
         return (ABSENT,)  # this core's rows do not even have one of the figures
 
 
+# For each set of figures that some answer read, the answers by value.
+Known = dict[tuple[Path, ...], dict[tuple[Any, ...], Any]]
+
+
+def _recalled(known: Known, roots: dict[str, object], make: Callable[[dict[str, Any]], Any]) -> Any:
+    """What ``make`` gives for these roots; made only where the figures that it reads are new."""
+    for paths, answers in known.items():
+        values = _values(roots, paths)
+        if values in answers:
+            return answers[values]
+    log: dict[Path, Any] = {}
+    made = make({name: _Noted(root, name, (), log) for name, root in roots.items()})
+    known.setdefault(tuple(log), {})[tuple(log.values())] = made
+    return made
+
+
 class Suiting:
     """The rows of a family that suit, by id, and where none does the check that most fail."""
 
@@ -98,33 +114,25 @@ class Judge:
 
     def __init__(self, context: Context) -> None:
         self._context = context
-        # Per rule: for each set of figures that some judgement read, the answers by value.
-        self._known: dict[int, dict[tuple[Path, ...], dict[tuple[Any, ...], Suiting]]] = {}
+        self._known: dict[int, Known] = {}
         self._tables: dict[tuple[Any, ...], dict[tuple[Path, ...], dict[Any, list[int]]]] = {}
         self._same_tables: dict[Tables, Tables] = {}
-        self._made: dict[tuple[Any, ...], dict[tuple[Path, ...], dict[tuple[Any, ...], Any]]] = {}
+        self._made: dict[tuple[Any, ...], Known] = {}
         self._whole: dict[tuple[Any, ...], BoolArray] = {}
-        self._beside: dict[
-            tuple[Any, ...], dict[tuple[Path, ...], dict[tuple[Any, ...], BoolArray]]
-        ] = {}
+        self._beside: dict[tuple[Any, ...], Known] = {}
 
     def suiting(self, rule: Rule, drive: Drive, currents: DesignCurrents) -> Suiting:
         """The family's rows that suit this core at these currents."""
-        known = self._known.setdefault(id(rule), {})
-        roots: dict[str, object] = {"drive": drive, "currents": currents}
-        for paths, answers in known.items():
-            found = answers.get(_values(roots, paths))
-            if found is not None:
-                return found
-        log: dict[Path, Any] = {}
-        answer = self._judge(
-            rule,
-            cast(Drive, _Noted(drive, "drive", (), log)),
-            cast(DesignCurrents, _Noted(currents, "currents", (), log)),
-            candidates(self._context, rule),
+        return cast(
+            Suiting,
+            _recalled(
+                self._known.setdefault(id(rule), {}),
+                {"drive": drive, "currents": currents},
+                lambda noted: self._judge(
+                    rule, noted["drive"], noted["currents"], candidates(self._context, rule)
+                ),
+            ),
         )
-        known.setdefault(tuple(log), {})[tuple(log.values())] = answer
-        return answer
 
     def tables(self, rule: Rule, drive: Drive, part: Part, capacity: tuple[int, ...]) -> Tables:
         """Pieces of a row per bay and series places in it; none for a family of no bay."""
@@ -142,15 +150,7 @@ class Judge:
     def remembered(self, key: tuple[Any, ...], drive: Drive, make: Callable[[Drive], Made]) -> Made:
         """What ``make`` gives for this core, made once for all cores with the figures it reads."""
         known = self._made.setdefault(key, {})
-        roots: dict[str, object] = {"drive": drive}
-        for paths, answers in known.items():
-            values = _values(roots, paths)
-            if values in answers:
-                return cast(Made, answers[values])
-        log: dict[Path, Any] = {}
-        made = make(cast(Drive, _Noted(drive, "drive", (), log)))
-        known.setdefault(tuple(log), {})[tuple(log.values())] = made
-        return made
+        return cast(Made, _recalled(known, {"drive": drive}, lambda noted: make(noted["drive"])))
 
     def beside(
         self,
@@ -172,18 +172,16 @@ class Judge:
             if key not in self._whole:
                 self._whole[key] = self._stand(joint, drive, currents, firsts, seconds)
             return self._whole[key]
-        known = self._beside.setdefault(key, {})
-        roots: dict[str, object] = {"drive": drive, "currents": currents}
-        for paths, answers in known.items():
-            found = answers.get(_values(roots, paths))
-            if found is not None:
-                return found
-        log: dict[Path, Any] = {}
-        noted_drive = cast(Drive, _Noted(drive, "drive", (), log))
-        noted = cast(DesignCurrents, _Noted(currents, "currents", (), log))
-        answer = self._stand(joint, noted_drive, noted, firsts, seconds)
-        known.setdefault(tuple(log), {})[tuple(log.values())] = answer
-        return answer
+        return cast(
+            BoolArray,
+            _recalled(
+                self._beside.setdefault(key, {}),
+                {"drive": drive, "currents": currents},
+                lambda noted: self._stand(
+                    joint, noted["drive"], noted["currents"], firsts, seconds
+                ),
+            ),
+        )
 
     def _stand(
         self,
