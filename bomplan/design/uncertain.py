@@ -251,10 +251,14 @@ def _module_with(module: Part, capacity: float, resistance: float) -> Part:
     return module.model_copy(update={"figures": figures})
 
 
-def couplers_with(couplers: Couplers, project: Project, values: Values) -> Couplers:
-    """The plan's couplers where the donor's own 12 V load is off."""
-    more = round(project.donor.load_12v_w * values.get("load_12v", 0.0))
-    return couplers.model_copy(update={"mean_12v_w": max(0, couplers.mean_12v_w + more)})
+def more_12v_w(project: Project, values: Values) -> int:
+    """Watts that the donor's own 12 V load is above what the project says."""
+    return round(project.donor.load_12v_w * values.get("load_12v", 0.0))
+
+
+def couplers_with(couplers: Couplers, more_w: int) -> Couplers:
+    """The plan's couplers where the donor's 12 V load is ``more_w`` watts higher."""
+    return couplers.model_copy(update={"mean_12v_w": max(0, couplers.mean_12v_w + more_w)})
 
 
 def latin_hypercube(
@@ -281,7 +285,7 @@ def other_cars(car: Simulator) -> tuple[tuple[Simulator, int], ...]:
         found = []
         for row in latin_hypercube(inputs, CARS, _CARS_SEED):
             off = {one.name: float(value) for one, value in zip(inputs, row, strict=True)}
-            more_w = round(project.donor.load_12v_w * off.get("load_12v", 0.0))
-            found.append((car_with(car.context, car.drive.core, off), more_w))
+            other = car_with(car.context, car.drive.core, off)
+            found.append((other, more_12v_w(project, off)))
         car.others = tuple(found)
     return car.others

@@ -22,7 +22,7 @@ from bomplan.design.adapter import Simulator
 from bomplan.design.chances import Chance, Chances, Influence, InputRange
 from bomplan.design.context import Context
 from bomplan.design.planfile import catalog_of, project_of
-from bomplan.design.records import Couplers, Plan
+from bomplan.design.records import Plan
 from bomplan.design.uncertain import (
     TO_KNOW,
     WORDS,
@@ -31,6 +31,7 @@ from bomplan.design.uncertain import (
     car_with,
     couplers_with,
     latin_hypercube,
+    more_12v_w,
     uncertain_inputs,
 )
 from bomplan.outlook.solving import StudyStoppedError
@@ -217,7 +218,7 @@ def _drive(plan: Plan, context: Context, names: Sequence[InputName], chunk: Floa
     for row in chunk:
         off = dict(zip(names, (float(value) for value in row), strict=True))
         car = car_with(context, plan.core, off)
-        couplers: Couplers = couplers_with(plan.couplers, context.project, off)
+        couplers = couplers_with(plan.couplers, more_12v_w(context.project, off))
         figures = [float(one.check(car, couplers).value) for one in _itself(car)]
         figures += [
             limit.value(*weights) / limit.divisor / 1000

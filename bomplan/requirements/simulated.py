@@ -15,7 +15,7 @@ from typing import Literal
 from bomplan.design.adapter import Simulator
 from bomplan.design.bill import at_least, at_most
 from bomplan.design.records import Check, Couplers
-from bomplan.design.uncertain import other_cars
+from bomplan.design.uncertain import couplers_with, other_cars
 from bomplan.project.records import (
     AccelerationTarget,
     ClimbTarget,
@@ -131,8 +131,7 @@ class Confident(Simulated):
         assert target.confidence is not None
         reached = []
         for car, more_w in other_cars(simulator):
-            there = couplers.model_copy(update={"mean_12v_w": max(0, couplers.mean_12v_w + more_w)})
-            answer = car.range(target, there)
+            answer = car.range(target, couplers_with(couplers, more_w))
             reached.append(floored(answer.distance_m) if answer.followed else 0)
         enough = math.ceil(target.confidence * len(reached) - 1e-9)
         return at_least(
