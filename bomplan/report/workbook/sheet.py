@@ -70,6 +70,24 @@ class Styles:
         what = {"type": kind, "subtype": subtype} if subtype else {"type": kind}
         return self._book.add_chart(what)
 
+    def bars(self, name: str, sheet: str, first: int, last: int) -> Any:
+        """Bars of column B of a sheet, named by column A, top row first, figures beside them."""
+        chart = self.chart("bar")
+        chart.add_series(
+            {
+                "name": name,
+                "categories": [sheet, first, 0, last, 0],
+                "values": [sheet, first, 1, last, 1],
+                "fill": {"color": "#2F6F8F"},
+                "gap": 40,
+                "data_labels": {"value": True, "num_format": "#,##0"},
+            }
+        )
+        chart.set_title({"none": True})
+        chart.set_legend({"none": True})
+        chart.set_y_axis({"reverse": True})
+        return chart
+
     def title(self) -> Any:
         return self.get(bold=True, font_size=15, valign="vcenter")
 

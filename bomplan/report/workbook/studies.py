@@ -126,20 +126,7 @@ def _heads(
 
 
 def _price_chart(sheet: Sheet, first: int, last: int) -> None:
-    chart = sheet.styles.chart("bar")
-    chart.add_series(
-        {
-            "name": "Bill",
-            "categories": [sheet.name, first, 0, last, 0],
-            "values": [sheet.name, first, 1, last, 1],
-            "fill": {"color": "#2F6F8F"},
-            "gap": 40,
-            "data_labels": {"value": True, "num_format": "#,##0"},
-        }
-    )
-    chart.set_title({"none": True})
-    chart.set_legend({"none": True})
-    chart.set_y_axis({"reverse": True})
+    chart = sheet.styles.bars("Bill", sheet.name, first, last)
     chart.set_x_axis({"visible": False, "min": 0, "major_gridlines": {"visible": False}})
     chart.set_size({"width": 560, "height": 90 + 34 * (last - first + 1)})
     sheet.page.insert_chart(last + 2, 0, chart, {"description": "Bills side by side"})

@@ -164,20 +164,7 @@ def _write_money(
 
 
 def _cost_chart(sheet: Sheet, first: int, last: int, row: int) -> None:
-    chart = sheet.styles.chart("bar")
-    chart.add_series(
-        {
-            "name": "Cost by system",
-            "categories": [sheet.name, first, 0, last, 0],
-            "values": [sheet.name, first, 1, last, 1],
-            "fill": {"color": "#2F6F8F"},
-            "gap": 40,
-            "data_labels": {"value": True, "num_format": "#,##0"},
-        }
-    )
-    chart.set_title({"none": True})
-    chart.set_legend({"none": True})
-    chart.set_y_axis({"reverse": True})
+    chart = sheet.styles.bars("Cost by system", sheet.name, first, last)
     chart.set_x_axis({"visible": False, "major_gridlines": {"visible": False}})
     chart.set_size({"width": 430, "height": 300})
     sheet.page.insert_chart(row, 0, chart, {"description": "Cost by system"})
