@@ -18,7 +18,8 @@ DutyBase = Literal["goods", "goods+shipping"]
 TaxBase = Literal["goods", "goods+shipping", "goods+shipping+duty"]
 
 # An invoice is counted in units as fine as its factors ask for, but no finer than this share
-# of a smallest unit: finer factors are rounded up to it. Keeps every sum within 64 bits.
+# of a smallest unit: factors of more than nine decimals are rounded up to the ninth. Keeps every
+# sum within 64 bits, and lets a spreadsheet count the same.
 FINEST: Final = 10**9
 # Every family that stands in the bill for what an order costs beside its goods, in order.
 CHARGES: Final = ("shipping", "duty", "tax", "rounding")
@@ -98,7 +99,7 @@ class Terms:
         shipping = 1 + duty + (self.tax * (1 + on_duty) if self.tax_on != "goods" else 0)
         exact = (self.rate * goods, self.rate * shipping)
         fine = math.lcm(exact[0].denominator, exact[1].denominator)
-        if fine <= FINEST:
+        if FINEST % fine == 0:
             return (*exact, fine)
         up = [Fraction(math.ceil(factor * FINEST), FINEST) for factor in exact]
         return up[0], up[1], FINEST

@@ -9,7 +9,7 @@ from __future__ import annotations
 from bomplan.design.records import Plan
 from bomplan.money import currency_decimals
 from bomplan.report.money_words import KIND_WORDS, budget_of_bill, by_kind
-from bomplan.report.reading import CHARGE_FAMILIES, money_value
+from bomplan.report.reading import money_value
 from bomplan.report.workbook.budget import BudgetCells
 from bomplan.report.workbook.sheet import Sheet
 from bomplan.report.workbook.whole_sum import HIGH, LOW, TYPICAL, WholeCells
@@ -28,11 +28,6 @@ def write_all_in_all(
     currency, digits = plan.currency, currency_decimals(plan.currency)
     money = styles.number(styles.money)
     bill = sum(line.price for line in plan.lines)
-    shipping = sum(line.price for line in plan.lines if line.family in CHARGE_FAMILIES)
-    if shipping:
-        row += 1
-        sheet.text(row, 0, "of the bill, shipping and charges as planned")
-        sheet.number(row, 1, money_value(shipping, currency), money)
     budget = budget_of_bill(plan)
     if budget is not None:
         row = _write_limit(sheet, plan, row, ("Budget of the bill", budget), bill_cell, bill)

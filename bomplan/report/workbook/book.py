@@ -23,6 +23,7 @@ from bomplan.report.workbook import (
     buying,
     driving,
     figures,
+    invoices,
     order,
     origin,
     sources,
@@ -31,6 +32,7 @@ from bomplan.report.workbook import (
     wheels,
     whole_sum,
 )
+from bomplan.report.workbook.sellers import sellers_of
 from bomplan.report.workbook.sheet import Sheet, Styles, paper_of
 
 # Every sheet that we may write; another one in a workbook that comes back is the builder's.
@@ -44,6 +46,7 @@ SHEETS: Final = (
     driving.NAME,
     figures.CHECKS_NAME,
     buying.NAME,
+    invoices.NAME,
     order.NAME,
     budget.NAME,
     studies.NAME,
@@ -89,34 +92,56 @@ def workbook_bytes(
     )
     styles = Styles(book, plan.currency, currency_decimals(plan.currency))
 
-    def page(name: str) -> Sheet:
-        return Sheet(book.add_worksheet(name), styles, name, paper=paper_of(plan, units))
-
+    pages = {
+        name: Sheet(book.add_worksheet(name), styles, name, paper=paper_of(plan, units))
+        for name in _wanted(plan, kept)
+    }
     entries = ledger or Ledger(plan.currency)
-    first = page(summary.NAME)
-    cells = bill.write_bill(page(bill.NAME), plan)
+    orders = invoices.Invoices(pages[bill.NAME], ())
+    if invoices.NAME in pages:
+        orders = invoices.Invoices(pages[invoices.NAME], sellers_of(plan))
+    cells = bill.write_bill(pages[bill.NAME], plan, orders)
     whole = loads = None
     if plan.whole_sum is not None:
         money = project_of(plan).budget
-        whole = whole_sum.write_whole_sum(page(whole_sum.NAME), plan, plan.whole_sum, money, cells)
-    if plan.mass is not None and "donor" in plan.project_used:
-        loads = axles.write_axles(page(axles.NAME), plan, plan.mass, cells)
+        page = pages[whole_sum.NAME]
+        whole = whole_sum.write_whole_sum(page, plan, plan.whole_sum, money, cells)
+    if plan.mass is not None and axles.NAME in pages:
+        loads = axles.write_axles(pages[axles.NAME], plan, plan.mass, cells)
     if plan.mass is not None and plan.mass.weights is not None:
-        wheels.write_wheels(page(wheels.NAME), plan, plan.mass.weights)
-    figures.write_range(page(figures.RANGE_NAME), plan)
+        wheels.write_wheels(pages[wheels.NAME], plan, plan.mass.weights)
+    figures.write_range(pages[figures.RANGE_NAME], plan)
     if plan.driving is not None:
-        driving.write_driving(page(driving.NAME), plan, plan.driving)
-    figures.write_checks(page(figures.CHECKS_NAME), plan)
-    buying.write_buying(page(buying.NAME), plan, cells)
-    by_day = None if plan.buying_order is None else page(order.NAME)
-    spent = budget.write_budget(page(budget.NAME), plan, entries, cells)
-    if by_day is not None and plan.buying_order is not None:
-        order.write_order(by_day, plan, plan.buying_order, cells, spent.states)
+        driving.write_driving(pages[driving.NAME], plan, plan.driving)
+    figures.write_checks(pages[figures.CHECKS_NAME], plan)
+    buying.write_buying(pages[buying.NAME], plan, cells, orders)
+    if invoices.NAME in pages:
+        invoices.write_invoices(orders, plan, cells.goods(), cells.charged())
+    spent = budget.write_budget(pages[budget.NAME], plan, entries, cells)
+    if plan.buying_order is not None:
+        page = pages[order.NAME]
+        order.write_order(page, plan, plan.buying_order, cells, spent.states)
     if kept:
-        studies.write_studies(page(studies.NAME), plan, kept)
-    sources.write_sources(page(sources.NAME), plan)
-    origin.write_origin(page(origin.NAME), plan, budget.written_entries(plan, entries))
-    summary.write_summary(first, plan, cells, loads, spent, whole)
+        studies.write_studies(pages[studies.NAME], plan, kept)
+    sources.write_sources(pages[sources.NAME], plan)
+    origin.write_origin(pages[origin.NAME], plan, budget.written_entries(plan, entries))
+    first = pages[summary.NAME]
+    summary.write_summary(first, plan, cells, loads, spent, whole, orders)
     first.page.activate()
     book.close()
     return buffer.getvalue()
+
+
+def _wanted(plan: Plan, kept: Studies | None) -> tuple[str, ...]:
+    """The sheets that this plan has something for, in their order."""
+    mass = plan.mass
+    missing = {
+        whole_sum.NAME: plan.whole_sum is None,
+        axles.NAME: mass is None or "donor" not in plan.project_used,
+        wheels.NAME: mass is None or mass.weights is None,
+        driving.NAME: plan.driving is None,
+        invoices.NAME: not any(line.supplier for line in plan.lines),
+        order.NAME: plan.buying_order is None,
+        studies.NAME: not kept,
+    }
+    return tuple(name for name in SHEETS if not missing.get(name))

@@ -388,12 +388,14 @@ def _write_sums(
     def span(col: int) -> str:
         return _span(sheet, first, last, col)
 
+    # What an edited order costs more stands in no row of this sheet.
+    other = f",{bill.other_charges}" if bill.other_charges else ""
     money = styles.big(styles.money)
     shown = (
         (LINE, "Bill as planned", f"={bill.total(bill_columns.PRICE)}", planned),
         (WHAT, "Lines of your own", f'=SUMIFS({span(PLANNED)},{names},"{OWN}*")', own),
         (PLANNED, "Paid so far", f"=SUM({span(PAID)})", paid),
-        (RECEIVED, "Still to pay", f"=SUM({span(OWING)})", owing),
+        (RECEIVED, "Still to pay", f"=SUM({span(OWING)}{other})", owing),
     )
     for col, words, formula, value in shown:
         sheet.text(_SUMS_ROW - 1, col, words, styles.text(wrap=False))

@@ -80,6 +80,10 @@ def edited_parts(path: Path) -> Edited | None:
         written = _take(left, part, supplier)
         if written is not None:
             place = f"row {number} ({part})"
+            moved = supplier != written["supplier"]
+            if moved:
+                notes.append(_moved(place, written["supplier"], supplier))
+                found.pop("unit_price", None)
             one = _edited(found, written, source.currency, path.name, number, place, faults, notes)
             if one is not None:
                 parts.append(one)
@@ -97,6 +101,14 @@ def _take(
         if left.get(key):
             return left[key].pop(0)
     return None
+
+
+def _moved(place: str, before: str, now: str) -> str:
+    names = [name or bill.NO_SUPPLIER for name in (before, now)]
+    return (
+        f"{place}: moved from {names[0]} to {names[1]}; its price is not taken: write it into"
+        " offers.csv"
+    )
 
 
 def _head(grid: Grid, file: str) -> tuple[int, dict[str, int]]:
@@ -127,14 +139,16 @@ def _edited(
     faults: list[Fault],
     notes: list[str],
 ) -> EditedPart | None:
-    was_price = Decimal(known["unit_price"])
+    # Workbooks of older versions have every price in the plan's money.
+    was_price = Decimal(known["asked"] or known["unit_price"])
+    shown_in = known["asked_in"] or currency
     was_mass = Decimal(known["unit_mass_g"]) / 1000
     price = _number(found.get("unit_price"), "Unit price", file, place, faults)
     mass = _number(found.get("unit_mass"), "Unit mass kg", file, place, faults)
     new_mass = "" if mass is None or mass == was_mass else format(mass.normalize(), "f")
     new_price = ""
     if price is not None and price != was_price:
-        new_price = _sold_at(price, known, currency, place, file, faults, notes)
+        new_price = _sold_at(price, known, shown_in, place, file, faults, notes)
     if not new_mass and not new_price:
         return None
     return EditedPart(

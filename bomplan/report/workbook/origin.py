@@ -15,6 +15,7 @@ from bomplan.buying.ledger import COLUMNS, Entry, entry_texts
 from bomplan.design.records import Line, Plan
 from bomplan.money import currency_decimals, format_amount
 from bomplan.report.reading import CHARGE_FAMILIES, grams
+from bomplan.report.workbook.sellers import asked, sellers_of
 from bomplan.report.workbook.sheet import Sheet
 
 NAME: Final = "bomplan"
@@ -30,6 +31,8 @@ BILL_COLUMNS: Final = (
     "currency",
     "rate",
     "quantity_from",
+    "asked",
+    "asked_in",
 )
 
 
@@ -57,6 +60,7 @@ def _bill(plan: Plan) -> Iterator[tuple[str, ...]]:
     parts = _currencies(plan, "parts")
     suppliers = _currencies(plan, "suppliers")
     rates = {str(k): str(v) for k, v in plan.project_used.get("rates", {}).items()}
+    sellers = {one.name: one for one in sellers_of(plan)}
     for line in plan.lines:
         if line.family in CHARGE_FAMILIES:
             continue
@@ -64,6 +68,8 @@ def _bill(plan: Plan) -> Iterator[tuple[str, ...]]:
         currency = sold.get(line.supplier or line.part, plan.currency)
         rate = rates.get(currency, "") if currency != plan.currency else "1"
         step = _step(plan, line, currency, rate)
+        seller = sellers.get(line.supplier)
+        there = plan.currency if seller is None else seller.currency
         yield (
             line.part,
             line.family,
@@ -73,6 +79,8 @@ def _bill(plan: Plan) -> Iterator[tuple[str, ...]]:
             currency,
             rate,
             step,
+            format_amount(asked(line, seller), there),
+            there,
         )
 
 

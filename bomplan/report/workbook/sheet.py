@@ -187,7 +187,8 @@ class Sheet:
     def formula(self, row: int, col: int, formula: str, value: float | str, style: Any) -> None:
         """A formula of our own making, with the value that it must give."""
         self._bound(row)
-        self.page.write_formula(row, col, formula, style, value)
+        told = clean(value, 2000) if isinstance(value, str) else value
+        self.page.write_formula(row, col, formula, style, told)
 
     def headers(self, row: int, names: tuple[tuple[str, float, bool], ...]) -> None:
         """A row of column heads: name, column width, whether it stands above figures."""

@@ -9,7 +9,6 @@ from typing import Final
 from bomplan.design.records import Plan
 from bomplan.report.lines import exact_money
 from bomplan.report.reading import (
-    by_system,
     cautions,
     core_line,
     failed,
@@ -25,8 +24,9 @@ from bomplan.report.reading import (
 from bomplan.report.text import title
 from bomplan.report.workbook.all_in_all import write_all_in_all
 from bomplan.report.workbook.axles import CHART_WORDS, AxleCells, loads_chart
-from bomplan.report.workbook.bill import PRICE, BillCells
+from bomplan.report.workbook.bill import PRICE, BillCells, groups_of
 from bomplan.report.workbook.budget import BudgetCells
+from bomplan.report.workbook.invoices import Invoices
 from bomplan.report.workbook.sheet import Sheet
 from bomplan.report.workbook.whole_sum import WholeCells
 
@@ -40,7 +40,8 @@ def write_summary(
     bill: BillCells,
     axles: AxleCells | None,
     spent: BudgetCells,
-    whole: WholeCells | None = None,
+    whole: WholeCells | None,
+    invoices: Invoices,
 ) -> None:
     """Write the one-page answer; its money and masses follow the other sheets."""
     styles = sheet.styles
@@ -55,7 +56,9 @@ def write_summary(
     sheet.text(1, 0, status, styles.get(bold=True, font_size=13, valign="vcenter"))
     sheet.text(2, 0, sentence, styles.text(wrap=False))
 
-    left_end, all_in_all = _write_money(sheet, plan, bill, spent, whole, 9)
+    if invoices.sellers:
+        _write_below(sheet, invoices)
+    left_end, all_in_all = _write_money(sheet, plan, bill, spent, whole, invoices, 9)
     _write_answers(sheet, plan, bill, axles, spent, all_in_all)
     right_end = _write_build(sheet, plan, 9)
     right_end = _write_weights(sheet, plan, axles, right_end + 2)
@@ -116,12 +119,23 @@ def _write_answers(
         sheet.page.set_row(7, 13.5 * (1 + len(words) // 130))
 
 
+def _write_below(sheet: Sheet, invoices: Invoices) -> None:
+    """A word on orders that an edit has made too small; nothing where there are none."""
+    count = invoices.below_least
+    words = "Orders below what the supplier accepts: "
+    formula = f'=IF({count}>0,"{words}"&{count}&", see Invoices","")'
+    value = f"{words}{invoices.below_least_value}, see Invoices"
+    told = value if invoices.below_least_value else ""
+    sheet.formula(3, 0, formula, told, sheet.styles.text(bold=True, wrap=False))
+
+
 def _write_money(
     sheet: Sheet,
     plan: Plan,
     bill: BillCells,
     spent: BudgetCells,
     whole_sum: WholeCells | None,
+    invoices: Invoices,
     row: int,
 ) -> tuple[int, tuple[str, float]]:
     """The last row, and the cell and value of what it comes to all in all."""
@@ -129,7 +143,7 @@ def _write_money(
     currency = plan.currency
     _heading(sheet, row, 0, 2, f"What it costs ({currency})")
     whole = sum(line.price for line in plan.lines)
-    groups = sorted(by_system(plan), key=lambda group: -group.price)
+    groups = sorted(groups_of(plan, invoices), key=lambda group: -group.price)
     first = row + 1
     for group in groups:
         row += 1

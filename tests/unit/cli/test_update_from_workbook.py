@@ -9,6 +9,7 @@ from typing import Any
 import openpyxl
 import pytest
 from golden_files import compare
+from shipped_examples import quick_plan
 
 from bomplan import api
 from bomplan.cli import main
@@ -83,6 +84,51 @@ def test_price_and_mass_of_a_part_and_of_an_offer(
         (offered.part, offered.supplier, round(9950 / rate))
     ]
     assert before.part(offered.part).price == after.part(offered.part).price
+
+
+def test_a_price_in_the_suppliers_money(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What stands on Bill in the supplier's money goes into its offer as it stands there."""
+    monkeypatch.chdir(tmp_path)
+    api.export_catalog(["generic"], "parts")
+    plan = quick_plan()
+    api.write_outputs(plan, ".")
+    catalog = api.load_catalog(["parts"])
+    line = next(
+        one for one in plan.lines
+        if one.supplier and one.purchases
+        and catalog.suppliers[one.supplier].currency != plan.currency
+    )  # fmt: skip
+    assert update() == 0
+    assert capsys.readouterr().out.splitlines()[-1] == "nothing to write"
+    asked = line.purchases[0].asked + 123
+    edit(line.part, price=asked / 100)
+    assert update("--yes", "--price-date", "2026-11-09") == 0
+    changed = set(api.load_catalog(["parts"]).offers) - set(catalog.offers)
+    assert {(one.part, one.supplier, one.unit_price) for one in changed} == {
+        (line.part, line.supplier, asked)
+    }
+
+
+def test_a_line_moved_to_another_supplier_keeps_both_offers(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    api.export_catalog(["generic"], "parts")
+    plan = quick_plan()
+    api.write_outputs(plan, ".")
+    line = next(one for one in plan.lines if one.supplier and one.purchases)
+    edit(line.part, price=1.25)
+    book = openpyxl.load_workbook("bom.xlsx")
+    for row in book["Bill"].iter_rows(min_row=5):
+        if row[2].value == line.part:
+            row[12].value = "somewhere"
+    book.save("bom.xlsx")
+    assert update() == 0
+    told = capsys.readouterr()
+    assert told.out.splitlines()[-1] == "nothing to write"
+    assert f"moved from {line.supplier} to somewhere; its price is not taken" in told.err
 
 
 @pytest.mark.slow

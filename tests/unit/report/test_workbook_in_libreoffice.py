@@ -11,17 +11,20 @@ import shutil
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import openpyxl
 import pytest
 from money_plan import money_plan
+from ordered_plan import RATES, Bought, ordered, some_purchases, some_terms, with_terms
 from shipped_examples import NAMES, plan_of
 
 from bomplan.buying.ledger import Entry, Ledger
 from bomplan.design.context import Context
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Plan
+from bomplan.money import currency_decimals
 from bomplan.report.workbook import workbook_bytes
 
 OFFICE = shutil.which("soffice") or shutil.which("libreoffice")
@@ -30,6 +33,7 @@ pytestmark = [
     pytest.mark.skipif(OFFICE is None, reason="needs LibreOffice"),
 ]
 Edit = Callable[[Any], None]
+ORDER_MONEY = {"harbour": "EUR", "north": "USD", "sea": "JPY", "south": "KWD"}
 
 
 def recalculated(books: dict[str, tuple[bytes, Edit]], folder: Path) -> dict[str, Any]:
@@ -235,3 +239,60 @@ def test_the_workbook_of_each_example(tmp_path: Path) -> None:
                        tmp_path)  # fmt: skip
     for name, content in contents.items():
         assert compared(got[name], content) > 1000, name
+
+
+def test_orders_edited_as_the_program_counts_them(
+    make_plan: Callable[..., Plan], tmp_path: Path
+) -> None:
+    """Freight, duty, tax, exchange and rounding after random edits of lines and of terms."""
+    books: dict[str, tuple[bytes, Edit]] = {}
+    wanted: dict[str, bytes] = {}
+    for seed in range(24):
+        plan, bought = random_orders(make_plan, seed)
+        content, after, edit = edited_orders(plan, bought, seed)
+        books[f"orders-{seed}"] = (content, edit)
+        wanted[f"orders-{seed}"] = workbook_bytes(after)
+    got = recalculated(books, tmp_path)
+    for name, content in wanted.items():
+        stored = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
+        others = tuple(sheet for sheet in stored.sheetnames if sheet != "Invoices")
+        assert compared(got[name], content, leaving=others) > 60, name
+        for sheet, cell in (("Bill", "I3"), ("Summary", "A6"), ("Summary", "B6")):
+            want = stored[sheet][cell].value
+            assert got[name][sheet][cell].value == pytest.approx(want, abs=1e-6), (name, cell)
+
+
+def random_orders(make_plan: Callable[..., Plan], seed: int) -> tuple[Plan, dict[str, Bought]]:
+    random = Random(f"office {seed}")
+    rows = [some_terms(random, name, money) for name, money in ORDER_MONEY.items()]
+    plan = with_terms(make_plan(mass=None), rows, dict(RATES))
+    bought = some_purchases(random, plan, list(ORDER_MONEY))
+    return ordered(plan, bought), bought
+
+
+def edited_orders(plan: Plan, bought: dict[str, Bought], seed: int) -> tuple[bytes, Plan, Edit]:
+    """The workbook, the plan that the edit comes to by the program, and the edit."""
+    random = Random(f"edits {seed}")
+    part = random.choice(sorted(bought))
+    supplier = random.choice(sorted(ORDER_MONEY))
+    line = Bought(supplier, random.randrange(1, 90), random.randrange(1, 99_999),
+                  random.randrange(1, 60_000))  # fmt: skip
+    freight, rate = random.randrange(0, 900), round(random.uniform(0.4, 1.6), 4)
+
+    def edit(book: Any) -> None:
+        row = at(book, "Bill", 3, part)
+        money = 10 ** currency_decimals(ORDER_MONEY[supplier])
+        for column, value in (
+            (7, line.bought), (8, line.asked / money), (10, line.mass_g / 1000), (13, supplier),
+        ):  # fmt: skip
+            book["Bill"].cell(row, column).value = value
+        row = at(book, "Invoices", 2, "USD")
+        book["Invoices"].cell(row, 3).value = rate
+        book["Invoices"].cell(row, 5).value = freight / 100
+
+    rows = [
+        {**one, "shipping_per_kg": freight} if one["currency"] == "USD" else one
+        for one in plan.parts_used["suppliers"]
+    ]
+    changed = with_terms(plan, rows, {**RATES, "USD": rate})
+    return workbook_bytes(plan), ordered(changed, {**bought, part: line}), edit
