@@ -211,10 +211,20 @@ class Couplers(Record):
     mean_12v_w: int
 
 
+class Reached(Record):
+    """What a plan comes to by a goal other than the least cost, in whole units."""
+
+    aim: str
+    unit: Literal["g", "m", "money"]
+    figure: int | None
+    bound: int | None
+
+
 class Objective(Record):
     minimise: str
     value: int | None
     bound: int | None
+    goal: Reached | None = None
 
 
 class SearchCounts(Record):

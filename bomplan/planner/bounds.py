@@ -142,14 +142,17 @@ def least_rest(context: Context, side: Side, only: frozenset[str] | None = None)
     return total
 
 
-def least_rest_g(context: Context) -> int:
+def least_rest_g(context: Context, side: Side | None = None) -> int:
     """Grams that every conversion adds beside motor, controller and modules.
 
-    Those families that every core needs, at the fewest pieces and the lightest row.
+    Those families that every core needs (of one ``side``, if given), at the fewest pieces and
+    the lightest row.
     """
     total = 0
     for rule in RULES:
         if type(rule).needed is not Rule.needed or rule.family in CORE:
+            continue
+        if side is not None and rule.side != side:
             continue
         locked = context.project.choices.parts.get(rule.family)
         masses = [part.mass_g for part in admitted(context, rule.family, locked)]

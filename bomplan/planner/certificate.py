@@ -1,8 +1,8 @@
-"""A second proof of the optimum: other seed, presolve off, and nothing may be cheaper.
+"""A second proof of the optimum: other seed, presolve off, and nothing may be better.
 
-Every core that the walk opened is asked again, with its cuts, for a bill that costs at least
-one smallest unit less than the optimum. Each must be infeasible. What the screen rejected is
-outside this proof; small cases are proven against brute force in the tests.
+Every core that the walk opened is asked again, with its cuts, for a bill that is better
+by at least one smallest unit of the goal (a cent, a gram). Each must be infeasible. What the
+screen rejected is outside this proof; small cases are proven against brute force in the tests.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ from bomplan.requirements.simulated import all_worsen
 
 
 def certified_optimum(context: Context, walked: Walked) -> bool:
-    """True if no opened core has a cheaper bill; False where the solver ran out of effort.
+    """True if no opened core has a better bill; False where the solver ran out of effort.
 
-    Raises InternalError if a cheaper bill turns up: the first answer was wrong.
+    Raises InternalError if a better bill turns up: the first answer was wrong.
     """
     assert walked.best is not None
     certain = True
@@ -32,11 +32,12 @@ def certified_optimum(context: Context, walked: Walked) -> bool:
             all_worsen(opened.simulator),
         )
         model.add_cuts(result.cuts)
-        answer = model.cheaper_than(walked.best.price)
+        answer = model.better_than(walked.best.figure)
         if answer.solution is not None:
             raise InternalError(
                 f"{opened.core.motor} with {opened.core.module} has a bill of"
-                f" {answer.solution.price}, cheaper than the optimum {walked.best.price}"
+                f" {answer.solution.price} and {answer.solution.added_g} g, better than the"
+                f" optimum {walked.best.figure}"
             )
         certain = certain and answer.solved
     return certain

@@ -15,6 +15,7 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Couplers
 from bomplan.errors import InternalError
 from bomplan.planner.bounds import Leasts
+from bomplan.planner.goals import goal_of
 from bomplan.planner.judge import Judge
 from bomplan.planner.model import CoreModel, Cut, Point, Solution
 from bomplan.planner.options import Options
@@ -30,9 +31,9 @@ class CoreResult:
 
     ``solution`` and its ``bill`` passed the simulation: the core's best. With neither, the
     core has no bill within the incumbent if ``proven``, or the solver gave up; unless
-    ``bound`` is given: then a bill of that price failed the simulation, ``cuts`` now holds
-    what that taught, and no bill of the core costs less. ``rejected`` names the simulated
-    requirement that no bill of it meets.
+    ``bound`` is given: then a bill that comes to so much by the goal failed the simulation,
+    ``cuts`` now holds what that taught, and no bill of the core comes to less. ``rejected``
+    names the simulated requirement that no bill of it meets.
     """
 
     proven: bool
@@ -101,9 +102,9 @@ def look_into(
 ) -> CoreResult:
     """Solve a core once and simulate what comes out.
 
-    ``incumbent`` is the price to match or beat, if there is one; ``cuts`` what earlier looks
-    taught; ``judge`` what is known of rows. A failed simulation ends the look, so that the walk
-    can go on with whichever core now has the least bound.
+    ``incumbent`` is what to match or beat by the goal, if there is anything yet; ``cuts`` what
+    earlier looks taught; ``judge`` what is known of rows. A failed simulation ends the look, so
+    that the walk can go on with whichever core now has the least bound.
     """
     runs = 0
     if not cuts:
@@ -134,7 +135,7 @@ def look_into(
         runs += tried
     return CoreResult(
         answer.solved,
-        bound=bill.price,
+        bound=goal_of(context).of_bill(bill),
         cuts=(*cuts, *learnt),
         solved=1,
         simulated=runs,

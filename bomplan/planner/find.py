@@ -12,10 +12,11 @@ from bomplan.design.figures import mass_record, performance_record
 from bomplan.design.left_open import left_open
 from bomplan.design.money import with_money
 from bomplan.design.planfile import digest, parts_used
-from bomplan.design.records import Objective, Plan, SearchCounts, Status
+from bomplan.design.records import Plan, SearchCounts, Status
 from bomplan.errors import InternalError
 from bomplan.planner.core_search import checked_bill, first_failure
 from bomplan.planner.events import Event, Listener, Stop
+from bomplan.planner.goals import goal_of
 from bomplan.planner.instead import with_standings
 from bomplan.planner.model import CoreModel, Point, Solution
 from bomplan.planner.refusal import reasons, refused_checks
@@ -102,11 +103,7 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
     status: Status = "optimal" if walked.complete else "feasible"
     plan = Plan(
         status=status,
-        objective=Objective(
-            minimise="price of the whole bill",
-            value=bill.price,
-            bound=bill.price if walked.complete else walked.bound,
-        ),
+        objective=goal_of(context).objective(bill, walked.best.figure, walked.bound),
         core=opened.core,
         placement=placement,
         lines=with_standings(
@@ -170,7 +167,7 @@ def _no_plan(context: Context, walked: Walked, stop: Stop | None) -> Plan:
     checks = refused_checks(context, walked)
     return Plan(
         status=status,
-        objective=Objective(minimise="price of the whole bill", value=None, bound=walked.bound),
+        objective=goal_of(context).objective(None, None, walked.bound),
         reasons=tuple(reasons(context, walked)),
         checks=checks,
         cautions=refusal_cautions(checks),

@@ -1,5 +1,7 @@
 """One core's whole bill as one integer model: price first, then mass, in a single objective.
 
+Where the goal is the least mass, mass comes first.
+
 Exactly-one booleans choose a row and a source per family; tables over the series places in
 each bay give quantities, masses and moments; axle, gross and bay limits are exact integer
 rows in grams and gram-millimetres. What the simulation rejects comes back as clauses over
@@ -29,7 +31,7 @@ from bomplan.errors import InternalError
 from bomplan.planner.dominance import undominated
 from bomplan.planner.judge import Judge
 from bomplan.planner.options import Options, Row
-from bomplan.planner.purchases import PurchaseModel
+from bomplan.planner.purchases import MOST_MONEY, PurchaseModel
 from bomplan.requirements.loads import MassRow, mass_rows
 
 if TYPE_CHECKING:
@@ -37,6 +39,8 @@ if TYPE_CHECKING:
 
 # One gram of mass is worth this share of one smallest unit of money: no plan weighs 100 t.
 MASS_WEIGHT = 100_000_000
+# The other way round: no bill comes to so many smallest units of money.
+PRICE_WEIGHT = 10 * MOST_MONEY
 # Deterministic seconds for one core; beyond it the core stays open and the plan unproven.
 EFFORT = 20.0
 
@@ -132,7 +136,12 @@ class CoreModel:
         self._total_cross = total(self._cross)
         self._limits()
         self._couplers()
-        self._objective = self._total_price * MASS_WEIGHT + self._total_added
+        self._lightest = context.project.goal.aim == "least-mass"
+        self._objective = (
+            self._total_added * PRICE_WEIGHT + self._total_price
+            if self._lightest
+            else self._total_price * MASS_WEIGHT + self._total_added
+        )
         problem = self.model.validate()
         if problem:
             raise InternalError(f"the model of one core is not valid: {problem}")
@@ -362,23 +371,27 @@ class CoreModel:
         model.minimize(self._total_price)
         return model
 
-    def solve(self, no_dearer_than: int | None = None) -> Answer:
-        """The cheapest, then lightest bill; no dearer than an incumbent if one is given.
+    def solve(self, no_more_than: int | None = None) -> Answer:
+        """The cheapest, then lightest bill (or the other way round, by the goal).
 
-        The incumbent bounds the price alone: a row with the objective's wide coefficients
+        An incumbent bounds price or mass alone: a row with the objective's wide coefficients
         would slow the solver down by orders of magnitude.
         """
         model = self.model.clone()
-        if no_dearer_than is not None:
-            model.add(self._total_price <= no_dearer_than)
+        if no_more_than is not None:
+            model.add(self._first() <= no_more_than)
         model.minimize(self._objective)
         return self._run(model)
 
-    def cheaper_than(self, price: int) -> Answer:
-        """Any bill below this price, sought with another seed and without presolve."""
+    def better_than(self, figure: int) -> Answer:
+        """Any bill below this price or mass, sought with another seed and without presolve."""
         model = self.model.clone()
-        model.add(self._total_price <= price - 1)
+        model.add(self._first() <= figure - 1)
         return self._run(model, seed=7, presolve=False)
+
+    def _first(self) -> Any:
+        """What the goal asks for first."""
+        return self._total_added if self._lightest else self._total_price
 
     def first_by_rank(self, known: Solution) -> Solution:
         """Among the bills of this price and mass, the first in the fixed order.

@@ -29,6 +29,7 @@ from bomplan.planner.bounds import CORE, Leasts, Subsets, least_rest
 from bomplan.planner.core_search import CoreResult, Cuts, falls_short, least_couplers, look_into
 from bomplan.planner.energy import DriveEnergy, EnergyScreen
 from bomplan.planner.events import Event, Listener, Stop
+from bomplan.planner.goals import arranged, goal_of
 from bomplan.planner.judge import Judge
 from bomplan.planner.options import UNREAD, NoOption, Options, Row, find_options, side_rows
 from bomplan.planner.screen import (
@@ -76,8 +77,12 @@ Spread = Callable[[list[Opened], int | None], list[CoreResult]]
 
 @dataclass
 class Best:
-    """The best bill so far, and every core that reaches the same price and mass."""
+    """The best bill so far, and every core that reaches the same figure, price and mass.
 
+    ``figure`` is what the bill comes to by the goal.
+    """
+
+    figure: int
     price: int
     added_g: int
     cores: list[tuple[Opened, CoreResult]] = field(default_factory=list)
@@ -85,7 +90,7 @@ class Best:
 
 @dataclass
 class Walked:
-    """What the walk came to. ``bound`` is proven: no plan costs less."""
+    """What the walk came to. ``bound`` is proven: no plan comes to less by the goal."""
 
     best: Best | None
     bound: int | None
@@ -118,7 +123,14 @@ class Walk:
         self._short: Counter[str] = Counter()
         self._rows = self.judge = Judge(context)
         self._leasts = Leasts()
-        self._bill = BillBound(context, Subsets(context), self._rows)
+        self.goal = goal_of(context)
+        subsets = Subsets(context)
+        self._bill = self.goal.measure(subsets, self._rows)
+        # What a budget is held against: the same bounds where the goal goes by money anyway.
+        self._budget = context.project.targets.budget
+        self._spending = (
+            self._bill if self.goal.by_price else BillBound(context, subsets, self._rows)
+        )
         self._options: dict[tuple[int, int], tuple[Options, Couplers]] = {}
         self._pack_sides: dict[int, SideRows | str] = {}
         self._drive_sides: dict[int, SideRows] = {}
@@ -129,10 +141,13 @@ class Walk:
     def run(self, spread: Spread) -> Walked:
         """Walk until the least key exceeds the best price; ``spread`` opens a chunk of cores."""
         self._drives = drives(self.context, self.seen)
-        self._packs = packs(self.context, self.seen)
+        found = packs(self.context, self.seen)
+        self._packs, self._pack_keys = arranged(found, self.goal.of_packs(found))
+        self._drive_keys = [self.goal.of_drive(row) for row in self._drives]
         self._energy = EnergyScreen(self.context, self._packs)
         # What every core pays beside its own parts: the families of each side, by their least.
-        self._rest = {side: least_rest(self.context, side) for side in SIDES}
+        self._rest = {side: self.goal.rest(side) for side in SIDES}
+        self._rest_price = sum(least_rest(self.context, side) for side in SIDES)
         heap = self._start()
         self._say("screened", "")
         chunk: list[Entry] = []
@@ -140,7 +155,7 @@ class Walk:
             if self._stop.requested:
                 keys = [entry[0] for entry in (*heap[:1], *chunk[:1])]
                 return self._walked(min(keys), False)
-            done = not heap or (self._best is not None and heap[0][0] > self._best.price)
+            done = not heap or (self._best is not None and heap[0][0] > self._best.figure)
             # A chunk is full, or no cheaper key can still join it.
             if chunk and (done or len(chunk) == CHUNK or self._beyond(heap[0][0], chunk)):
                 for again in self._open(chunk, spread):
@@ -173,8 +188,8 @@ class Walk:
         return heap
 
     def _coarse(self, number: int, pack: int) -> int:
-        """A bound on the core's price from its own parts and what every core needs."""
-        own = self._drives[number].price + int(self._packs.price[pack])
+        """A bound by the goal from the core's own parts and what every core needs."""
+        own = self._drive_keys[number] + int(self._pack_keys[pack])
         return own + sum(self._rest.values())
 
     def _beyond(self, key: int, chunk: list[Entry]) -> bool:
@@ -189,7 +204,7 @@ class Walk:
                 self._drives[number], self._packs, 1 + self.context.project.margins.voltage
             )
             self.seen.count("voltage.window", len(self._packs.rows) - len(order))
-            order = self._allowed(number, order)
+            order = self._affordable(number, self._allowed(number, order))
             if len(order) and self._judge_drive(number, int(order[0])):
                 energy = self._energy.of(self._drives[number], order)
                 enough = energy.may_at_all(order)
@@ -230,7 +245,7 @@ class Walk:
                 del self._options[number, at]
                 return
             opened = self._refine(number, at, entry[0])
-            if opened is not None and (self._best is None or opened.key <= self._best.price):
+            if opened is not None and (self._best is None or opened.key <= self._best.figure):
                 yield (opened.key, REFINED, number, at, opened)
 
     def _allowed(self, number: int, order: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
@@ -243,6 +258,15 @@ class Walk:
         kept: npt.NDArray[np.int64] = order[np.array(keep, dtype=bool)]
         return kept
 
+    def _affordable(self, number: int, order: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """The packs of an order with which the budget is not spent already."""
+        if self._budget is None:
+            return order
+        left = self._budget - self._drives[number].price - self._rest_price
+        kept = order[self._packs.price[order] <= left]
+        self.seen.count("money.budget", len(order) - len(kept))
+        return kept
+
     def _priced(self, number: int, pack: int) -> int | None:
         """The bound with the families that pack and drive settle by themselves."""
         sides = self._sides(number, pack)
@@ -252,7 +276,10 @@ class Walk:
         if least >= BEYOND:
             self.seen.count("supplier")
             return None
-        return least + self._rest["currents"]
+        least += self._rest["currents"]
+        if self._spending is self._bill and self._too_dear(least):
+            return None
+        return least
 
     def _sides(self, number: int, pack: int) -> tuple[SideRows, SideRows] | None:
         """The judged rows of both sides, a pack's judged once; None if a family has no row."""
@@ -384,7 +411,24 @@ class Walk:
         )
         if price is None:
             self.seen.count("mass, axle, budget or bay limits" if too_heavy else "supplier")
+            return None
+        if self._budget is not None:
+            spent: int | None = price
+            if self._spending is not self._bill:
+                by_set = self._spending.by_set(drive, currents, options.rows, sets, without)
+                spent, _ = self._spending.least(
+                    drive, options.rows, options.capacity, by_set, whole=True
+                )
+            if spent is None or self._too_dear(spent):
+                return None
         return price
+
+    def _too_dear(self, price: int) -> bool:
+        """Whether a bill of at least this price is beyond the budget; counted if so."""
+        if self._budget is None or price <= self._budget:
+            return False
+        self.seen.count("money.budget")
+        return True
 
     def _capacity(self, drive: Drive, key: int) -> tuple[int, ...] | str:
         """Series places that each bay takes; what is too little if they do not suffice.
@@ -435,7 +479,7 @@ class Walk:
 
     def _open(self, chunk: list[Entry], spread: Spread) -> Iterator[Entry]:
         """Look into a chunk of cores; those to be looked into again come back, dearer."""
-        incumbent = None if self._best is None else self._best.price
+        incumbent = None if self._best is None else self._best.figure
         cores = [entry[-1] for entry in chunk if entry[-1] is not None]
         for entry, opened, result in zip(chunk, cores, spread(cores, incumbent), strict=True):
             self._solved += result.solved
@@ -462,26 +506,28 @@ class Walk:
 
     def _take(self, opened: Opened, result: CoreResult) -> None:
         assert result.solution is not None
-        found = (result.solution.price, result.solution.added_g)
-        if self._best is None or found < (self._best.price, self._best.added_g):
-            self._best = Best(*found)
+        assert result.bill is not None
+        found = (self.goal.of_bill(result.bill), result.bill.price, result.bill.added_g)
+        best = self._best
+        if best is None or found < (best.figure, best.price, best.added_g):
+            self._best = best = Best(*found)
             self._say("better", f"{opened.core.motor} with {opened.core.module}")
-        if found == (self._best.price, self._best.added_g):
-            self._best.cores.append((opened, result))
+        if found == (best.figure, best.price, best.added_g):
+            best.cores.append((opened, result))
 
     def _walked(self, bound: int | None, complete: bool) -> Walked:
         best = self._best
         proven = complete and not [
-            key for key in self._unproven if best is None or key <= best.price
+            key for key in self._unproven if best is None or key <= best.figure
         ]
-        least = [key for key in self._unproven if best is None or key < best.price]
+        least = [key for key in self._unproven if best is None or key < best.figure]
         if bound is not None:
             least.append(bound)
         if best is not None:
-            least.append(best.price)
+            least.append(best.figure)
         return Walked(
             best,
-            best.price if best is not None and proven else min(least, default=None),
+            best.figure if best is not None and proven else min(least, default=None),
             proven,
             self.seen,
             self._solved,

@@ -27,6 +27,7 @@ from bomplan.project.chassis import (
     Weighing,
     Zone,
 )
+from bomplan.project.goal import Goal
 from bomplan.project.record import Name, Record
 from bomplan.project.scenario import Scenario
 from bomplan.project.uncertainty import Uncertainty
@@ -491,6 +492,7 @@ class Project(Record):
     targets: Targets
     charging: Charging = Charging()
     use: Use = Use()
+    goal: Goal = Goal()
     choices: Choices = Choices()
     buying: Buying = Buying()
     margins: Margins = Margins()

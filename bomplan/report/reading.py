@@ -13,6 +13,7 @@ from typing import Any, Final
 from bomplan.buying.terms import CHARGES
 from bomplan.design.records import AxleLoad, Check, Line, Mass, Plan, RangeResult
 from bomplan.money import currency_decimals
+from bomplan.report.goal_words import best_words, gap_share, proven_words
 from bomplan.requirements.cautions import DEFER
 
 YES_NO: Final = "yes/no"
@@ -40,7 +41,6 @@ _ASKED: Final = (
 )
 _SET_BY_THE_PLAN: Final = "current.setting-"
 _COUNTED: Final = "bay.room"
-_GOALS: Final = {"price of the whole bill": "cheapest"}
 
 
 @dataclass(frozen=True)
@@ -73,27 +73,16 @@ def verdict(plan: Plan) -> tuple[str, str]:
     if wrong:
         some = "1 check fails" if wrong == 1 else f"{wrong} checks fail"
         return ("NOT SOUND", f"{some}; do not buy from this list.")
-    goal = _GOALS.get(objective.minimise, f"least {objective.minimise}")
     if plan.status == "optimal":
-        return (
-            f"PROVEN {goal.upper()}",
-            "No other choice from this catalogue meets the targets for less.",
-        )
+        return (f"PROVEN {best_words(plan).upper()}", proven_words(plan))
     gap = gap_share(plan)
     far = (
         "how far it is from the best is not known"
         if gap is None
-        else f"the best possible is at most {math.ceil(gap * 1000) / 10:.1f} % lower"
+        else f"the best possible is at most {math.ceil(gap * 1000) / 10:.1f} %"
+        + (" higher" if objective.goal is not None and objective.goal.unit == "m" else " lower")
     )
     return ("BEST FOUND, NOT PROVEN", f"It meets every target; {far}.")
-
-
-def gap_share(plan: Plan) -> float | None:
-    """(value - bound) / value of the objective, None when there is no bound."""
-    value, bound = plan.objective.value, plan.objective.bound
-    if not value or bound is None:
-        return None
-    return max(0.0, (value - bound) / value)
 
 
 def cautions(plan: Plan) -> tuple[str, ...]:

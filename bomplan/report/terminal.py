@@ -11,11 +11,11 @@ from typing import Final
 from bomplan.design.records import AxleLoad, Check, Plan
 from bomplan.project.countries import countries
 from bomplan.report.driving_words import driving_lines
+from bomplan.report.goal_words import bound_words, reached
 from bomplan.report.lines import (
     WIDTH,
     Row,
     Tone,
-    exact_money,
     labelled,
     spaced,
     unbroken,
@@ -308,17 +308,13 @@ def _check(check: Check, show: Show, *, source: bool) -> Iterator[Row]:
 
 
 def _proof(plan: Plan, show: Show) -> Iterator[Row]:
-    search, objective = plan.search, plan.objective
+    search = plan.search
     yield Row("How it was found", "heading")
-    if objective.value is not None:
-        amount = show.number(exact_money(objective.value, plan.currency))
-        value = f"{clean(objective.minimise, 30)} {amount}"
-        bound = (
-            "no lower bound proven"
-            if objective.bound is None
-            else f"proven lower bound {show.number(exact_money(objective.bound, plan.currency))}"
-        )
-        yield from wrapped(f"{value}; {bound}", "  ", "  ")
+    for place, (words, figure, bound) in enumerate(reached(plan, show)):
+        proven = f"; proven {bound_words(plan)} {bound}"
+        if not bound:
+            proven = "" if place else f"; no {bound_words(plan)} proven"
+        yield from wrapped(f"{words} {figure}{proven}", "  ", "  ")
     yield from wrapped(
         f"{spaced(search.screened)} combinations screened, {spaced(search.solved)} bills solved, "
         f"{spaced(search.simulated)} drives simulated, {spaced(search.cut)} bills cut off by them",
@@ -326,7 +322,7 @@ def _proof(plan: Plan, show: Show) -> Iterator[Row]:
         "  ",
     )
     if search.certified:
-        yield Row("  certified: a second model found nothing cheaper either")
+        yield Row("  certified: a second model found nothing better either")
     causes = sorted(search.rejected.items(), key=lambda item: (-item[1], item[0]))
     for cause, count in [] if plan.reasons else causes[:_CAUSES]:
         yield from wrapped(

@@ -10,12 +10,13 @@ agree with them.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import product
 
 from oracle.buying_ways import Way, all_invoices, ways_of
+from oracle.wheel_loads import failed_wheels
 
 from bomplan.catalog.records import Catalog, Part
 from bomplan.design.adapter import Simulator
@@ -28,7 +29,7 @@ from bomplan.design.drive import LEAD, Drive, pack_figures, resolve
 from bomplan.design.faults import least_fault_a
 from bomplan.design.records import Core, Couplers, Topology
 from bomplan.packing import fill_order
-from bomplan.project.records import LoadCase, Project
+from bomplan.project.records import Project
 from bomplan.requirements.core import core_checks
 from bomplan.requirements.evaluate import all_checks
 from bomplan.requirements.simulated import simulated_checks
@@ -73,6 +74,7 @@ class Candidate:
     shipping: int
     couplers: Couplers
     failed: frozenset[str]
+    figure: int = 0  # by another goal than the price
 
     @property
     def price(self) -> int:
@@ -81,6 +83,14 @@ class Candidate:
     @property
     def added_g(self) -> int:
         return self.key[1]
+
+    @property
+    def order(self) -> tuple[int, Key]:
+        return self.figure, self.key
+
+    @property
+    def first(self) -> tuple[int, int]:
+        return self.figure, self.price
 
     def quantities(self) -> list[tuple[str, str, str, int]]:
         return [(p.family, p.part.id, "+".join(p.sellers), p.fitted) for p in self.picks]
@@ -104,8 +114,15 @@ class Found:
         return self.optima[0] if self.optima else None
 
 
-def brute_force(project: Project, catalog: Catalog, compare_every: int = 97) -> Found:
+def brute_force(
+    project: Project,
+    catalog: Catalog,
+    compare_every: int = 97,
+    by: Callable[[Simulator, Candidate], int] | None = None,
+) -> Found:
     """The best plan of all, by price, added mass, core, rows by family, and placement.
+
+    ``by`` is what another goal counts before all that, the less the better.
 
     Every ``compare_every``-th plan, and the best one, is put together by the program itself
     and all its checks are made: sums and verdict must be the same.
@@ -123,10 +140,12 @@ def brute_force(project: Project, catalog: Catalog, compare_every: int = 97) -> 
         found.cores += 1
         for candidate in _plans(context, drive, currents, simulator):
             found.plans += 1
+            if by is not None and not candidate.failed:
+                candidate = replace(candidate, figure=by(simulator, candidate))
             _keep(found, candidate)
             if found.plans % compare_every == 0:
                 recount(context, drive, currents, simulator, candidate)
-    found.optima.sort(key=lambda candidate: candidate.key)
+    found.optima.sort(key=lambda candidate: candidate.order)
     if found.best is not None:
         drive = resolve(context, found.best.core)
         simulator = Simulator(context, drive)
@@ -136,9 +155,9 @@ def brute_force(project: Project, catalog: Catalog, compare_every: int = 97) -> 
 
 def _keep(found: Found, candidate: Candidate) -> None:
     if not candidate.failed:
-        if found.optima and candidate.price < found.optima[0].price:
+        if found.optima and candidate.first < found.optima[0].first:
             found.optima = []
-        if not found.optima or candidate.price == found.optima[0].price:
+        if not found.optima or candidate.first == found.optima[0].first:
             found.optima.append(candidate)
         return
     if len(candidate.failed) == 1:
@@ -369,47 +388,6 @@ def _points(
     return tuple(points)
 
 
-def _failed_wheels(
-    context: Context, picks: tuple[Share, ...], laden: int, case: LoadCase
-) -> Iterator[str]:
-    """Limits of wheels and sides by four levers, one for each wheel."""
-    donor, rules = context.project.donor, context.project.house_rules
-    assert donor.track_front_mm is not None
-    assert donor.track_rear_mm is not None
-    weighing, length = donor.weighing, donor.wheelbase_mm
-    tracks = {"front": donor.track_front_mm, "rear": donor.track_rear_mm}
-    loads = {
-        (axle, side): Fraction(getattr(weighing, f"{axle}_{side}_g"))
-        for axle in tracks
-        for side in ("left", "right")
-    }
-    assert weighing.fuel_x_mm is not None
-    points = [point for pick in picks for point in pick.points]
-    points += [(item.mass_g, item.x_mm, item.y_mm or 0) for item in (*donor.added, *case.items)]
-    points += [(-item.mass_g, item.x_mm, item.y_mm or 0) for item in donor.removed]
-    points.append((-weighing.fuel_g, weighing.fuel_x_mm, weighing.fuel_y_mm or 0))
-    for mass_g, x_mm, y_mm in points:
-        for axle, load in (
-            ("front", Fraction(mass_g * (length - x_mm), length)),
-            ("rear", Fraction(mass_g * x_mm, length)),
-        ):
-            lean = load * Fraction(y_mm, tracks[axle])
-            loads[axle, "left"] += load / 2 - lean
-            loads[axle, "right"] += load / 2 + lean
-    assert sum(loads.values()) == laden
-    for axle in tracks:
-        limit = getattr(donor, f"{axle}_wheel_limit_g")
-        if limit is not None and max(loads[axle, "left"], loads[axle, "right"]) > limit:
-            yield "wheel"
-    lateral = sum(
-        (loads[axle, "right"] - loads[axle, "left"]) * track / 2 for axle, track in tracks.items()
-    )
-    left = Fraction(1, 2) - lateral / (min(tracks.values()) * laden)
-    for bound, sign in ((rules.minimum_left_share, 1), (rules.maximum_left_share, -1)):
-        if bound is not None and sign * left < sign * Fraction(round(bound * 1000), 1000):
-            yield "side"
-
-
 def _middles_mm(context: Context, module: Part, bay: int, pieces: int) -> list[int]:
     """Where along the car the first modules of a bay stand, in the order of filling."""
     layout = context.layout(bay, module)
@@ -522,7 +500,7 @@ def _failed_masses(
             yield "share"
         if context.project.donor.weighing.front_left_g is not None:
             (case,) = [one for one in context.project.load_cases if one.name == load.name]
-            yield from _failed_wheels(context, picks, laden, case)
+            yield from failed_wheels(context, picks, laden, case)
     for floor in context.project.floors:
         on_it = [n for n, bay in enumerate(context.bays) if bay.floor == floor.name]
         if sum(pick.bay_g[bay] for pick in picks for bay in on_it) > floor.mass_limit_g:

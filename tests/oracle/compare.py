@@ -28,7 +28,11 @@ def differences(plan: Plan, found: Found) -> list[str]:
         return [f"the best plan costs {best.price}, the planner says {plan.status}"]
     stated = {
         "price": (plan.objective.value, best.price),
-        "bound": (plan.objective.bound, best.price),
+        "bound": (
+            (plan.objective.bound, best.price)
+            if plan.objective.goal is None
+            else (plan.objective.goal.bound, plan.objective.goal.figure)
+        ),
         "mass": (plan.couplers.added_g, best.added_g),
         "couplers": (plan.couplers, best.couplers),
         "core": (plan.core, best.core),

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from bomplan.design.records import Check, Plan
+from bomplan.report.goal_words import plain_words
 from bomplan.report.lines import spaced, whole_money
 from bomplan.report.page.blocks import Block, Card, Listing, Section, Tone, Words
 from bomplan.report.reading import (
@@ -23,8 +24,6 @@ from bomplan.report.units import Show
 from bomplan.report.weight_words import weight_sentences
 
 PLAIN_WORDS = {
-    "optimal": "Yes. It meets every target, and nothing in this catalogue does so for less.",
-    "feasible": "Yes, it meets every target; something cheaper may still exist.",
     "none": "No. Nothing in this catalogue meets every target within every limit.",
     "unknown": "Not known: the search ended before a plan was found or ruled out.",
     "failed": "No. It fails checks; do not buy from this list.",
@@ -48,12 +47,18 @@ def answer(plan: Plan, show: Show) -> Answer:
     wrong = bool(failed(plan))
     sure = plan.core is not None
     return Answer(
-        plain=PLAIN_WORDS["failed" if wrong and sure else plan.status],
+        plain=_plain(plan, wrong=wrong),
         status=status,
         sentence=show.words(sentence),
         tone="bad" if wrong or not sure else "good" if plan.status == "optimal" else "caution",
         cards=tuple(_cards(plan, show)),
     )
+
+
+def _plain(plan: Plan, *, wrong: bool) -> str:
+    if plan.core is None:
+        return PLAIN_WORDS[plan.status]
+    return PLAIN_WORDS["failed"] if wrong else plain_words(plan)
 
 
 def _cards(plan: Plan, show: Show) -> Iterator[Card]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from bomplan.design.records import Plan
-from bomplan.report.lines import exact_money, spaced
+from bomplan.report.goal_words import bound_words, goal_label, reached
+from bomplan.report.lines import spaced
 from bomplan.report.page.blocks import Block, Facts, Head, Listing, Part, Row, Section, Table, Words
 from bomplan.report.reading import core_line, verdict
 from bomplan.report.text import clean, title
@@ -95,19 +96,12 @@ def _nothing(plan: Plan, show: Show) -> Section:
 
 def _search(plan: Plan, show: Show) -> tuple[Block, ...]:
     """How the answer was found: what was looked at, the proof, what was ruled out."""
-    search, objective = plan.search, plan.objective
-    facts = []
-    if objective.value is not None:
-        value = show.number(exact_money(objective.value, plan.currency))
-        facts.append((title(clean(objective.minimise, 60)), value))
-        facts.append(
-            (
-                "Proven lower bound",
-                "none"
-                if objective.bound is None
-                else show.number(exact_money(objective.bound, plan.currency)),
-            )
-        )
+    search = plan.search
+    facts = [("Goal", goal_label(plan))]
+    for place, (words, figure, bound) in enumerate(reached(plan, show)):
+        facts.append((title(words), figure))
+        if place == 0:
+            facts.append((f"Proven {bound_words(plan)}", bound or "none"))
     facts += [
         ("Combinations screened", spaced(search.screened)),
         ("Bills solved", spaced(search.solved)),

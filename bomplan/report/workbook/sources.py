@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from bomplan.design.records import Plan
+from bomplan.report.goal_words import goal_label
 from bomplan.report.reading import cautions
 from bomplan.report.text import title
 from bomplan.report.workbook.buying import part_sources
@@ -41,6 +42,7 @@ def write_sources(sheet: Sheet, plan: Plan) -> None:
     row = _block(sheet, row, "Distances kept from limits", margins(plan))
     search = plan.search
     counts = [
+        ("Goal", goal_label(plan)),
         ("Drives screened", str(search.screened)),
         ("Cut off by their bound", str(search.cut)),
         ("Bills solved", str(search.solved)),
