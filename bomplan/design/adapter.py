@@ -42,7 +42,9 @@ from bomplan.physics import (
     range_answer,
     top_speed,
 )
+from bomplan.physics.acceleration import FIRST_HOLD_S
 from bomplan.physics.energy_floor import may_have_energy
+from bomplan.physics.powertrain import TableAsked, reference_asked
 from bomplan.physics.screen import Asked, Classes, PackTable
 from bomplan.project.records import (
     AccelerationTarget,
@@ -274,6 +276,38 @@ class Simulator:
             auxiliary_w=0.0,
         ).grip_limited
 
+    # -- what many cars need, worked out together ----------------------------------------
+
+    def profile_table(self, target: RangeTarget) -> TableAsked:
+        """The table of torques that the target's profile is held against."""
+        system = self.system(self.context.condition(target.condition), target.load_case)
+        return reference_asked(system, system.reference_external_ohm)
+
+    def tables_asked(self, couplers: Couplers) -> list[TableAsked]:
+        """Every table of torques that the project's targets need at these couplers.
+
+        But those of an acceleration that lasts longer than the first guess: how long shows
+        only when it is driven.
+        """
+        targets = self.context.project.targets
+        found = [self.profile_table(target) for target in targets.range]
+        held: list[tuple[SpeedTarget | ClimbTarget | AccelerationTarget, float]] = [
+            *((target, target.hold_s) for target in (*targets.climb, *targets.top_speed)),
+            *((target, FIRST_HOLD_S) for target in targets.acceleration),
+        ]
+        for target, hold_s in held:
+            condition = self.context.condition(target.condition)
+            found.append(
+                TableAsked(
+                    self.system(condition, target.load_case),
+                    targets.power_state_of_charge,
+                    couplers.external_uohm * 1e-6,
+                    self.auxiliary_w(couplers) + condition.heater_w,
+                    hold_s,
+                )
+            )
+        return found
+
     # -- building ----------------------------------------------------------------------
 
     def system(self, condition: Condition, load_case: str) -> System:
@@ -363,6 +397,13 @@ class Simulator:
 
     @cached_property
     def machine(self) -> SeriesMotor | EnvelopeMotor:
+        machines = self.context.machines
+        key = (self.drive.motor.id, self.drive.controller.id, self.drive.figures.nominal_v)
+        if key not in machines:
+            machines[key] = self._machine()
+        return machines[key]
+
+    def _machine(self) -> SeriesMotor | EnvelopeMotor:
         motor, pair = self.drive.motor, self.drive.pair
         if motor.text("kind") == "series_dc":
             return _series_motor(motor)

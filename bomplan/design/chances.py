@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bomplan.design.record import Record
+from bomplan.design.studies import Headline
 
 
 class InputRange(Record):
@@ -52,7 +53,10 @@ class Chance(Record):
 
 
 class Chances(Record):
-    """Everything ``bomplan chances`` found; the same seed gives the same figures."""
+    """Everything ``bomplan chances`` found; the same seed gives the same figures.
+
+    ``chosen`` is the plan in a line, None for one that tells too little of itself.
+    """
 
     project: str
     currency: str
@@ -64,3 +68,4 @@ class Chances(Record):
     all_high: float
     chances: tuple[Chance, ...]
     measure_first: str | None
+    chosen: Headline | None = None

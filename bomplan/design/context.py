@@ -19,7 +19,7 @@ from bomplan.buying.prices import PriceBook, Wishes
 from bomplan.catalog.records import Catalog, CurvePoint, Part, TemperaturePoint
 from bomplan.design.tyres import tyres_of
 from bomplan.packing import BayBox, Layout, ModuleBox, Orientation, at_most, layout, stowed
-from bomplan.physics import Profile, cap, load_profile, route_profile
+from bomplan.physics import EnvelopeMotor, Profile, SeriesMotor, cap, load_profile, route_profile
 from bomplan.project.chassis import Floor, MassAt
 from bomplan.project.records import Bay, Condition, LoadCase, Project
 from bomplan.weighing import (
@@ -86,6 +86,8 @@ class Context:
         self.envelope = Envelope(self.prices, project.buying.split is not False)
         self._profiles: dict[tuple[str, float | None], Profile] = {}
         self._layouts: dict[tuple[int, str], Layout] = {}
+        # By motor, controller and the pack's nominal voltage: all that a machine reads.
+        self.machines: dict[tuple[str, str, float], SeriesMotor | EnvelopeMotor] = {}
 
     # -- the donor ---------------------------------------------------------------------
 
@@ -270,9 +272,13 @@ class Context:
             self._profiles[key] = found
         return found
 
-    def share_profiles(self, other: Context) -> None:
-        """Make use of the roads that ``other`` has worked out; both must name the same ones."""
+    def share(self, other: Context) -> None:
+        """Make use of the roads and machines that ``other`` has worked out.
+
+        Both must name the same roads, and have the same motors, controllers and pairs.
+        """
         self._profiles = other._profiles
+        self.machines = other.machines
 
     # -- tables behind a name ----------------------------------------------------------
 

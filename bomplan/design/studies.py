@@ -71,6 +71,14 @@ class Binding(Record):
         return bool(self.easier.price_change)
 
 
+class Bindings(Record):
+    """What every target and limit of one plan costs, dearest first."""
+
+    currency: str
+    chosen: Headline
+    bindings: tuple[Binding, ...]
+
+
 class Alternative(Record):
     """Another plan with another motor or another module, and where it does better or worse.
 

@@ -21,6 +21,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import resolve
 from bomplan.design.records import Core, Couplers
 from bomplan.physics import rolling_terms
+from bomplan.physics.powertrain import prepare_tables
 from bomplan.project.records import Donor, Project
 
 InputName = Literal[
@@ -223,7 +224,7 @@ def _donor_with(donor: Donor, values: Values) -> Donor:
 def car_with(context: Context, core: Core, values: Values) -> Simulator:
     """The core on the donor, both with figures off by ``values``.
 
-    Profiles are shared with ``context``: no figure here changes a road.
+    Roads and machines are shared with ``context``: no figure here changes one.
     """
     catalog = context.catalog
     capacity, resistance = values.get("capacity", 0.0), values.get("resistance", 0.0)
@@ -233,7 +234,7 @@ def car_with(context: Context, core: Core, values: Values) -> Simulator:
         families = {**catalog.families, "module": modules}
         catalog = catalog.model_copy(update={"families": families})
     there = Context(project_with(context.project, values), catalog)
-    there.share_profiles(context)
+    there.share(context)
     return Simulator(there, resolve(there, core))
 
 
@@ -287,5 +288,8 @@ def other_cars(car: Simulator) -> tuple[tuple[Simulator, int], ...]:
             off = {one.name: float(value) for one, value in zip(inputs, row, strict=True)}
             other = car_with(car.context, car.drive.core, off)
             found.append((other, more_12v_w(project, off)))
+        for target in project.targets.range:
+            if target.confidence is not None:
+                prepare_tables(other.profile_table(target) for other, _ in found)
         car.others = tuple(found)
     return car.others

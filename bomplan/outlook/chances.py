@@ -22,7 +22,8 @@ from bomplan.design.adapter import Simulator
 from bomplan.design.chances import Chance, Chances, Influence, InputRange
 from bomplan.design.context import Context
 from bomplan.design.planfile import catalog_of, project_of
-from bomplan.design.records import Plan
+from bomplan.design.records import Couplers, Plan
+from bomplan.design.studies import Headline
 from bomplan.design.uncertain import (
     TO_KNOW,
     WORDS,
@@ -34,7 +35,9 @@ from bomplan.design.uncertain import (
     more_12v_w,
     uncertain_inputs,
 )
+from bomplan.outlook.headline import headline
 from bomplan.outlook.solving import StudyStoppedError
+from bomplan.physics.powertrain import prepare_tables
 from bomplan.planner import Stop
 from bomplan.project.records import Project, RangeTarget
 from bomplan.requirements.loads import mass_rows
@@ -88,7 +91,15 @@ def chances(
         all_high=high,
         chances=(*told, *_money(plan, project)),
         measure_first=_measure_first(told, inputs),
+        chosen=_chosen(plan),
     )
+
+
+def _chosen(plan: Plan) -> Headline | None:
+    try:
+        return headline(plan)
+    except ValueError:
+        return None
 
 
 def interval(kept: int, draws: int) -> tuple[float, float]:
@@ -214,11 +225,14 @@ def _drive(plan: Plan, context: Context, names: Sequence[InputName], chunk: Floa
     assert plan.core is not None
     assert plan.couplers is not None
     weights = _weights(context, plan)
-    found: list[list[float]] = []
+    cars: list[tuple[Simulator, Couplers]] = []
     for row in chunk:
         off = dict(zip(names, (float(value) for value in row), strict=True))
-        car = car_with(context, plan.core, off)
         couplers = couplers_with(plan.couplers, more_12v_w(context.project, off))
+        cars.append((car_with(context, plan.core, off), couplers))
+    prepare_tables(asked for car, couplers in cars for asked in car.tables_asked(couplers))
+    found: list[list[float]] = []
+    for car, couplers in cars:
         figures = [float(one.check(car, couplers).value) for one in _itself(car)]
         figures += [
             limit.value(*weights) / limit.divisor / 1000

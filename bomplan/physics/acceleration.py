@@ -20,6 +20,7 @@ from bomplan.physics.system import System
 
 SPEED_STEPS = 400
 REPEATS = 5
+FIRST_HOLD_S = 10.0  # how long ratings are taken for before anything is known
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,7 @@ def acceleration(
     """
     if to_speed_m_s <= 0:
         raise ValueError("the speed to reach must be above zero")
-    hold_s, found = 10.0, Acceleration(math.inf, math.inf, False, 0)
+    hold_s, found = FIRST_HOLD_S, Acceleration(math.inf, math.inf, False, 0)
     for _ in range(REPEATS):
         found = _run(
             system, to_speed_m_s, soc, mass_kg, external_resistance_ohm, auxiliary_w, grade, hold_s

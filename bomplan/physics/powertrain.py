@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields
 
 import numpy as np
 
-from bomplan.physics.arrays import FloatArray
+from bomplan.physics.arrays import BoolArray, FloatArray, IntArray, frozen
 from bomplan.physics.battery import current_for_power
+from bomplan.physics.controller import Controller
 from bomplan.physics.envelope_motor import EnvelopeMotor
 from bomplan.physics.series_motor import SeriesMotor
-from bomplan.physics.system import System, TorqueTable
+from bomplan.physics.system import AnyMotor, System, TableKey, TorqueTable
 
 REFERENCE_POINTS = 128
 HALVINGS = 24
+_AT_ONCE = 64  # tables settled together: arrays that stay in the processor's cache
 NEARLY_EMPTY = 0.2  # share of the usable window left where limits of a profile are taken
 PEAK_HOLD_S = 10.0
 
@@ -98,22 +101,33 @@ def torque_limit(
     """
     speed = np.asarray(speed_rad_s, dtype=np.float64)
     fixed = _fixed_limits(system, speed, ratio, hold_s)
-    ceiling = np.min(fixed, axis=0)
-    cause = np.argmin(fixed, axis=0)
-    hold = _Hold(system, open_circuit_v, resistance_ohm, auxiliary_w, hold_s, floor_v, power_cap_w)
-    broken = hold.broken(ceiling, speed)
-    blocked = broken.any(axis=0)
-    if not blocked.any():
-        return TorqueLimit(ceiling, cause.astype(np.float64))
-    low, high = np.zeros_like(ceiling), ceiling.copy()
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        over = hold.broken(middle, speed).any(axis=0)
-        low, high = np.where(over, low, middle), np.where(over, middle, high)
-    which = np.argmax(hold.broken(high, speed), axis=0)
-    torque = np.where(blocked, low, ceiling)
-    cause = np.where(blocked, which + VOLTAGE, cause)
-    return TorqueLimit(torque, cause.astype(np.float64))
+    loads = _Loads.of(
+        system, open_circuit_v, resistance_ohm, auxiliary_w, hold_s, floor_v, power_cap_w
+    )
+    return _limited(system, fixed, speed, loads.repeated(len(speed)))
+
+
+def _limited(system: System, fixed: FloatArray, speed: FloatArray, loads: _Loads) -> TorqueLimit:
+    """:func:`torque_limit` at points that stand by themselves, each with its own loads.
+
+    ``fixed`` holds a row for each limit that reads no pack. Only motor and controller are read
+    of the system, so that points of many packs may stand in one array.
+    """
+    torque = np.min(fixed, axis=0)
+    cause = np.argmin(fixed, axis=0).astype(np.float64)
+    over, too_much, too_low = _broken(system, torque, speed, loads)
+    blocked = np.flatnonzero(over | too_much | too_low)
+    if len(blocked):
+        turning, under = speed[blocked], loads.at(blocked)
+        low, high = np.zeros(len(blocked)), torque[blocked]
+        for _ in range(HALVINGS):
+            middle = 0.5 * (low + high)
+            over, too_much, too_low = _broken(system, middle, turning, under)
+            passed = over | too_much | too_low
+            low, high = np.where(passed, low, middle), np.where(passed, middle, high)
+        first = np.argmax(np.stack(_broken(system, high, turning, under)), axis=0)
+        torque[blocked], cause[blocked] = low, first + VOLTAGE
+    return TorqueLimit(torque, cause)
 
 
 def _fixed_limits(
@@ -132,11 +146,21 @@ def _fixed_limits(
     return rows
 
 
-class _Hold:
-    """The limits that depend on the pack's voltage under load."""
+@dataclass(frozen=True, eq=False)
+class _Loads:
+    """What limits read of the pack and of what else it feeds, one value for each point."""
 
-    def __init__(
-        self,
+    open_circuit_v: FloatArray
+    resistance_ohm: FloatArray
+    auxiliary_w: FloatArray
+    floor_v: FloatArray
+    battery_a: FloatArray
+    power_cap_w: FloatArray
+    current_share: FloatArray
+
+    @classmethod
+    def of(
+        cls,
         system: System,
         open_circuit_v: float,
         resistance_ohm: float,
@@ -144,49 +168,84 @@ class _Hold:
         hold_s: float,
         floor_v: float,
         power_cap_w: float | None,
-    ) -> None:
-        self.system = system
-        self.open_circuit_v = np.float64(open_circuit_v)
-        self.resistance_ohm = np.float64(resistance_ohm)
-        self.auxiliary_w = auxiliary_w
-        self.floor_v = floor_v
-        self.power_cap_w = power_cap_w
+    ) -> _Loads:
+        """One point."""
         # The 12 V supply does not pass the controller's own current limit.
         beside = auxiliary_w / open_circuit_v
-        self.battery_a = min(
+        battery_a = min(
             system.controller.battery_current_a + beside, system.pack.discharge_limit_a(hold_s)
         )
         peak = system.controller.motor_current_peak_a
-        self.current_share = min(1.0, system.controller.motor_current_a(hold_s) / peak)
-
-    def broken(self, torque: FloatArray, speed: FloatArray) -> FloatArray:
-        """Rows (voltage, battery current, pack voltage) of limits broken at this torque."""
-        motor = self.system.motor
-        taken = draw(self.system, torque, speed)
-        current = current_for_power(
-            taken.power_w + self.auxiliary_w,
-            np.full_like(torque, self.open_circuit_v),
-            np.full_like(torque, self.resistance_ohm),
+        share = min(1.0, system.controller.motor_current_a(hold_s) / peak)
+        capped = power_cap_w is not None
+        values = (
+            open_circuit_v,
+            resistance_ohm,
+            auxiliary_w,
+            floor_v,
+            np.inf if capped else battery_a,
+            power_cap_w if capped else np.inf,
+            share,
         )
-        unreachable = np.isnan(current)
-        current = np.where(unreachable, self.open_circuit_v / (2 * self.resistance_ohm), current)
-        voltage = self.open_circuit_v - self.resistance_ohm * current
-        if isinstance(motor, SeriesMotor):
-            amps = taken.motor_current_a
-            available = np.minimum(voltage, motor.voltage_limit(amps))
-            over = motor.voltage(amps, speed) > available
-        else:
-            over = torque > motor.envelope(speed, voltage) * self.current_share
-        if self.power_cap_w is None:
-            too_much = current > self.battery_a
-        else:
-            too_much = taken.power_w > self.power_cap_w
-        return np.stack(
-            [
-                over & (torque > 0),
-                too_much,
-                unreachable | (voltage < self.floor_v),
-            ]
+        return cls(*(np.array([value], dtype=np.float64) for value in values))
+
+    @classmethod
+    def joined(cls, several: Sequence[_Loads]) -> _Loads:
+        """The points of several behind each other."""
+        names = [one.name for one in fields(cls)]
+        return cls(*(np.concatenate([getattr(one, name) for one in several]) for name in names))
+
+    def at(self, points: IntArray) -> _Loads:
+        """Some of the points."""
+        return _Loads(*(getattr(self, one.name)[points] for one in fields(self)))
+
+    def repeated(self, times: int) -> _Loads:
+        """Every point so many times."""
+        return _Loads(*(np.repeat(getattr(self, one.name), times) for one in fields(self)))
+
+
+def _broken(
+    system: System, torque: FloatArray, speed: FloatArray, loads: _Loads
+) -> tuple[BoolArray, BoolArray, BoolArray]:
+    """Whether voltage, battery current and pack voltage are broken at this torque."""
+    motor = system.motor
+    taken = draw(system, torque, speed)
+    current = current_for_power(
+        taken.power_w + loads.auxiliary_w, loads.open_circuit_v, loads.resistance_ohm
+    )
+    unreachable = np.isnan(current)
+    current = np.where(unreachable, loads.open_circuit_v / (2 * loads.resistance_ohm), current)
+    voltage = loads.open_circuit_v - loads.resistance_ohm * current
+    if isinstance(motor, SeriesMotor):
+        amps = taken.motor_current_a
+        available = np.minimum(voltage, motor.voltage_limit(amps))
+        over = motor.voltage(amps, speed) > available
+    else:
+        over = torque > motor.envelope(speed, voltage) * loads.current_share
+    too_much = (current > loads.battery_a) | (taken.power_w > loads.power_cap_w)
+    return over & (torque > 0), too_much, unreachable | (voltage < loads.floor_v)
+
+
+@dataclass(frozen=True, eq=False)
+class TableAsked:
+    """A torque table that will be needed: the arguments of :func:`torque_table`."""
+
+    system: System
+    soc: float
+    external_resistance_ohm: float
+    auxiliary_w: float
+    hold_s: float
+    of_profile: bool = False
+
+    @property
+    def key(self) -> TableKey:
+        """Under which the system keeps it."""
+        return (
+            self.soc,
+            self.external_resistance_ohm,
+            self.auxiliary_w,
+            self.hold_s,
+            self.of_profile,
         )
 
 
@@ -206,24 +265,58 @@ def torque_table(
     """
     key = (soc, external_resistance_ohm, auxiliary_w, hold_s, of_profile)
     known = system.limit_tables.get(key)
-    if known is not None:
-        return known
-    pack = system.pack
-    speed = np.linspace(0.0, system.motor.max_speed_rad_s, REFERENCE_POINTS)
-    limit = torque_limit(
+    if known is None:
+        prepare_tables([TableAsked(system, *key)])
+        known = system.limit_tables[key]
+    return known
+
+
+def prepare_tables(asked: Iterable[TableAsked]) -> None:
+    """Work out many torque tables at once, the same to the last bit as each by itself.
+
+    Systems with one motor and one controller go through the halving together: their packs
+    differ in plain figures, which stand beside each point.
+    """
+    alike: dict[tuple[AnyMotor, Controller], list[TableAsked]] = {}
+    for one in asked:
+        if one.key not in one.system.limit_tables:
+            alike.setdefault((one.system.motor, one.system.controller), []).append(one)
+    for group in alike.values():
+        for begin in range(0, len(group), _AT_ONCE):
+            _prepare(group[begin : begin + _AT_ONCE])
+
+
+def _prepare(group: Sequence[TableAsked]) -> None:
+    system = group[0].system
+    speed = frozen(np.linspace(0.0, system.motor.max_speed_rad_s, REFERENCE_POINTS))
+    by_hold = {
+        hold: _fixed_limits(system, speed, None, hold)
+        for hold in dict.fromkeys(one.hold_s for one in group)
+    }
+    limit = _limited(
         system,
-        speed,
-        None,
-        float(pack.open_circuit(np.array([soc]))[0]),
-        float(pack.resistance(np.array([soc]))[0]) + external_resistance_ohm,
-        auxiliary_w,
-        hold_s,
-        0.0 if of_profile else pack.min_voltage_v,
-        _worst_power_w(system, external_resistance_ohm) if of_profile else None,
+        np.concatenate([by_hold[one.hold_s] for one in group], axis=1),
+        np.tile(speed, len(group)),
+        _Loads.joined([_loads_of(one) for one in group]).repeated(REFERENCE_POINTS),
     )
-    table = TorqueTable(speed, limit.torque_nm, limit.cause)
-    system.limit_tables[key] = table
-    return table
+    torques = limit.torque_nm.reshape(len(group), REFERENCE_POINTS)
+    causes = limit.cause.reshape(len(group), REFERENCE_POINTS)
+    for one, torque, cause in zip(group, torques, causes, strict=True):
+        one.system.limit_tables[one.key] = TorqueTable(speed, torque, cause)
+
+
+def _loads_of(one: TableAsked) -> _Loads:
+    pack, external = one.system.pack, one.external_resistance_ohm
+    at = np.array([one.soc])
+    return _Loads.of(
+        one.system,
+        float(pack.open_circuit(at)[0]),
+        float(pack.resistance(at)[0]) + external,
+        one.auxiliary_w,
+        one.hold_s,
+        0.0 if one.of_profile else pack.min_voltage_v,
+        _worst_power_w(one.system, external) if one.of_profile else None,
+    )
 
 
 def reference_table(system: System, external_resistance_ohm: float) -> TorqueTable:
@@ -234,9 +327,15 @@ def reference_table(system: System, external_resistance_ohm: float) -> TorqueTab
     ends the drive. Battery current is limited to the power it means at the worst state of
     charge, so that it holds all the way.
     """
+    asked = reference_asked(system, external_resistance_ohm)
+    return torque_table(system, *asked.key)
+
+
+def reference_asked(system: System, external_resistance_ohm: float) -> TableAsked:
+    """The table of :func:`reference_table`, to be worked out with others."""
     pack = system.pack
     soc = pack.soc_min + NEARLY_EMPTY * (pack.soc_max - pack.soc_min)
-    return torque_table(system, soc, external_resistance_ohm, 0.0, PEAK_HOLD_S, of_profile=True)
+    return TableAsked(system, soc, external_resistance_ohm, 0.0, PEAK_HOLD_S, True)
 
 
 def _worst_power_w(system: System, external_resistance_ohm: float) -> float:

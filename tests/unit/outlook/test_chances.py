@@ -23,6 +23,7 @@ from bomplan.design.uncertain import (
     uncertain_inputs,
 )
 from bomplan.outlook.chances import chances
+from bomplan.physics.powertrain import prepare_tables
 from bomplan.project.records import Known, Project
 from bomplan.project.uncertainty import Uncertainty
 from bomplan.report.chances import chance_rows
@@ -79,6 +80,37 @@ def test_each_figure_moves_the_ranges_the_way_it_should(name: str, worse: float)
     for one in ranges:
         assert bad[one] <= base[one] <= good[one]
     assert any(bad[one] < good[one] for one in ranges)
+
+
+def test_tables_worked_out_together_are_all_that_a_car_needs() -> None:
+    """But those of an acceleration that lasts longer than the first guess of how long."""
+    plan = released()
+    assert plan.core is not None
+    assert plan.couplers is not None
+    cars = [car_with(released_context(), plan.core, {"resistance": off}) for off in (0.1, -0.1)]
+    asked = [one for car in cars for one in car.tables_asked(plan.couplers)]
+    prepare_tables(asked)
+    before = {id(one.system): set(one.system.limit_tables) for one in asked}
+    for car in cars:
+        for one in simulated(car):
+            if not one.id.startswith("acceleration."):
+                one.check(car, plan.couplers)
+    assert {id(one.system): set(one.system.limit_tables) for one in asked} == before
+    assert all(before.values())
+
+
+def test_drawn_together_each_car_is_as_driven_alone() -> None:
+    plan, inputs = released(), uncertain_inputs(released_project())
+    values = latin_hypercube(inputs, 100, 3)
+    found = {one.id: one for one in chances(plan, draws=100, seed=3).chances}
+    alone = [
+        figures(dict(zip((one.name for one in inputs), map(float, row), strict=True)))
+        for row in values
+    ]
+    for name in alone[0]:
+        figure = sorted(one[name] for one in alone)
+        worst = figure[9] if found[name].sense == "at least" else figure[90]
+        assert found[name].worst_tenth == worst
 
 
 def test_a_spread_of_a_figure_stands_before_the_section_and_that_before_the_class() -> None:
