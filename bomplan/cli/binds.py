@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from bomplan.cli.keeping import keep_answer, keep_option
 from bomplan.cli.options import CONTEXT
 from bomplan.cli.study import (
     Asked,
@@ -30,9 +32,11 @@ if TYPE_CHECKING:
     metavar="ID",
     help="Just this target or limit, by the id that a check has; again for more.",
 )
+@keep_option
 def COMMAND(  # noqa: N802
     flags: Flags,
     only: tuple[str, ...],
+    keep: Path | None,
 ) -> int:
     """Say what each target and limit costs: one step easier, one step harder.
 
@@ -46,6 +50,7 @@ def COMMAND(  # noqa: N802
     \b
     Example:
       bomplan binds example:garden-pickup --only axle.rear
+      bomplan binds my-pickup --keep out-my-pickup
     """
     from bomplan.outlook import what_binds
     from bomplan.outlook.levers import levers
@@ -74,4 +79,12 @@ def COMMAND(  # noqa: N802
         ),
         lambda found: json_of(found[1]),
     )
+    if found is not None:
+        from bomplan.design.studies import Bindings
+        from bomplan.outlook.headline import headline
+        from bomplan.report.kept_studies import BINDINGS_FILE
+
+        plan, bindings = found
+        kept = Bindings(currency=plan.currency, chosen=headline(plan), bindings=bindings)
+        keep_answer(keep, BINDINGS_FILE, json_of(kept))
     return status_of_study(found)

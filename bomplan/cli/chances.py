@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from bomplan.cli.keeping import keep_answer, keep_option
 from bomplan.cli.options import CONTEXT, as_json, shown, verbose
 from bomplan.cli.plan_file import plan_file
 from bomplan.cli.status import Status
@@ -34,6 +35,7 @@ from bomplan.cli.status import Status
     metavar="N",
     help="Draws driven side by side; the answer is the same with any number.",
 )
+@keep_option
 @shown
 @as_json
 @verbose
@@ -42,6 +44,7 @@ def COMMAND(  # noqa: N802
     draws: int,
     seed: int,
     workers: int | None,
+    keep: Path | None,
     units: str | None,
     decimal_comma: bool | None,
     as_json: bool,
@@ -60,6 +63,7 @@ def COMMAND(  # noqa: N802
     \b
     Example:
       bomplan chances out-garden-pickup --draws 500
+      bomplan chances out-garden-pickup --keep out-garden-pickup
     """
     del verbose
     from bomplan import api
@@ -72,6 +76,7 @@ def COMMAND(  # noqa: N802
     from bomplan.outlook import chances as study
     from bomplan.planner.events import Stop
     from bomplan.report.chances import chance_rows
+    from bomplan.report.kept_studies import CHANCES_FILE
 
     file = plan_file(plan, api.PLAN_FILE)
     saved = api.read_plan(file)
@@ -102,4 +107,5 @@ def COMMAND(  # noqa: N802
         sys.stdout.write(json_of(found) + "\n")
     else:
         show(chance_rows(found, settings.show()), colour=settings.values["colour"])
+    keep_answer(keep, CHANCES_FILE, json_of(found))
     return int(Status.SOUND)

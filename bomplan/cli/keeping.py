@@ -1,4 +1,4 @@
-"""Answers of studies kept beside a plan, for its workbook."""
+"""Answers of studies kept beside a plan, for its workbook and its report."""
 
 from __future__ import annotations
 

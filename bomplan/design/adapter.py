@@ -291,15 +291,15 @@ class Simulator:
         """
         targets = self.context.project.targets
         found = [self.profile_table(target) for target in targets.range]
-        held: list[tuple[SpeedTarget | ClimbTarget | AccelerationTarget, float]] = [
-            *((target, target.hold_s) for target in (*targets.climb, *targets.top_speed)),
-            *((target, FIRST_HOLD_S) for target in targets.acceleration),
-        ]
-        for target, hold_s in held:
-            condition = self.context.condition(target.condition)
+        held: list[tuple[SpeedTarget | ClimbTarget | AccelerationTarget, float]] = []
+        held += [(one, one.hold_s) for one in targets.climb]
+        held += [(one, one.hold_s) for one in targets.top_speed]
+        held += [(one, FIRST_HOLD_S) for one in targets.acceleration]
+        for one, hold_s in held:
+            condition = self.context.condition(one.condition)
             found.append(
                 TableAsked(
-                    self.system(condition, target.load_case),
+                    self.system(condition, one.load_case),
                     targets.power_state_of_charge,
                     couplers.external_uohm * 1e-6,
                     self.auxiliary_w(couplers) + condition.heater_w,

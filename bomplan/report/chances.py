@@ -17,9 +17,10 @@ def chance_rows(found: Chances, show: Show) -> Iterator[Row]:
     """The least certain first, each with what decides it; then what was varied and by how much."""
     yield Row(clean(f"How sure: {found.project}", 78), "heading")
     yield from wrapped(
-        f"All targets and mass limits together hold in {_share(found.all_kept, show)} of"
-        f" {found.draws} draws ({_share(found.all_low, show)} to {_share(found.all_high, show)}"
-        " with 95 % certainty). Each is judged by itself, without the margin that planning adds."
+        f"All targets and mass limits together hold in {chance_share(found.all_kept, show)} of"
+        f" {found.draws} draws ({chance_share(found.all_low, show)} to"
+        f" {chance_share(found.all_high, show)} with 95 % certainty). Each is judged by"
+        " itself, without the margin that planning adds."
     )
     yield Row("")
     sure = [one for one in found.chances if one.chance == 1.0]
@@ -30,12 +31,12 @@ def chance_rows(found: Chances, show: Show) -> Iterator[Row]:
         yield Row("Kept in every draw", "heading")
         for one in sure:
             yield from wrapped(
-                f"{show.words(clean(one.words))}: {_span(one, found, show)}", "  ", "    "
+                f"{show.words(clean(one.words))}: {span_words(one, found, show)}", "  ", "    "
             )
         yield Row("")
     yield Row("What may be off, and by how much", "heading")
     for given in found.inputs:
-        yield Row(f"  {given.words:<32} {_half(given, show)}  ({_known(given)})")
+        yield Row(f"  {given.words:<32} {half_words(given, show)}  ({known_words(given)})")
     yield Row("")
     first = next((one for one in found.inputs if one.name == found.measure_first), None)
     if first is not None:
@@ -50,47 +51,65 @@ def chance_rows(found: Chances, show: Show) -> Iterator[Row]:
 def _one(one: Chance, found: Chances, show: Show) -> Iterator[Row]:
     tone: Tone = "bad" if one.chance < 0.5 else "caution"
     yield from wrapped(
-        f"{_share(one.chance, show)}  {show.words(clean(one.words))}", "  ", " " * 10, tone
+        f"{chance_share(one.chance, show)}  {show.words(clean(one.words))}", "  ", " " * 10, tone
     )
     if one.low < one.high:
-        yield Row(f"          95 % interval {_share(one.low, show)} to {_share(one.high, show)}")
+        low, high = chance_share(one.low, show), chance_share(one.high, show)
+        yield Row(f"          95 % interval {low} to {high}")
     yield from wrapped(
-        f"asked {_figure(one.limit, one, found, show)}; {_span(one, found, show)}",
+        f"asked {asked_words(one, found, show)}; {span_words(one, found, show)}",
         " " * 10,
         " " * 10,
     )
-    names = {given.name: given.words for given in found.inputs}
-    decides = [
-        f"{names[influence.name]} {_share(influence.share, show)}"
-        for influence in one.influences[:_SHOWN_INFLUENCES]
-    ]
+    decides = decided_by(one, found, show)
     if decides:
-        yield from wrapped("decided by " + ", ".join(decides), " " * 10, " " * 12)
+        yield from wrapped("decided by " + decides, " " * 10, " " * 12)
     yield Row("")
 
 
-def _span(one: Chance, found: Chances, show: Show) -> str:
-    return (
-        f"{_figure(one.worst_tenth, one, found, show)} in the worst tenth,"
-        f" {_figure(one.middle, one, found, show)} in the middle,"
-        f" {_figure(one.best_tenth, one, found, show)} in the best tenth"
+def decided_by(one: Chance, found: Chances, show: Show) -> str:
+    """What explains most of this figure's spread, each with its share; blank for nothing."""
+    names = {given.name: given.words for given in found.inputs}
+    return ", ".join(
+        f"{names.get(influence.name, influence.name)} {chance_share(influence.share, show)}"
+        for influence in one.influences[:_SHOWN_INFLUENCES]
     )
 
 
-def _figure(value: float, one: Chance, found: Chances, show: Show) -> str:
+def span_words(one: Chance, found: Chances, show: Show) -> str:
+    """The figure in the worst tenth of the draws, in the middle, in the best tenth."""
+    return (
+        f"{chance_figure(one.worst_tenth, one, found, show)} in the worst tenth,"
+        f" {chance_figure(one.middle, one, found, show)} in the middle,"
+        f" {chance_figure(one.best_tenth, one, found, show)} in the best tenth"
+    )
+
+
+def asked_words(one: Chance, found: Chances, show: Show) -> str:
+    """The target or limit itself, with its unit; the budget's as an amount."""
+    if one.id == "money.budget":
+        return chance_figure(one.limit, one, found, show)
+    return show.figure(round(one.limit, 1), one.unit)
+
+
+def chance_figure(value: float, one: Chance, found: Chances, show: Show) -> str:
+    """A figure of this target, with its unit; the budget's as an amount."""
     if one.id == "money.budget":
         return show.number(exact_money(round(value), found.currency))
+    if one.unit in ("km", "km/h"):
+        return show.judged(value, one.unit, one.sense)
     return show.figure(round(value, 1), one.unit)
 
 
-def _share(share: float, show: Show) -> str:
+def chance_share(share: float, show: Show) -> str:
     """Percent; never 100 or 0 by rounding alone."""
     percent = 100 * share
     shown = min(99.9, max(0.1, round(percent, 1))) if 0 < share < 1 else percent
     return show.number(f"{shown:.1f} %" if 0 < share < 1 else f"{shown:.0f} %")
 
 
-def _half(given: InputRange, show: Show) -> str:
+def half_words(given: InputRange, show: Show) -> str:
+    """How far a figure may be off, either way."""
     if given.unit == "g":
         return f"± {show.figure(round(given.half / 1000, 1), 'kg')}"
     if given.unit:
@@ -98,5 +117,6 @@ def _half(given: InputRange, show: Show) -> str:
     return show.number(f"± {100 * given.half:.3g} %")
 
 
-def _known(given: InputRange) -> str:
-    return {"guess": "a guess", "class": "typical", "measured": "measured"}[given.known]
+def known_words(given: InputRange) -> str:
+    """How a figure is known."""
+    return {"guess": "a guess", "class": "typical"}.get(given.known, "measured")

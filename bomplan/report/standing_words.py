@@ -19,7 +19,8 @@ def slack_words(standing: Standing, show: Show) -> str:
     slack = standing.slack
     if slack is None:
         return "no figure limits it"
-    value, limit = show.figure(slack.value, slack.unit), show.figure(slack.limit, slack.unit)
+    value = show.judged(slack.value, slack.unit, slack.sense)
+    limit = show.figure(slack.limit, slack.unit)
     room = show.number(f"{100 * slack.share:.1f} %")
     return f"{room} room: {show.words(clean(slack.words))}: {value}, {slack.sense} {limit}"
 

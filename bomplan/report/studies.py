@@ -27,7 +27,7 @@ def binding_rows(
         f"The cheapest plan costs {unbroken(whole_money(price, currency))}. Each line below is"
         " planned anew with that one figure changed."
     )
-    binding = [one for one in bindings if one.binds or _matters(one.harder)]
+    binding = [one for one in bindings if matters(one)]
     slack = [one for one in bindings if one not in binding]
     for one in binding:
         yield Row("")
@@ -41,6 +41,11 @@ def binding_rows(
             yield from wrapped(
                 show.words(clean(one.words)) + ": " + _figure(one.amount, one, show), "  ", "    "
             )
+
+
+def matters(one: Binding) -> bool:
+    """Whether a step of this target or limit either way changes the plan."""
+    return one.binds or _matters(one.harder)
 
 
 def _matters(step: Step) -> bool:
@@ -124,6 +129,7 @@ def front_rows(title: str, found: Front, show: Show) -> Iterator[Row]:
     """Cost against one figure, point by point."""
     yield Row(clean(title, 70), "heading")
     better = "more is better" if found.greater_is_better else "less is better"
+    sense = "at least" if found.greater_is_better else "at most"
     yield from wrapped(
         f"Cost in {found.currency} against {clean(found.words)} ({better}). No plan beats any of"
         " these in both."
@@ -131,7 +137,7 @@ def front_rows(title: str, found: Front, show: Show) -> Iterator[Row]:
     for point in found.points:
         one = point.plan
         yield from wrapped(
-            f"{unbroken(show.figure(point.figure, found.unit))}: {one.motor},"
+            f"{unbroken(show.judged(point.figure, found.unit, sense))}: {one.motor},"
             f" {one.controller}, {unbroken(f'{one.series} x {one.parallel}')} {one.module}",
             f"  {whole_units(one.price, found.currency):>10}  ",
             " " * 14,

@@ -294,7 +294,8 @@ def _check(check: Check, show: Show, *, source: bool) -> Iterator[Row]:
     far = "" if room is None else f"{room * 100:+.1f} %" if abs(room) < 10 else "far off"
     far = show.number(far)
     head = f"  {'ok' if check.passed else 'NO':<3}{far:>9}  "
-    value, limit = show.figure(check.value, check.unit), show.figure(check.limit, check.unit)
+    value = show.judged(check.value, check.unit, check.sense)
+    limit = show.figure(check.limit, check.unit)
     figures = f": {unbroken(value)}, {check.sense} {unbroken(limit)}"
     if check.unit == YES_NO:
         figures = ""

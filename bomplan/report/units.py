@@ -5,6 +5,7 @@ Files and sums stay metric and keep the point; only what is shown changes.
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from math import isfinite
@@ -90,6 +91,19 @@ class Show:
             "km/h": (1 / KM_PER_MILE, "mph"),
             "Wh/km": (KM_PER_MILE, "Wh/mi"),
         }.get(unit, (1.0, unit))
+
+    def judged(self, value: float, unit: str, sense: str) -> str:
+        """The figure of a check: distances and speeds are rounded to its own disadvantage.
+
+        So that no output promises more than another. ``sense`` is on which side of the limit
+        it must lie, in a check's words.
+        """
+        if unit not in ("km", "km/h") or not isfinite(value):
+            return self.figure(value, unit)
+        if sense == "at least":
+            return self.distance(value) if unit == "km" else self.speed(value)
+        factor, shown = self.scale(unit)
+        return self.number(f"{math.ceil(value * factor * 10 - 1e-6) / 10:.1f} {shown}")
 
     def figure(self, value: float, unit: str) -> str:
         """Any figure with its unit; masses, distances and speeds follow the reader's choice.

@@ -143,7 +143,8 @@ def check_words(check: Check, show: Show) -> str:
     words = show.words(clean(check.words))
     if check.unit == YES_NO:
         return words
-    value, limit = show.figure(check.value, check.unit), show.figure(check.limit, check.unit)
+    value = show.judged(check.value, check.unit, check.sense)
+    limit = show.figure(check.limit, check.unit)
     return f"{words}: {value}, {check.sense} {limit}"
 
 

@@ -30,13 +30,21 @@ def others(plan: Plan, show: Show, studies: Studies) -> Section:
         blocks.append(_alternatives(plan, show, studies.alternatives))
     if studies.comparison is not None:
         blocks.append(_comparison(plan, show, studies.comparison))
-    if studies.alternatives is None or studies.comparison is None:
+    open_ones = [
+        f"{words}: {command}"
+        for kept, words, command in (
+            (studies.bindings, "what each target and limit costs", "bomplan binds"),
+            (studies.chances, "how sure the plan is", "bomplan chances"),
+            (studies.alternatives, "what else could be built", "bomplan alternatives"),
+            (studies.comparison, "how chemistries compare", "bomplan compare"),
+        )
+        if kept is None
+    ]
+    if open_ones:
         blocks.append(
             Words(
-                "What each target and limit costs, what else could be built and how chemistries"
-                " compare is worked out from the project: bomplan binds, bomplan alternatives and"
-                " bomplan compare. With --keep, the last two keep their answer beside the plan,"
-                " and the next report shows it here."
+                f"Not asked yet: {'; '.join(open_ones)}. With --keep and this folder, the answer is"
+                " kept beside the plan, and the next report shows it."
             )
         )
     return Section("others", "Other plans", "Others", tuple(blocks))

@@ -19,12 +19,13 @@ from bomplan.report.page.money import money
 from bomplan.report.page.origin import origin
 from bomplan.report.page.others import others
 from bomplan.report.page.pictures import circuit, space
+from bomplan.report.page.sure import sure
 from bomplan.report.page.template import page_bytes
 from bomplan.report.text import clean
 from bomplan.report.units import Show
 
 _READ: Final = {
-    "Who pays": ("cost", "mind", "far", "others"),
+    "Who pays": ("cost", "mind", "far", "sure", "others"),
     "Who builds": ("mind", "choice", "mass", "space", "circuit", "drives"),
     "Who inspects": ("mass", "circuit", "checks", "origin"),
 }
@@ -44,6 +45,7 @@ def report_bytes(
     outputs do not make, too.
     """
     show = show or _wished(plan)
+    studies = Studies() if studies is None else studies
     sections = [
         mind(plan, show),
         choice(plan, show),
@@ -53,8 +55,9 @@ def report_bytes(
         circuit(show, drawings),
         far(plan, show),
         drives(plan, show),
-        binds(plan, show),
-        others(plan, show, studies or Studies()) if plan.core is not None else None,
+        sure(show, studies),
+        binds(plan, show, studies),
+        others(plan, show, studies) if plan.core is not None else None,
         checks(plan, show),
         origin(plan, show),
     ]

@@ -72,7 +72,8 @@ def sheets(plan: Plan, show: Show | None = None) -> dict[str, str]:
             folder=folder(make),
             dangers=make.dangers["first power"],
             failed=tuple(
-                f"{one.words}: {make.figure(one.value, one.unit)}" for one in failed(plan)
+                f"{one.words}: {make.show.judged(one.value, one.unit, one.sense)}"
+                for one in failed(plan)
             ),
             **common,
         ),

@@ -121,7 +121,7 @@ def workbook_bytes(
     if plan.buying_order is not None:
         page = pages[order.NAME]
         order.write_order(page, plan, plan.buying_order, cells, spent.states)
-    if kept:
+    if kept is not None and kept.of_other_plans:
         studies.write_studies(pages[studies.NAME], plan, kept)
     sources.write_sources(pages[sources.NAME], plan)
     origin.write_origin(pages[origin.NAME], plan, budget.written_entries(plan, entries))
@@ -142,6 +142,6 @@ def _wanted(plan: Plan, kept: Studies | None) -> tuple[str, ...]:
         driving.NAME: plan.driving is None,
         invoices.NAME: not any(line.supplier for line in plan.lines),
         order.NAME: plan.buying_order is None,
-        studies.NAME: not kept,
+        studies.NAME: kept is None or not kept.of_other_plans,
     }
     return tuple(name for name in SHEETS if not missing.get(name))

@@ -16,7 +16,7 @@ Cell = str | float | None
 Heads = tuple[tuple[str, str], ...]
 
 _RANGES: Heads = (
-    ("Range target", ""), ("Pack", ""), ("°C", "0"), ("Heater W", "0"), ("Range km", "0.0"),
+    ("Range target", ""), ("Pack", ""), ("°C", "0"), ("Heater W", "0"), ("Range km", "0.000"),
     ("Wheel Wh/km", "0"), ("Pack Wh/km", "0"), ("Wall Wh/km", "0"), ("Ends with", ""),
 )  # fmt: skip
 _SPEEDS: Heads = (("Holds for", '0 "min"'), ("km/h", "0.0"), ("Gear", "0"), ("More stopped by", ""))

@@ -58,7 +58,8 @@ def write_range(sheet: Sheet, plan: Plan) -> None:
         for col, text in enumerate((one.target, one.profile, one.condition, one.load_case)):
             sheet.text(row, col, text)
         got, asked = sheet.at(row, 4), sheet.at(row, 5)
-        sheet.number(row, 4, one.range_km, styles.number("0.0", bold=True))
+        # To the metre, as in the plan: tenths would round a range up.
+        sheet.number(row, 4, one.range_km, styles.number("0.000", bold=True))
         sheet.number(row, 5, one.wanted_km, styles.number("0.0"))
         spare = one.range_km - one.wanted_km
         sheet.formula(row, 6, f"={got}-{asked}", spare, styles.number("+0.0;-0.0;0.0"))

@@ -106,8 +106,8 @@ def _write_plan(sheet: Sheet, row: int, plan: Plan, label: str, one: Headline) -
     for col, text in enumerate((one.motor, one.controller, modules, one.chemistry), start=3):
         sheet.text(row, col, text)
     figures = (
-        (one.range_km, "0.0"), (one.rear_left_kg, "0"), (one.laden_kg, "0"),
-        (one.top_speed_kmh, "0"), (one.charge_hours, "0.0"),
+        (one.range_km, "0.000"), (one.rear_left_kg, "0"), (one.laden_kg, "0"),
+        (one.top_speed_kmh, "0.0"), (one.charge_hours, "0.0"),
     )  # fmt: skip
     for col, (value, shape) in enumerate(figures, start=7):
         sheet.number(row, col, value, styles.number(shape))

@@ -65,3 +65,29 @@ def test_files_know_nothing_of_it(make_plan: Callable[..., Plan]) -> None:
     assert api.summary(plan, "us") != api.summary(plan, Show("us", decimal_comma=True))
     assert plan_bytes(plan) == before
     assert json.loads(before)["objective"]["value"] == plan.objective.value
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "sense", "shown"),
+    [
+        (59.279, "km", "at least", "59.2 km"),
+        (59.3, "km", "at least", "59.3 km"),
+        (93.99, "km/h", "at least", "93.9 km/h"),
+        (93.91, "km/h", "at most", "94.0 km/h"),
+        (106.0, "km", "at least", "106.0 km"),
+        (115.26, "kg", "at most", "115.3 kg"),
+        (float("inf"), "km", "at least", "inf km"),
+    ],
+)
+def test_a_judged_distance_or_speed_is_never_flattered(
+    value: float, unit: str, sense: str, shown: str
+) -> None:
+    assert Show().judged(value, unit, sense) == shown
+
+
+def test_a_judged_distance_is_the_same_as_any_other_in_every_unit() -> None:
+    """59.279 km are 36.834 mi: the nearest tenth is the lower one; 59.35 km are 36.878."""
+    for show in (Show(), Show("us"), Show(decimal_comma=True)):
+        assert show.judged(59.35, "km", "at least") == show.distance(59.35)
+    assert Show("us").judged(59.35, "km", "at least") == "36.8 mi"
+    assert Show("us").judged(59.35, "km", "at most") == "36.9 mi"

@@ -15,15 +15,26 @@ from live_workbook import Live
 from bomplan import api
 from bomplan.cli.keeping import keep_answer
 from bomplan.cli.study import json_of
+from bomplan.design.chances import Chance, Chances, Influence, InputRange
 from bomplan.design.comparison import Compared, Comparison, YearsOfUse
 from bomplan.design.records import Plan
-from bomplan.design.studies import Alternative, Alternatives, Headline
+from bomplan.design.studies import (
+    Alternative,
+    Alternatives,
+    Binding,
+    Bindings,
+    Headline,
+    Step,
+)
 from bomplan.report.kept_studies import (
     ALTERNATIVES_FILE,
+    BINDINGS_FILE,
+    CHANCES_FILE,
     COMPARISON_FILE,
     Studies,
     kept_studies,
 )
+from bomplan.report.units import Show
 from bomplan.report.workbook import workbook_bytes
 
 MakePlan = Callable[..., Plan]
@@ -91,14 +102,54 @@ def comparison(plan: Plan) -> Comparison:
     )  # fmt: skip
 
 
+def bindings(plan: Plan, **changes: Any) -> Bindings:
+    told = {
+        "currency": plan.currency,
+        "chosen": headline(plan),
+        "bindings": (
+            Binding(lever="range.day", words="range, {{day}}", unit="km", amount=60.0,
+                    easier=Step(amount=50.0, outcome="plan", price_change=-12_345),
+                    harder=Step(amount=70.5, outcome="none")),
+            Binding(lever="axle.rear", words="rear axle", unit="kg", amount=900.0,
+                    easier=Step(amount=920.0, outcome="plan", price_change=0),
+                    harder=Step(amount=880.0, outcome="plan", price_change=0)),
+        ),
+    }  # fmt: skip
+    return Bindings(**(told | changes))
+
+
+def chances(plan: Plan, **changes: Any) -> Chances:
+    inputs = (
+        InputRange(name="drag_area", words="drag area", half=0.1, unit="", known="class",
+                   to_know="let it <b>roll</b>"),
+        InputRange(name="temperature", words="temperature", half=5.0, unit="K", known="class",
+                   to_know="ask"),
+    )  # fmt: skip
+    likely = Chance(
+        id="range.day", words="range, <b>day</b>", unit="km", sense="at least", limit=50.0,
+        at=61.5, chance=0.4925, low=0.47, high=0.514, worst_tenth=36.1, middle=47.75,
+        best_tenth=70.9, influences=(Influence(name="drag_area", share=0.502, error=0.04),),
+    )  # fmt: skip
+    told = {
+        "project": plan.project, "currency": plan.currency, "draws": 2000, "seed": 1,
+        "inputs": inputs, "all_kept": 0.4925, "all_low": 0.47, "all_high": 0.514,
+        "chances": (likely, likely.model_copy(update={"id": "climb.hill", "chance": 1.0,
+                                                      "words": "a hill", "unit": "N"})),
+        "measure_first": "drag_area", "chosen": headline(plan),
+    }  # fmt: skip
+    return Chances(**(told | changes))
+
+
 def test_what_is_kept_is_read_again(make_plan: MakePlan, tmp_path: Path) -> None:
     plan = make_plan()
-    assert not kept_studies(tmp_path, plan)
+    assert kept_studies(tmp_path, plan) == Studies()
     keep_answer(tmp_path, ALTERNATIVES_FILE, json_of(alternatives(plan)))
     keep_answer(tmp_path, COMPARISON_FILE, json_of(comparison(plan)))
+    keep_answer(tmp_path, BINDINGS_FILE, json_of(bindings(plan)))
+    keep_answer(tmp_path, CHANCES_FILE, json_of(chances(plan)))
     keep_answer(None, "nothing.json", "{}")
     found = kept_studies(tmp_path, plan)
-    assert found == Studies(alternatives(plan), comparison(plan), ())
+    assert found == Studies(alternatives(plan), comparison(plan), (), bindings(plan), chances(plan))
     assert not (tmp_path / "nothing.json").exists()
 
 
@@ -164,3 +215,87 @@ def test_the_report_shows_them(make_plan: MakePlan, tmp_path: Path) -> None:
     assert "too heavy for the rear axle" in rows["flooded"].text()
     assert "bomplan alternatives" not in section.text()
     assert "bomplan alternatives" in tree(api.report(plan)).by_id("others").text()
+
+
+def cells_under(section: Any, caption: str) -> list[list[str]]:
+    (table,) = (one for one in section.every("table") if one.one("caption").text() == caption)
+    return [
+        [cell.text() for cell in row.every("th", "td")] for row in table.one("tbody").every("tr")
+    ]
+
+
+def test_the_report_says_what_relaxing_costs(make_plan: MakePlan, tmp_path: Path) -> None:
+    plan = make_plan()
+    keep_answer(tmp_path, BINDINGS_FILE, json_of(bindings(plan)))
+    api.write_outputs(plan, tmp_path)
+    page = tree((tmp_path / "report.html").read_text("utf-8"))
+    section = page.by_id("binds")
+    assert cells_under(section, "What relaxing costs and saves") == [
+        ["range, {{day}}", "60 km", "50 km", "\N{MINUS SIGN}123.45 EUR", "70.5 km",
+         "no plan (proven)"]
+    ]  # fmt: skip
+    assert "changes nothing: rear axle (900 kg)." in section.text()
+    assert "bomplan binds" not in page.by_id("others").text()
+    # It is of no other plan, so the workbook gets no sheet for it.
+    assert "Alternatives" not in openpyxl.load_workbook(tmp_path / "bom.xlsx").sheetnames
+    assert "What relaxing costs" not in tree(api.report(plan)).by_id("binds").text()
+
+
+def test_the_report_says_how_sure_it_is(make_plan: MakePlan, tmp_path: Path) -> None:
+    plan = make_plan()
+    keep_answer(tmp_path, CHANCES_FILE, json_of(chances(plan)))
+    api.write_report(plan, tmp_path / "report.html", Show(decimal_comma=True))
+    page = tree((tmp_path / "report.html").read_text("utf-8"))
+    section = page.by_id("sure")
+    assert "hold in 49,2 % of 2000 draws (47,0 % to 51,4 % with 95 % certainty)" in section.text()
+    assert "Before buying, find out: drag area. Let it <b>roll</b>." in section.text()
+    assert cells_under(section, "Chances, and what decides them") == [
+        ["range, <b>day</b>", "49,2 %", "47,0 % to 51,4 %", "drag area 50,2 %"]
+    ]
+    first, second = cells_under(section, "What each target comes to over all draws")
+    assert first == ["range, <b>day</b>", "49,2 %", "50 km", "61,5 km", "36,1 km", "47,7 km",
+                     "70,9 km"]  # fmt: skip
+    assert second[:3] == ["a hill", "100 %", "50 N"]
+    assert cells_under(section, "What may be off, and how to find out")[0] == [
+        "drag area", "± 10 %", "typical", "let it <b>roll</b>"
+    ]  # fmt: skip
+    # One bar for what is not certain, named for ears.
+    assert next(iter(section.every("title"))).text() == "Chance of keeping each target or limit"
+    assert not list(section.every("b"))
+    assert "bomplan chances" not in page.by_id("others").text()
+
+
+def test_what_is_certain_needs_no_chart(make_plan: MakePlan, tmp_path: Path) -> None:
+    plan = make_plan()
+    sure = chances(plan).chances[1].model_copy(update={"low": 0.998, "high": 1.0})
+    whole = chances(plan, chances=(sure,), all_kept=1.0, measure_first=None)
+    keep_answer(tmp_path, CHANCES_FILE, json_of(whole))
+    api.write_report(plan, tmp_path / "report.html")
+    section = tree((tmp_path / "report.html").read_text("utf-8")).by_id("sure")
+    assert not list(section.every("svg"))
+    assert "Before buying" not in section.text()
+    assert "hold in 100 % of 2000 draws" in section.text()
+
+
+@pytest.mark.parametrize("stated", [True, False])
+def test_chances_of_another_plan_are_left_out(
+    stated: bool, make_plan: MakePlan, tmp_path: Path
+) -> None:
+    """Another price, or the same parts driven to another figure."""
+    plan = make_plan()
+    stale = chances(plan)
+    if stated:
+        check = next(one for one in plan.checks if one.id.startswith("range."))
+        odd = stale.chances[0].model_copy(update={"id": check.id, "at": float(check.value) + 1})
+        stale = chances(plan, chances=(odd,))
+    else:
+        stale = chances(plan, chosen=headline(plan, price=1))
+    keep_answer(tmp_path, CHANCES_FILE, json_of(stale))
+    keep_answer(tmp_path, BINDINGS_FILE, json_of(bindings(plan, chosen=headline(plan, price=1))))
+    found = kept_studies(tmp_path, plan)
+    assert (found.chances, found.bindings) == (None, None)
+    assert len(found.notes) == 2
+    assert all("another plan" in note and "left out" in note for note in found.notes)
+    api.write_report(plan, tmp_path / "report.html")
+    page = tree((tmp_path / "report.html").read_text("utf-8"))
+    assert found.notes[0] in page.by_id("others").text()
