@@ -85,7 +85,7 @@ SOUND = {
     "throttle": ("throttle-pedal-dual", 1),
     "cable": ("cable-25mm2-105c", 4),
     "lug": ("lug-25mm2-m10", 12),
-    "conduit": ("conduit-orange-16mm", 3),
+    "conduit": ("conduit-orange-16mm", 4),
     "fuse": ("fuse-125v-125a", 1),
     "fuse_holder": ("fuse-holder-bolt-80-s", 1),
     "contactor": ("contactor-120v-200a", 2),

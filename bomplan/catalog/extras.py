@@ -31,6 +31,7 @@ KINDS: tuple[str, ...] = get_args(ExtraKind)
 class Extra(BaseModel):
     """One row. Prices are in smallest units of ``currency``, low <= typical <= high.
 
+    ``v_dc`` is the direct voltage that a tool is made for, None where nobody says.
     ``covered_by`` are ids of parts that bring this with them: where one is on the bill the
     row is not needed.
     """
@@ -51,4 +52,5 @@ class Extra(BaseModel):
     source: str
     hours: float = 0.0
     lead_days: int = 0
+    v_dc: float | None = None
     covered_by: tuple[str, ...] = ()

@@ -331,6 +331,7 @@ def _extra(row: Row, found: list[Fault]) -> Extra:
         source=str(row.cells["source"].value),
         hours=_optional_float(row, "hours") or 0.0,
         lead_days=_optional_int(row, "lead_days") or 0,
+        v_dc=_optional_float(row, "v_dc"),
         covered_by=tuple(one.strip() for one in row.text("covered_by").split("|") if one.strip()),
     )
 

@@ -14,6 +14,7 @@ from typing import Final
 from bomplan.buying.terms import CHARGES
 from bomplan.catalog.records import Part
 from bomplan.design.bill.charging import set_current_a
+from bomplan.design.bill.people import isolation_wanted_ohm
 from bomplan.design.bill.traction import per_string
 from bomplan.design.circuit import circuit
 from bomplan.design.circuit_records import Box, Circuit
@@ -271,10 +272,9 @@ def _pre_charge(drive: Drive, parts: dict[str, Part]) -> PreCharge | None:
 
 
 def _isolation(drive: Drive) -> Isolation:
-    """An inverter joins alternating to direct parts without separation; a chopper has none."""
     volts = drive.figures.charge_v
     joined = drive.motor.text("kind") != "series_dc"
-    wanted = isolation.least_isolation_ohm(volts, ac_joined=joined)
+    wanted = isolation_wanted_ohm(drive)
     return Isolation(
         voltage_class=isolation.voltage_class(volts),
         per_volt_ohm=isolation.OHM_PER_V_AC if joined else isolation.OHM_PER_V_DC,

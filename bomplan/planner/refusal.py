@@ -44,9 +44,11 @@ def refused_checks(context: Context, walked: Walked) -> tuple[Check, ...]:
     have been dangerous.
 
     Of those only what a fixed part fails, or what turned away most cores that came so far: a
-    danger that some other part avoids is none of this project's.
+    danger that some other part avoids is none of this project's. A core's own danger counts
+    where it turned away at least half of everything.
     """
     found = list(named_refusals(context))
+    found += _of_cores(walked)
     seen, fixed = walked.screened, context.project.choices.parts
     counts = {
         name: number
@@ -61,6 +63,16 @@ def refused_checks(context: Context, walked: Walked) -> tuple[Check, ...]:
         if number >= most or name.split(" ")[0].removeprefix("part.") in fixed:
             found.append(nearest)
     return tuple({check.id: check for check in found}.values())
+
+
+def _of_cores(walked: Walked) -> Iterator[Check]:
+    """Checks with a caution that kept out most cores, whatever parts were left to choose."""
+    seen = walked.screened
+    half = sum(seen.rejected.values()) / 2
+    for name, number in sorted(seen.rejected.items(), key=lambda item: (-item[1], item[0])):
+        nearest = seen.examples.get(name)
+        if nearest is not None and nearest.caution and nearest.id == name and number >= half:
+            yield nearest
 
 
 def _of_mass(name: str) -> bool:

@@ -34,6 +34,7 @@ from bomplan.requirements.core import (
     regeneration,
     regeneration_controller,
 )
+from bomplan.requirements.people import section_check
 
 
 @dataclass(frozen=True)
@@ -293,6 +294,7 @@ def named_refusals(context: Context) -> Iterator[Check]:
         topology = topologies(module, parallel, choices.topology)[0]
         checks += module_guards(module, choices.series, parallel, topology, figures)
         checks += project_voltages(context, figures)
+        checks.append(section_check(context, module))
         if controller is not None:
             checks += controller_voltages(context, controller, module, figures)
     yield from (check for check in checks if not check.passed)

@@ -84,6 +84,9 @@ class PartPlace(Record):
         0, alias="keep_clear", ge=0, description="kept free on every side of each part"
     )
     any_way_up: bool = Field(False, description="true: it may lie on any side in there")
+    inside_cabin: bool = Field(
+        False, description="in the cabin, or in a luggage room that is open to it"
+    )
     half_shaft_mm: Millimetres | None = Field(
         None,
         alias="half_shaft",

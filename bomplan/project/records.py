@@ -215,7 +215,9 @@ class Bay(Record):
         description="modules against its front or rear wall or in its middle, filled from there;"
         " left out: against the front wall, filled from the middle of what fits",
     )
-    inside_cabin: bool = False
+    inside_cabin: bool = Field(
+        False, description="in the cabin, or in a luggage room that is open to it"
+    )
     vented: bool = False
     ambient_c: Degrees = Field(40.0, alias="ambient", description="design temperature")
 
@@ -454,6 +456,13 @@ class HouseRules(Record):
         le=1,
         description="battery current set at most, of the short-circuit current of the empty,"
         " cold, worn pack: leaves room for a fuse between the two",
+    )
+    section_v: Volts = Field(
+        60.0,
+        alias="section_voltage",
+        gt=0,
+        description="most that may be handled in one piece while building; a module above it is"
+        " not taken: raise it only if you know how to work on live parts",
     )
     workshop_rate: MoneyText | None = Field(
         None, description="money per hour, when work is paid: counted in the whole sum"

@@ -11,6 +11,7 @@ from bomplan.design.bill.rule import same
 from bomplan.design.context import Context
 from bomplan.design.drive import LEAD, Drive, PackFigures
 from bomplan.design.records import Check, Topology
+from bomplan.requirements.people import people_checks
 
 COMMON = "common practice"
 
@@ -30,6 +31,7 @@ def core_checks(context: Context, drive: Drive) -> Iterator[Check]:
     yield from mounting(context, drive.motor)
     yield from core_fits(context, drive.motor, drive.controller)
     yield from battery_setting(context, drive)
+    yield from people_checks(context, drive)
 
 
 def module_guards(

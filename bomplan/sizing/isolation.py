@@ -13,7 +13,8 @@ OHM_PER_V_DC = 100.0
 OHM_PER_V_AC = 500.0
 """Least isolation of a direct and of an alternating bus: UN R100 5.1.3.1 (seen)."""
 EXPECTED_OHM = 1_000_000.0
-"""What a dry new build shows; common practice. Below half of it look for a fault."""
+FAULTY_BELOW_OHM = 500_000.0
+"""What a dry new build shows, and where to look for a fault below it; common practice."""
 BONDING_OHM = 0.1
 """Greatest resistance from a metal cover to the chassis: R100-aligned draft 5.1.2.2 (seen)."""
 STRING_V = 60.0

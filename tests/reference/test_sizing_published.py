@@ -57,7 +57,9 @@ from bomplan.sizing import (
     withstand_a2s,
 )
 from bomplan.sizing.ampacity import FREE_AIR_A
+from bomplan.sizing.bonding import strap_mm2, strap_ohm
 from bomplan.sizing.copper import CLASS_5_OHM_PER_KM
+from bomplan.sizing.enclosure import degree
 from bomplan.sizing.low_voltage import KPA_PER_INHG, Load
 from bomplan.sizing.ventilation import COEFFICIENT_0C, COEFFICIENT_25C
 
@@ -417,3 +419,52 @@ def test_restraint():
 def test_fault_constants_agree_with_the_logarithm():
     """226 and 234.5 (seen): k² / 226² is the logarithm of the temperature ratio."""
     assert (k_factor(90, 250) / 226.0) ** 2 == pytest.approx(log(484.5 / 324.5))
+
+
+# -- covers and straps ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("code", "touch", "water"),
+    [
+        # IEC 60529 clauses 5 to 8 and ISO 20653 (from memory): first digit, water, letter
+        ("IP00", "", 0),
+        ("IP1X", "A", 0),
+        ("IP2X", "B", 0),
+        ("IP34", "C", 4),
+        ("IP4X", "D", 0),
+        ("IP54", "D", 4),
+        ("IP67", "D", 7),
+        ("IP6K9K", "D", 9),
+        ("IPXXB", "B", 0),
+        ("IPXXD", "D", 0),
+        ("IP23C", "C", 3),
+        ("ip 65", "D", 5),
+    ],
+)
+def test_degrees_of_protection(code: str, touch: str, water: int) -> None:
+    found = degree(code)
+    assert found is not None
+    assert (found.touch, found.water) == (touch, water)
+
+
+@pytest.mark.parametrize("code", ["", "IP", "54", "IP5", "IP7X", "IPXXE", "IP54 and more"])
+def test_what_is_no_degree_of_protection(code: str) -> None:
+    assert degree(code) is None
+
+
+@pytest.mark.parametrize(
+    ("a2s", "mm2"),
+    [
+        # k = 143: 16 mm² withstands 5.2e6 A²s, 25 mm² 12.8e6 (nominal areas, IEC 60364-5-54)
+        (0.7e6, 6.0),
+        (5.2e6, 16.0),
+        (5.3e6, 25.0),
+        (12.7e6, 25.0),
+        (12.9e6, 35.0),
+    ],
+)
+def test_straps_withstand_what_a_fuse_lets_through(a2s: float, mm2: float) -> None:
+    assert strap_mm2(a2s) == mm2
+    # 16 mm² of plain copper: 1.08 mΩ/m by IEC 60028
+    assert strap_ohm(16.0, 2_000) == pytest.approx(2 * 1.0776e-3 + 0.002, rel=1e-3)

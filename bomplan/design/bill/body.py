@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from math import ceil
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.people import kit_checks, label_checks
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, same, vehicle_check
 from bomplan.design.bill.traction import branches
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
+from bomplan.sizing.isolation import least_isolation_ohm
 from bomplan.sizing.ventilation import air_flow_m3_h
 
 COMMON = "common practice"
@@ -220,6 +222,18 @@ class IsolationMonitor(Rule):
             "V",
             COMMON,
         )
+        if part.has("alarm_kohm"):
+            yield at_least(
+                "isolation-monitor.alarm",
+                "isolation at which the monitor can be set to warn against what this pack must"
+                " keep beside an inverter",
+                part.number("alarm_kohm"),
+                least_isolation_ohm(drive.figures.charge_v, ac_joined=True) / 1000,
+                "kΩ",
+                "500 Ω/V with alternating parts joined: UN R100 5.1.3 (seen)",
+                "a monitor that is silent above the pack's own limit lets a leak grow until it"
+                " kills",
+            )
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return f"advised above 120 V; this pack charges at {drive.figures.charge_v:.0f} V"
@@ -303,6 +317,12 @@ class Labels(_ForVehicle, _Single):
     system = "safety"
     reason = "warn whoever opens a cover"
 
+    def suits(
+        self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
+    ) -> Iterator[Check]:
+        yield from super().suits(context, drive, currents, part)
+        yield from label_checks(context, drive, part)
+
 
 class Consumables(_ForVehicle, _Single):
     family = "consumables"
@@ -316,6 +336,15 @@ class SafetyKit(_Single):
     side = "pack"
     system = "safety"
     reason = "insulating gloves, meter and covers before the first module is touched"
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield from kit_checks(context, drive, part)
 
 
 RULES: tuple[Rule, ...] = (

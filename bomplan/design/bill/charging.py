@@ -77,6 +77,15 @@ class Charger(Rule):
             hours_limit=charging.hours,
         ):
             yield from_finding(finding, CHARGER_CAUTIONS.get(finding.id, ""))
+        yield same(
+            "charger.isolated",
+            "the charger isolates the pack from the supply",
+            part.flag("isolated"),
+            "no pole of a class B circuit joins the chassis, nor the mains that is bonded to it:"
+            " UN R100 5.1.3 (seen); common practice",
+            "a charger that does not isolate puts the pack on the mains: a touch of either pole"
+            " kills while it is plugged in",
+        )
         country = countries()[context.project.country]
         if country.supply_rule:
             yield same(

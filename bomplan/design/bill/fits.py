@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.people import enclosure_checks
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -23,8 +24,9 @@ CORE_FAMILIES = ("motor", "controller")
 def row_checks(
     context: Context, drive: Drive, currents: DesignCurrents, rule: Rule, part: Part
 ) -> Iterator[Check]:
-    """Everything that a row must pass alone: its family's rule and its place."""
+    """Everything that a row must pass alone: its family's rule, its covers and its place."""
     yield from rule.suits(context, drive, currents, part)
+    yield from enclosure_checks(context, drive, part)
     if rule.family in CORE_FAMILIES:
         return  # a check of the core
     if rule.family == "adapter_plate":

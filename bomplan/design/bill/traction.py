@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.people import bonding_checks, orange_checks
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, from_finding
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -138,16 +139,29 @@ class Lug(Rule):
 
 
 class Conduit(Rule):
+    """A cover of its own for every metre of cable outside the boxes, each pole and string."""
+
     family = "conduit"
     side = "pack"
     system = "traction circuit"
     unit = "m"
+    least_ever = STUB_METRES
+    too_few = "a pack's cable that is not orange outside its box is cut by who does not know it"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return 1
+        return STUB_METRES
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
-        return math.ceil(2 * context.bays[bay].cable_run_mm / 1000)
+        return math.ceil(2 * context.bays[bay].cable_run_mm / 1000) * per_string(drive)
+
+    def suits(
+        self,
+        context: Context,  # noqa: ARG002
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield from orange_checks(drive, part)
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "orange cover for cable outside the boxes"
@@ -186,6 +200,7 @@ class Fuse(Rule):
         least = currents.least_fault_a / strings * (1.0 - margins.fault_current)
         for finding in check_least_fault(fuse_data(part), least):
             yield from_finding(finding, FUSE_CAUTIONS.get(finding.id, ""))
+        yield from bonding_checks(context, fuse_data(part), least, greatest_fault_a(context, drive))
 
     def external_uohm(self, drive: Drive, part: Part) -> int:
         return _string_share(drive, part.number("resistance_uohm"))

@@ -1,0 +1,185 @@
+"""What of the bill keeps people from the pack's voltage: covers, orange, labels, straps, tools."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isinf
+
+from bomplan.catalog.extras import Extra
+from bomplan.catalog.records import Part
+from bomplan.design.bill.rule import at_least, at_most, from_finding, same
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.design.records import Check
+from bomplan.sizing.bonding import STRAP_SOURCE, strap_mm2, strap_ohm
+from bomplan.sizing.enclosure import TOUCH_CAUTION, WATER_CAUTION, check_enclosure
+from bomplan.sizing.fuse import FuseData, let_through_a2s
+from bomplan.sizing.isolation import BONDING_OHM, CLASS_A_DC_V, least_isolation_ohm
+
+# Families whose closed covers hold the pack's voltage.
+ENCLOSED = ("box", "junction_box", "controller", "charger", "dcdc", "heater")
+BARE_HANDS = (
+    "gloves and meters below the pack's voltage break down in the hand: a meter explodes, a glove"
+    " is no glove"
+)
+
+
+def touchable(drive: Drive) -> bool:
+    """Whether the pack never rises above what needs no protection from touch."""
+    return drive.figures.charge_v <= CLASS_A_DC_V
+
+
+def highest_v(context: Context, drive: Drive) -> float:
+    """The highest voltage of the pack with the margin that the project keeps."""
+    return drive.figures.charge_v * (1 + context.project.margins.voltage)
+
+
+def isolation_wanted_ohm(drive: Drive) -> float:
+    """Isolation that the closed circuit of this drive must keep from the chassis, in ohm.
+
+    An inverter joins alternating to direct parts without separation; a chopper has none.
+    """
+    joined = drive.motor.text("kind") != "series_dc"
+    return least_isolation_ohm(drive.figures.charge_v, ac_joined=joined)
+
+
+def enclosure_checks(context: Context, drive: Drive, part: Part) -> Iterator[Check]:
+    """A row's degree of protection against its place; nothing where the row gives none."""
+    if part.family not in ENCLOSED or not part.has("protection") or touchable(drive):
+        return
+    inside, outside = _stands(context, part.family)
+    for finding in check_enclosure(
+        part.family, part.id, part.text("protection"), in_cabin=inside, outside=outside
+    ):
+        yield from_finding(
+            finding, TOUCH_CAUTION if finding.id.endswith("-touch") else WATER_CAUTION
+        )
+
+
+def _stands(context: Context, family: str) -> tuple[bool, bool]:
+    """Whether pieces may stand in the cabin, and outside of it: one row serves every bay."""
+    if family == "box":
+        places = {bay.inside_cabin for bay in context.bays}
+    else:
+        own = [place for place in context.project.places.parts if place.family == family]
+        places = {place.inside_cabin for place in own} or {False}
+    return True in places, False in places
+
+
+def orange_checks(drive: Drive, conduit: Part) -> Iterator[Check]:
+    """Cable with the pack's voltage is orange where it can be seen."""
+    if conduit.has("colour") and not touchable(drive):
+        yield same(
+            "conduit.orange",
+            f"the cover of the traction cable outside its boxes is orange ({conduit.id} is"
+            f" {conduit.text('colour')})",
+            conduit.text("colour") == "orange",
+            "orange outer covering: AIS draft 5.1.1.5.3 (seen), ISO 6469-3 (from memory)",
+            "who cuts into a car after a crash knows the pack's cables by their colour alone",
+        )
+
+
+def label_places(context: Context, drive: Drive, boxes: int) -> tuple[str, ...]:
+    """Where a warning label belongs, one each: every cover behind which the pack's voltage is.
+
+    UN R100 5.1.1.5 (seen; the symbol from memory); where rescuers look first: common practice.
+    """
+    strings = drive.core.parallel if drive.core.topology == "strings" else 1
+    motorcycle = context.project.donor.kind == "motorcycle"
+    return (
+        *("lid of a box" for _ in range(boxes)),
+        "junction box",
+        "controller",
+        "motor's terminal cover",
+        "charge inlet",
+        *("service disconnect" for _ in range(strings)),
+        "driver's disconnect",
+        *(("frame, for rescuers",) if motorcycle else ("under the bonnet", "rear lid")),
+    )
+
+
+def label_checks(context: Context, drive: Drive, labels: Part) -> Iterator[Check]:
+    """As many labels in the set as there are covers, with a box in every bay that may have one."""
+    if not labels.has("pieces") or touchable(drive):
+        return
+    boxes = min(len(context.bays), drive.core.series)
+    if context.project.choices.bays_max is not None:
+        boxes = min(boxes, context.project.choices.bays_max)
+    yield at_least(
+        "labels.pieces",
+        "labels of the set against the covers that need one, a box in every bay",
+        labels.number("pieces"),
+        len(label_places(context, drive, boxes)),
+        "labels",
+        "symbol on every cover of a class B circuit: UN R100 5.1.1.5 (seen; the symbol from"
+        " memory); rescuers' places: common practice",
+        "a cover without its label is opened by somebody who does not know what is behind it",
+    )
+
+
+def bonding_checks(
+    context: Context, fuse: FuseData, least_fault_a: float, greatest_fault_a: float
+) -> Iterator[Check]:
+    """The strap of the box that is farthest away, behind this fuse."""
+    square_mm = bonding_strap_mm2(fuse, least_fault_a, greatest_fault_a)
+    if isinf(square_mm):
+        return  # the fuse never clears such a fault: a check of its own
+    run_mm = max(bay.cable_run_mm for bay in context.bays)
+    yield at_most(
+        "bonding.strap",
+        f"resistance of a strap of {square_mm:.3g} mm² to the box that is farthest away"
+        f" ({run_mm / 1000:.1f} m): so thick that it outlasts the fuse",
+        strap_ohm(square_mm, run_mm),
+        BONDING_OHM,
+        "Ω",
+        STRAP_SOURCE,
+        "a metal box that is not bonded stands at the pack's voltage after one fault, and nobody"
+        " sees it",
+    )
+
+
+def bonding_strap_mm2(fuse: FuseData, least_fault_a: float, greatest_fault_a: float) -> float:
+    """Section of every bonding strap behind this fuse, in mm²; infinite if it never clears."""
+    return strap_mm2(max(let_through_a2s(fuse, amps) for amps in (least_fault_a, greatest_fault_a)))
+
+
+def kit_checks(context: Context, drive: Drive, kit: Part) -> Iterator[Check]:
+    """Gloves and tester of the safety kit, where its row says for how many volts they are."""
+    if touchable(drive):
+        return
+    for column, words in (("gloves_v_dc", "gloves"), ("tester_v_dc", "tester")):
+        if kit.has(column):
+            yield at_least(
+                f"safety_kit.{words}",
+                f"direct voltage that the {words} of {kit.id} are made for against the pack's",
+                kit.number(column),
+                highest_v(context, drive),
+                "V",
+                "class 0 gloves 1,000 V alternating, 1,500 V direct: IEC 60903 (from memory);"
+                " meters: CAT III at the pack's voltage, IEC 61010 (from memory)",
+                BARE_HANDS,
+            )
+
+
+def tool_checks(context: Context, drive: Drive) -> Iterator[Check]:
+    """Every tool of the table of extras that says for how many volts it is made."""
+    if touchable(drive):
+        return
+    for tool in context.catalog.extras.values():
+        if tool.v_dc is None or not _wanted(tool, context):
+            continue
+        yield at_least(
+            f"tool.{tool.id}",
+            f"direct voltage that it is made for against the pack's: {tool.description}",
+            tool.v_dc,
+            highest_v(context, drive),
+            "V",
+            "class 0 gloves 1,500 V direct: IEC 60903 (from memory); meters CAT III at the pack's"
+            " voltage: IEC 61010 (from memory); insulation tested at the working voltage at"
+            " least: UN R100 annex 4 (from memory)",
+            BARE_HANDS,
+        )
+
+
+def _wanted(tool: Extra, context: Context) -> bool:
+    return tool.vehicle in ("any", context.project.donor.kind)
