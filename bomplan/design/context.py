@@ -18,9 +18,20 @@ from bomplan.buying.envelope import Envelope
 from bomplan.buying.prices import PriceBook, Wishes
 from bomplan.catalog.records import Catalog, CurvePoint, Part, TemperaturePoint
 from bomplan.design.tyres import tyres_of
-from bomplan.packing import BayBox, Layout, ModuleBox, Orientation, at_most, layout, stowed
+from bomplan.packing import (
+    BayBox,
+    Block,
+    Layout,
+    ModuleBox,
+    Orientation,
+    at_most,
+    blocked_around,
+    free_spans,
+    layout,
+    stowed,
+)
 from bomplan.physics import EnvelopeMotor, Profile, SeriesMotor, cap, load_profile, route_profile
-from bomplan.project.chassis import Floor, MassAt
+from bomplan.project.chassis import BayPiece, Floor, MassAt
 from bomplan.project.records import Bay, Condition, LoadCase, Project
 from bomplan.weighing import (
     CornerSums,
@@ -313,7 +324,39 @@ def module_box(module: Part) -> ModuleBox:
 
 
 def bay_box(bay: Bay) -> BayBox:
-    return BayBox(length_mm=bay.length_mm, width_mm=bay.width_mm, height_mm=bay.height_mm)
+    """A bay as the packing room sees it, with everything of its outer box that is no room."""
+    sides = (bay.length_mm, bay.width_mm, bay.height_mm)
+    blocked = pieces_of(bay, bay.blocked)
+    if bay.boxes:
+        blocked = (*blocked_around(sides, pieces_of(bay, bay.boxes)), *blocked)
+    return BayBox(*sides, blocked=blocked)
+
+
+def room_mm3(bay: Bay) -> int:
+    """The bay's room, without what is no room of it; its box's walls are not taken off."""
+    return sum(
+        (x1 - x0) * (y1 - y0) * (z1 - z0) for x0, y0, z0, x1, y1, z1 in free_spans(bay_box(bay))
+    )
+
+
+def pieces_of(bay: Bay, pieces: Iterable[BayPiece]) -> tuple[Block, ...]:
+    """Pieces as far as they lie in the bay; a side that is left out reaches the far wall."""
+    found = []
+    for one in pieces:
+        corner = (one.x_mm, one.y_mm, one.z_mm)
+        ends = [
+            whole if size is None else min(whole, low + size)
+            for low, size, whole in zip(
+                corner,
+                (one.length_mm, one.width_mm, one.height_mm),
+                (bay.length_mm, bay.width_mm, bay.height_mm),
+                strict=True,
+            )
+        ]
+        if all(low < high for low, high in zip(corner, ends, strict=True)):
+            sides = [high - low for low, high in zip(corner, ends, strict=True)]
+            found.append(Block(*corner, sides[0], sides[1], sides[2]))
+    return tuple(found)
 
 
 def _load(case: LoadCase) -> Load:

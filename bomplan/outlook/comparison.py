@@ -13,7 +13,7 @@ from typing import Final
 from bomplan.buying.lifetime import depth_of_discharge, lifetime_cost, pack_life
 from bomplan.design.adapter import Simulator
 from bomplan.design.comparison import BaySpace, Compared, Comparison, LifeCost, YearsOfUse
-from bomplan.design.context import Context
+from bomplan.design.context import Context, room_mm3
 from bomplan.design.drive import resolve
 from bomplan.design.driving import RangeState
 from bomplan.design.driving_figures import kilometres
@@ -171,7 +171,7 @@ def _cold_range_km(context: Context, plan: Plan, target: RangeTarget) -> float:
 
 
 def _bays(project: Project, plan: Plan) -> tuple[BaySpace, ...]:
-    rooms = {bay.name: bay.length_mm * bay.width_mm * bay.height_mm for bay in project.bays}
+    rooms = {bay.name: room_mm3(bay) for bay in project.bays}
     return tuple(
         BaySpace(
             bay=use.bay,
@@ -183,7 +183,7 @@ def _bays(project: Project, plan: Plan) -> tuple[BaySpace, ...]:
 
 
 def _room_share(project: Project, plan: Plan) -> float:
-    room = sum(bay.length_mm * bay.width_mm * bay.height_mm for bay in project.bays)
+    room = sum(room_mm3(bay) for bay in project.bays)
     return round(sum(_modules_mm3(use.stands) for use in plan.placement) / room, 3)
 
 

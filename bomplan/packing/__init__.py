@@ -1,17 +1,19 @@
 """Packing: how many modules a bay can hold at most, where each stands, how they are joined."""
 
-from bomplan.packing.boxes import BayBox, Layout, ModuleBox, Orientation, Stand
+from bomplan.packing.boxes import BayBox, Block, Layout, ModuleBox, Orientation, Stand
 from bomplan.packing.check import check_layout
 from bomplan.packing.fit import Fit, best_fit, pieces_at_most
-from bomplan.packing.layers import at_most, layout
 from bomplan.packing.order import centre_x_mm, clamped_rows, fill_order, moment_table
 from bomplan.packing.plates import Plate, end_plates
+from bomplan.packing.room import at_most, layout
 from bomplan.packing.series import Joined, Run, series_run
+from bomplan.packing.shape import blocked_around, free_spans, obstacles
 from bomplan.packing.sideways import height_table, lateral_table
 from bomplan.packing.stow import stowed
 
 __all__ = [
     "BayBox",
+    "Block",
     "Fit",
     "Joined",
     "Layout",
@@ -22,15 +24,18 @@ __all__ = [
     "Stand",
     "at_most",
     "best_fit",
+    "blocked_around",
     "centre_x_mm",
     "check_layout",
     "clamped_rows",
     "end_plates",
     "fill_order",
+    "free_spans",
     "height_table",
     "lateral_table",
     "layout",
     "moment_table",
+    "obstacles",
     "pieces_at_most",
     "series_run",
     "stowed",

@@ -47,12 +47,43 @@ class ModuleBox:
 
 
 @dataclass(frozen=True)
+class Block:
+    """A box-shaped piece of a bay: its corner at front, left and floor, and its sides."""
+
+    x_mm: int
+    y_mm: int
+    z_mm: int
+    length_mm: int
+    width_mm: int
+    height_mm: int
+
+    def __post_init__(self) -> None:
+        if min(self.length_mm, self.width_mm, self.height_mm) <= 0:
+            raise ValueError("a block's sides must be above 0 mm")
+
+    @property
+    def ends(self) -> tuple[int, int, int, int, int, int]:
+        """Lowest x, y, z, then highest x, y, z."""
+        return (
+            self.x_mm,
+            self.y_mm,
+            self.z_mm,
+            self.x_mm + self.length_mm,
+            self.y_mm + self.width_mm,
+            self.z_mm + self.height_mm,
+        )
+
+
+@dataclass(frozen=True)
 class BayBox:
-    """A box-shaped room for modules, by its inner sizes as measured in the car.
+    """A room for modules, by its inner sizes as measured in the car.
 
     ``wall_mm`` is taken on every face for the box itself: four walls, floor and lid with
     the hold-down. Every layer above the lowest stands on a shelf of ``shelf_mm``, so that
     no module carries another. ``layers_max`` limits the layers, if given.
+
+    ``blocked`` are pieces of it that are not room (a wheel arch, the ground beside a well);
+    they may overlap each other. The box's wall runs around them too.
     """
 
     length_mm: int
@@ -61,10 +92,13 @@ class BayBox:
     wall_mm: int = 10
     shelf_mm: int = 5
     layers_max: int | None = None
+    blocked: tuple[Block, ...] = ()
 
     def __post_init__(self) -> None:
         if min(self.length_mm, self.width_mm, self.height_mm) < 0:
             raise ValueError("a bay's sizes cannot be below 0 mm")
+        if self.blocked and self.layers_max is not None:
+            raise ValueError("layers are limited in plain bays only")
         if min(self.wall_mm, self.shelf_mm) < 0:
             raise ValueError("a bay's wall and shelf cannot be below 0 mm")
 

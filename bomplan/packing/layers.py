@@ -9,17 +9,21 @@ and no module slips between two of them.
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import Literal
 
 from bomplan.packing.bounds import rectangles_at_most
 from bomplan.packing.boxes import BayBox, Footprint, Layout, ModuleBox, Stand, footprints
 from bomplan.packing.rectangle import DEFAULT_STEPS, pack_rectangle
+
+Way = Literal["along", "across"]
+"""How clamped rows run: along the bay or across it."""
 
 DEFAULT_PROOF_EFFORT = 2.0
 """The solver's deterministic seconds for a layer whose count stays below its bound."""
 
 
 def at_most(bay: BayBox, module: ModuleBox) -> int:
-    """A proven upper bound on how many of the module stand in the bay; cheap."""
+    """A proven upper bound on how many of the module stand in a bay that is a box; cheap."""
     return _at_most(bay, module)
 
 
@@ -35,26 +39,29 @@ def layout(
     *,
     proof_effort: float = DEFAULT_PROOF_EFFORT,
     steps: int = DEFAULT_STEPS,
+    way: Way | None = None,
 ) -> Layout:
-    """The greatest number of the module that was found to fit, each with its place.
+    """The greatest number of the module that was found to fit a box, each with its place.
 
     Never more than :func:`at_most`. ``steps`` and ``proof_effort`` bound the work by counts
     that do not depend on the machine (see :func:`~bomplan.packing.rectangle.pack_rectangle`);
     the answer is kept by its arguments. ``exact`` is False where a higher count was neither
-    found nor excluded.
+    found nor excluded. ``way`` has clamped rows run one way only.
     """
-    return _layout(bay, module, proof_effort, steps)
+    return _layout(bay, module, proof_effort, steps, way)
 
 
-@lru_cache(maxsize=4096)
-def _layout(bay: BayBox, module: ModuleBox, proof_effort: float, steps: int) -> Layout:
+@lru_cache(maxsize=8192)
+def _layout(
+    bay: BayBox, module: ModuleBox, proof_effort: float, steps: int, way: Way | None
+) -> Layout:
     kinds = footprints(module)
     bounds = tuple(_layer_at_most(bay, module, footprint) for footprint in kinds)
     limit = _stack(bay, module, bounds)[0]
     floors: list[tuple[Stand, ...]] = []
     proven: list[bool] = []
     for footprint in kinds:
-        stands, exact = _fill_layer(bay, module, footprint, 0.0, steps)
+        stands, exact = _fill_layer(bay, module, footprint, 0.0, steps, way)
         floors.append(stands)
         proven.append(exact)
     count, layers = _stack(bay, module, tuple(len(floor) for floor in floors))
@@ -62,7 +69,7 @@ def _layout(bay: BayBox, module: ModuleBox, proof_effort: float, steps: int) -> 
         for index, footprint in enumerate(kinds):
             if not proven[index] and _rises(bay, footprint) > 0:
                 floors[index], proven[index] = _fill_layer(
-                    bay, module, footprint, proof_effort, steps
+                    bay, module, footprint, proof_effort, steps, way
                 )
         count, layers = _stack(bay, module, tuple(len(floor) for floor in floors))
     best_possible = tuple(
@@ -125,7 +132,7 @@ def _layer_at_most(bay: BayBox, module: ModuleBox, footprint: Footprint) -> int:
     if _rises(bay, footprint) == 0:
         return 0
     if module.end_plate_mm > 0:
-        return len(_rows(bay, module, footprint))
+        return len(_rows(bay, module, footprint, None))
     length, width, _ = bay.room_mm
     gap = module.gap_mm
     return rectangles_at_most(
@@ -134,13 +141,18 @@ def _layer_at_most(bay: BayBox, module: ModuleBox, footprint: Footprint) -> int:
 
 
 def _fill_layer(
-    bay: BayBox, module: ModuleBox, footprint: Footprint, proof_effort: float, steps: int
+    bay: BayBox,
+    module: ModuleBox,
+    footprint: Footprint,
+    proof_effort: float,
+    steps: int,
+    way: Way | None,
 ) -> tuple[tuple[Stand, ...], bool]:
     """One layer's modules (at z = 0, layer 0) and whether no more fit into it."""
     if _rises(bay, footprint) == 0:
         return (), True
     if module.end_plate_mm > 0:
-        return _rows(bay, module, footprint), True
+        return _rows(bay, module, footprint, way), True
     length, width, _ = bay.room_mm
     gap, wall = module.gap_mm, bay.wall_mm
     # a gap behind every module, and one more gap of room: no gap is wanted at the walls
@@ -155,19 +167,25 @@ def _fill_layer(
 
 
 def _stand(footprint: Footprint, x: int, y: int, along_x: bool) -> Stand:
-    """A module with the corner of its rectangle at (x, y); clearance lies at the far end."""
+    return stand_at(footprint, (x, y, 0), along_x)
+
+
+def stand_at(footprint: Footprint, corner: tuple[int, int, int], along_x: bool) -> Stand:
+    """A module with the corner of its rectangle there; clearance lies at the far end."""
     body = footprint.along_mm - footprint.terminal_mm
     sides = (body, footprint.across_mm) if along_x else (footprint.across_mm, body)
     if footprint.attitude == "upright":
-        return Stand(x, y, 0, *sides, footprint.body_height_mm, 0, "up")
-    return Stand(x, y, 0, *sides, footprint.body_height_mm, 0, "x" if along_x else "y")
+        return Stand(*corner, *sides, footprint.body_height_mm, 0, "up")
+    return Stand(*corner, *sides, footprint.body_height_mm, 0, "x" if along_x else "y")
 
 
-def _rows(bay: BayBox, module: ModuleBox, footprint: Footprint) -> tuple[Stand, ...]:
+def _rows(
+    bay: BayBox, module: ModuleBox, footprint: Footprint, way: Way | None
+) -> tuple[Stand, ...]:
     """Clamped rows, all running the same way, wide face to wide face.
 
     One pair of end plates with its tie rods clamps one row, so the rows of a bay run along
-    it or across it, whichever holds more (along it when equal).
+    it or across it, whichever holds more (along it when equal), unless ``way`` says which.
     """
     length, width, _ = bay.room_mm
     gap, plate, wall = module.gap_mm, module.end_plate_mm, bay.wall_mm
@@ -182,7 +200,7 @@ def _rows(bay: BayBox, module: ModuleBox, footprint: Footprint) -> tuple[Stand, 
     along = per_row(length) * rows(width)
     across = per_row(width) * rows(length)
     stands = []
-    if along >= across:
+    if way == "along" or (way is None and along >= across):
         for row in range(rows(width) if along else 0):
             for cell in range(per_row(length)):
                 x = wall + plate + cell * (thick + gap)

@@ -78,8 +78,38 @@ def clamped_rows(layout: Layout, module: ModuleBox, count: int) -> int:
         for layer in {s.layer for s in layout.positions}
     }
     taken = [layout.positions[index] for index in fill_order(layout)[:count]]
-    # the cells of a row share the coordinate across it
-    return len({(s.layer, s.y_mm if along[s.layer] else s.x_mm) for s in taken})
+    return len(rows_of(taken, module, along))
+
+
+def rows_of(
+    stands: list[Stand], module: ModuleBox, along: dict[int, bool]
+) -> list[tuple[Stand, ...]]:
+    """The clamped rows that stands make, each in its order along the row.
+
+    ``along`` says by layer whether rows run along the bay. Cells of a row share the coordinate
+    across it and follow one another by the gap: what is blocked may part a lane into rows.
+    """
+    lanes: dict[tuple[int, int], list[Stand]] = {}
+    for one in stands:
+        lanes.setdefault((one.layer, one.y_mm if along[one.layer] else one.x_mm), []).append(one)
+    rows: list[tuple[Stand, ...]] = []
+    for (layer, _), lane in lanes.items():
+        row: list[Stand] = []
+        for one in sorted(lane, key=lambda one: one.x_mm if along[layer] else one.y_mm):
+            if row and _end(row[-1], along[layer]) + module.gap_mm != _start(one, along[layer]):
+                rows.append(tuple(row))
+                row = []
+            row.append(one)
+        rows.append(tuple(row))
+    return rows
+
+
+def _start(stand: Stand, along: bool) -> int:
+    return stand.x_mm if along else stand.y_mm
+
+
+def _end(stand: Stand, along: bool) -> int:
+    return stand.x_mm + stand.length_mm if along else stand.y_mm + stand.width_mm
 
 
 def runs_along(stands: list[Stand], module: ModuleBox) -> bool:

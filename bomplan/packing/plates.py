@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bomplan.packing.boxes import ModuleBox, Stand
-from bomplan.packing.order import runs_along
+from bomplan.packing.order import rows_of, runs_along
 
 
 @dataclass(frozen=True)
@@ -28,19 +28,14 @@ def end_plates(stands: tuple[Stand, ...], module: ModuleBox) -> tuple[Plate, ...
     """
     if module.end_plate_mm == 0:
         return ()
-    rows: dict[tuple[int, int], list[Stand]] = {}
     ways = {
         layer: runs_along([one for one in stands if one.layer == layer], module)
         for layer in {one.layer for one in stands}
     }
-    for stand in stands:
-        across = stand.y_mm if ways[stand.layer] else stand.x_mm
-        rows.setdefault((stand.layer, across), []).append(stand)
     thick, plates = module.end_plate_mm, []
-    for (layer, _), row in rows.items():
-        along = ways[layer]
-        row.sort(key=lambda one: one.x_mm if along else one.y_mm)
+    for row in rows_of(list(stands), module, ways):
         first, last = row[0], row[-1]
+        along = ways[first.layer]
         if along:
             for x_mm in (first.x_mm - thick, last.x_mm + last.length_mm):
                 plates.append(

@@ -31,13 +31,30 @@ class Zone(Record):
 
 
 class Floor(Record):
-    """What several bays stand on together: a room of several boxes, such as a spare-wheel well.
+    """What several bays stand on together, such as boxes on either side of a tunnel.
 
     Its limit holds for everything in all bays that name it.
     """
 
     name: Name
     mass_limit_g: Grams = Field(alias="mass_limit", gt=0, description="modules and boxes together")
+
+
+class BayPiece(Record):
+    """A box-shaped piece of a bay, from the bay's inner corner at its front, left and floor."""
+
+    x_mm: Millimetres = Field(0, alias="x", ge=0, description="behind the bay's front wall")
+    y_mm: Millimetres = Field(0, alias="y", ge=0, description="to the right of its left wall")
+    z_mm: Millimetres = Field(0, alias="z", ge=0, description="above its floor")
+    length_mm: Millimetres | None = Field(
+        None, alias="length", gt=0, description="along the car; left out: to the rear wall"
+    )
+    width_mm: Millimetres | None = Field(
+        None, alias="width", gt=0, description="across the car; left out: to the right wall"
+    )
+    height_mm: Millimetres | None = Field(
+        None, alias="height", gt=0, description="upwards; left out: to the top"
+    )
 
 
 class MassAt(Record):

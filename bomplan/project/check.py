@@ -17,7 +17,7 @@ from bomplan.money import CURRENCY_DECIMALS
 from bomplan.project.check_budget import budget_figures
 from bomplan.project.check_chassis import chassis_cautions, chassis_figures
 from bomplan.project.check_country import country_figures
-from bomplan.project.check_rooms import room_cautions, room_figures
+from bomplan.project.check_rooms import bay_figures, room_cautions, room_figures
 from bomplan.project.check_use import use_cautions, use_names
 from bomplan.project.lines import KeyPath
 from bomplan.project.profiles import Profile, parse_profile
@@ -78,6 +78,7 @@ def figures(project: Project) -> Iterator[Finding]:
     yield from chassis_figures(project)
     yield from country_figures(project)
     yield from room_figures(project)
+    yield from bay_figures(project)
     yield from budget_figures(project)
     for i, target in enumerate(project.targets.range):
         if target.reserve >= 1:

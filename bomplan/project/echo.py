@@ -32,6 +32,8 @@ def echo(project: Project) -> list[str]:
     lines += [
         f"bay {bay.name}: {bay.length_mm} x {bay.width_mm} x {bay.height_mm} mm, from "
         f"{_behind(bay.x_mm)}"
+        + (f", made of {len(bay.boxes)} boxes" if bay.boxes else "")
+        + (f", less {len(bay.blocked)} blocked" if bay.blocked else "")
         + (f", up to {_kg(bay.mass_limit_g)}" if bay.mass_limit_g is not None else "")
         for bay in project.bays
     ]

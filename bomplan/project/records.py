@@ -17,6 +17,7 @@ from pydantic import Field
 from bomplan.project.budget import Budget
 from bomplan.project.buying import Buying
 from bomplan.project.chassis import (
+    BayPiece,
     Floor,
     LoadItem,
     MassAt,
@@ -194,7 +195,12 @@ class Donor(Record):
 
 
 class Bay(Record):
-    """A box-shaped room that can take modules. Its front inner wall stands at ``x``."""
+    """A room that takes modules in one battery box. Its front inner wall stands at ``x``.
+
+    ``length``, ``width`` and ``height`` are its greatest sizes. A room that is no box says so
+    by ``boxes`` (it is what they cover together), by ``blocked`` (pieces that are no room), or
+    by both.
+    """
 
     name: Name
     x_mm: Millimetres = Field(alias="x", description="front inner wall, behind the front axle")
@@ -205,6 +211,12 @@ class Bay(Record):
     length_mm: Millimetres = Field(alias="length", gt=0, description="along the car")
     width_mm: Millimetres = Field(alias="width", gt=0, description="across the car")
     height_mm: Millimetres = Field(alias="height", gt=0)
+    boxes: tuple[BayPiece, ...] = Field(
+        (), description="the bay is what these cover together; left out: all of it"
+    )
+    blocked: tuple[BayPiece, ...] = Field(
+        (), description="what is no room: a wheel arch, a step, a post"
+    )
     mass_limit_g: Grams | None = Field(None, alias="mass_limit", description="modules and box")
     cable_run_mm: Millimetres = Field(
         alias="cable_run", ge=0, description="one way, from this bay to the controller"

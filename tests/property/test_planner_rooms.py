@@ -10,7 +10,7 @@ from oracle.small_cases import make_case
 from bomplan.audit import audit_plan
 from bomplan.outlook.levers import levers
 from bomplan.planner import find_plan
-from bomplan.project.chassis import Floor, PartPlace
+from bomplan.project.chassis import BayPiece, Floor, PartPlace
 from bomplan.project.records import Project
 
 
@@ -49,6 +49,34 @@ def test_a_shared_floor_and_a_stowed_bay(seed: int) -> None:
         (lever,) = named
         assert lever.at(project, 7).floors[0].mass_limit_g == 7_000
     assert moved >= 2  # the limit that is one gram too low changes what is bought
+
+
+@pytest.mark.parametrize("seed", [0, pytest.param(5, marks=pytest.mark.slow)])
+def test_a_bay_that_is_no_box(seed: int) -> None:
+    """What is blocked where modules stood sends them elsewhere, in the planner as by force."""
+    case = make_case(seed)
+    free = find_plan(case.project, case.catalog)
+    use = free.placement[0]
+    stand = use.stands[0]
+    # a post through the middle of a module that stood there
+    post = BayPiece.model_construct(
+        x_mm=stand.x_mm + stand.length_mm // 2, y_mm=stand.y_mm + stand.width_mm // 2, z_mm=0,
+        length_mm=20, width_mm=20, height_mm=None,
+    )  # fmt: skip
+    bays = tuple(
+        bay.model_copy(update={"blocked": (post,)}) if bay.name == use.bay else bay
+        for bay in case.project.bays
+    )
+    project = Project.model_validate(case.project.model_copy(update={"bays": bays}).model_dump())
+    plan = find_plan(project, case.catalog)
+    assert differences(plan, brute_force(project, case.catalog)) == []
+    if plan.core is None:
+        return
+    assert all(check.passed for check in audit_plan(plan))
+    spoilt = plan.model_copy(update={"placement": free.placement, "core": free.core})
+    if plan.core == free.core:
+        failed = {check.id for check in audit_plan(spoilt) if not check.passed}
+        assert f"audit.stands.{use.bay}" in failed
 
 
 SIDES = ("length_mm", "width_mm", "height_mm")

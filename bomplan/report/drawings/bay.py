@@ -20,7 +20,7 @@ from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import BayUse, Core, Plan, Stand
 from bomplan.design.series import geometry, terminal_spacing_mm
 from bomplan.design.series_records import ModuleLink, module_label
-from bomplan.packing import ModuleBox, Plate, end_plates
+from bomplan.packing import BayBox, ModuleBox, Plate, end_plates
 from bomplan.project.records import Bay
 from bomplan.report.drawings import bay_views
 from bomplan.report.drawings.bay_joining import joining_words
@@ -175,13 +175,16 @@ class Rack:
             gaps.append(f"{module.terminal_clearance_mm} free before the terminals (dashed)")
         if module.end_plate_mm:
             gaps.append(f"{module.end_plate_mm} for an end plate at both ends of a row (crossed)")
-        if max(one.stand.layer for one in self.marked):
+        if box.blocked:
+            gaps.append(f"shelf {box.shelf_mm} under what stands on no floor or step (grey)")
+        elif max(one.stand.layer for one in self.marked):
             gaps.append(f"shelf {box.shelf_mm} under each layer but the lowest")
         said = [
             f"{len(self.marked)} modules: {self.module[0]}.",
             "Lengths in mm from the bay's inner corner at front, left and floor.",
             "Figures along the edges: where modules begin. Kept free: " + "; ".join(gaps) + ".",
         ]
+        said += self._no_room(box)
         if self.ordered:
             said.append(
                 "Numbers: series order through the whole pack from its +. Circles: poles; doubled"
@@ -194,6 +197,21 @@ class Rack:
         for one in said:
             top = ink.lines(LEFT, top, wrap(one, _COLUMNS, 4), first_bold=False)
         return top + 22
+
+    @staticmethod
+    def _no_room(box: BayBox) -> list[str]:
+        """Where the bay is no room, in figures to cut by."""
+        if not box.blocked:
+            return []
+        found = [
+            f"x {x0} to {x1}, y {y0} to {y1}, z {z0} to {z1}"
+            for x0, y0, z0, x1, y1, z1 in sorted(one.ends for one in box.blocked)
+        ]
+        return [
+            "No room (hatched; dashed from the side where it does not go through): "
+            + "; ".join(found)
+            + ". The box's wall runs around it."
+        ]
 
     def _module_box(self) -> ModuleBox:
         return module_box(catalog_of(self.plan).family("module")[self.core.module])
@@ -210,7 +228,11 @@ class Rack:
 
     def _layer(self, ink: Ink, top: float, layer: int, group: tuple[Marked, ...]) -> float:
         """A layer from above, and onto the terminals of modules that lie."""
-        ink.text(LEFT, top, f"Layer {layer + 1} from above: front left, left side below", bold=True)
+        level = f"; stands at z = {group[0].stand.z_mm}" if bay_box(self.bay).blocked else ""
+        ink.text(
+            LEFT, top, f"Layer {layer + 1} from above: front left, left side below" + level,
+            bold=True,
+        )  # fmt: skip
         view = bay_views.from_above(self._room(), top + 12)
         up = tuple(one for one in group if one.stand.terminals == "up")
         self._view(ink, view, group, up)
@@ -245,6 +267,7 @@ class Rack:
         """Modules with their figures; poles and links of those whose terminals are seen."""
         box, module = bay_box(self.bay), self._module_box()
         bay_views.outline(ink, view, box.wall_mm)
+        bay_views.cut_outs(ink, view, box, _depths(view, group))
         bay_views.ordinates(ink, view, (bay_views.corner_of(one.stand) for one in group))
         layers = {one.stand.layer for one in group}
         if view.up == 1:
@@ -286,7 +309,9 @@ class Rack:
     def _side(self, ink: Ink, top: float) -> float:
         ink.text(LEFT, top, "From the left side, all layers: front left, floor below", bold=True)
         view = bay_views.from_the_left(self._room(), top + 12)
-        bay_views.outline(ink, view, bay_box(self.bay).wall_mm)
+        box = bay_box(self.bay)
+        bay_views.outline(ink, view, box.wall_mm)
+        bay_views.cut_outs(ink, view, box, (0, box.width_mm), whole=True)
         bay_views.ordinates(ink, view, (bay_views.corner_of(one.stand) for one in self.marked))
         # behind each other in this view: one outline for every place that is seen
         seen: dict[tuple[int, int, int, int], Marked] = {}
@@ -295,8 +320,7 @@ class Rack:
             seen.setdefault((stand.x_mm, stand.z_mm, stand.length_mm, stand.height_mm), one)
         bay_views.clearances(ink, view, seen.values(), self._module_box().terminal_clearance_mm)
         bay_views.modules(ink, view, (Marked("", one.stand, False) for one in seen.values()))
-        box = bay_box(self.bay)
-        bay_views.shelves(ink, view, self.marked, box.wall_mm, box.shelf_mm)
+        bay_views.shelves(ink, view, self.marked, box)
         bay_views.scale_bar(ink, view.bottom + 56, view.scale)
         return view.bottom + 100
 
@@ -322,6 +346,14 @@ class Rack:
             for column, value in enumerate(row):
                 ink.text(LEFT + column * COLUMN, top, f"{value}")
         return top
+
+
+def _depths(view: View, group: tuple[Marked, ...]) -> tuple[int, int]:
+    """From where to where the modules of a view reach along the way that it looks."""
+    axis = 3 - view.across - view.up
+    corners = [bay_views.corner_of(one.stand)[axis] for one in group]
+    ends = [a + bay_views.sides_of(one.stand)[axis] for a, one in zip(corners, group, strict=True)]
+    return min(corners), max(ends)
 
 
 def _face_mm(stand: Stand) -> int:

@@ -13,7 +13,7 @@ from typing import Final
 
 from bomplan.design.records import Stand
 from bomplan.design.series_records import ModuleLink
-from bomplan.packing import Plate
+from bomplan.packing import BayBox, Plate, obstacles
 from bomplan.packing.series import terminal
 from bomplan.report.drawings.ink import CHARACTER, HEAVY, PLAIN, THIN, Ink
 
@@ -190,12 +190,66 @@ def labels(ink: Ink, view: View, found: Iterable[Marked]) -> None:
         ink.text(x, y + 0.35 * size, one.label, size=size, anchor="middle", inside=True)
 
 
-def shelves(ink: Ink, view: View, found: Iterable[Marked], wall_mm: int, shelf_mm: int) -> None:
-    """The shelf under each layer above the lowest, from wall to wall."""
-    levels = {one.stand.z_mm for one in found if one.stand.layer > 0}
-    for level in sorted(levels):
-        sides = (view.room[0] - 2 * wall_mm, view.room[1] - 2 * wall_mm, shelf_mm)
-        view.block(ink, (wall_mm, wall_mm, level - shelf_mm), sides, weight=THIN, fill=GREY)
+def _on_a_step(stand: Stand, bay: BayBox) -> bool:
+    """Whether something blocked carries the whole module."""
+    return any(
+        one.ends[5] + bay.wall_mm == stand.z_mm
+        and one.ends[0] - bay.wall_mm <= stand.x_mm
+        and stand.x_mm + stand.length_mm <= one.ends[3] + bay.wall_mm
+        and one.ends[1] - bay.wall_mm <= stand.y_mm
+        and stand.y_mm + stand.width_mm <= one.ends[4] + bay.wall_mm
+        for one in bay.blocked
+    )
+
+
+def shelves(ink: Ink, view: View, found: Iterable[Marked], bay: BayBox) -> None:
+    """The shelf under each layer above the lowest, from wall to wall.
+
+    In a bay that is no box under whatever stands neither on the floor nor wholly on a step, and
+    only as far as modules stand on it.
+    """
+    wall_mm, shelf_mm = bay.wall_mm, bay.shelf_mm
+    levels: dict[int, list[Stand]] = {}
+    for one in found:
+        raised = one.stand.z_mm > wall_mm if bay.blocked else one.stand.layer > 0
+        if raised and not _on_a_step(one.stand, bay):
+            levels.setdefault(one.stand.z_mm, []).append(one.stand)
+    for level, stands in sorted(levels.items()):
+        low, high = wall_mm, view.room[0] - wall_mm
+        if bay.blocked:
+            low = min(one.x_mm for one in stands)
+            high = max(one.x_mm + one.length_mm for one in stands)
+        sides = (high - low, view.room[1] - 2 * wall_mm, shelf_mm)
+        view.block(ink, (low, wall_mm, level - shelf_mm), sides, weight=THIN, fill=GREY)
+
+
+def cut_outs(
+    ink: Ink, view: View, bay: BayBox, band: tuple[int, int], *, whole: bool = False
+) -> None:
+    """What is no room of the bay, hatched, with the wall of the box around it dotted.
+
+    Only pieces that meet the ``band`` of depths which the view shows; with ``whole`` those
+    that do not fill it are outlined dashed instead, for something may stand beside them.
+    """
+    depth = 3 - view.across - view.up
+    for one in obstacles(bay):
+        if one[depth] < band[1] and band[0] < one[depth + 3]:
+            corner, sides = one[:3], tuple(b - a for a, b in zip(one, one[3:], strict=False))
+            view.block(ink, corner, (sides[0], sides[1], sides[2]), weight=THIN, dash="2 3")
+    for piece in bay.blocked:
+        low, high = piece.ends[depth], piece.ends[depth + 3]
+        if low >= band[1] or band[0] >= high:
+            continue
+        filled = not whole or (low <= band[0] and band[1] <= high)
+        left, top, width, height = view.block(
+            ink,
+            (piece.x_mm, piece.y_mm, piece.z_mm),
+            (piece.length_mm, piece.width_mm, piece.height_mm),
+            weight=THIN,
+            dash="" if filled else "6 3",
+        )
+        if filled:
+            ink.hatched(left, top, width, height)
 
 
 def _paper(one: Marked) -> str:

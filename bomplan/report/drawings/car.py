@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Final
 
+from bomplan.design.context import bay_box
 from bomplan.design.planfile import project_of
 from bomplan.design.records import AxleLoad, BayUse, Plan
 from bomplan.design.weight_records import LoadState, Weights
@@ -218,6 +219,18 @@ class CarDrawing:
             view.x(bay.x_mm), min(ends), bay.length_mm * view.scale, abs(ends[1] - ends[0]),
             weight=PLAIN + 0.5, dash="" if known else "6 3",
         )  # fmt: skip
+        whole = bay.height_mm if above else bay.width_mm
+        for piece in bay_box(bay).blocked:
+            # only what goes through is no room in this view
+            low, high = (piece.ends[2], piece.ends[5]) if above else (piece.ends[1], piece.ends[4])
+            if (low, high) == (0, whole):
+                first = piece.y_mm if above else piece.z_mm
+                size = piece.width_mm if above else piece.height_mm
+                ends = other.across(low_mm + first), other.across(low_mm + first + size)
+                self.ink.hatched(
+                    view.x(bay.x_mm + piece.x_mm), min(ends),
+                    piece.length_mm * view.scale, abs(ends[1] - ends[0]), step=5.0,
+                )  # fmt: skip
         use: BayUse | None = next((one for one in self.plan.placement if one.bay == bay.name), None)
         seen: set[tuple[float, float, float, float]] = set()
         for stand in use.stands if use is not None else ():

@@ -9,6 +9,7 @@ widths are known without a font file: a layout that fits here fits everywhere.
 from __future__ import annotations
 
 import itertools
+import math
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -149,6 +150,18 @@ class Ink:
             self.strokes.append(
                 Room(min(x1, x2), min(y1, y2), max(x1, x2) + 0.1, max(y1, y2) + 0.1, "edge")
             )
+
+    def hatched(
+        self, left: float, top: float, width: float, height: float, *, step: float = 9.0
+    ) -> None:
+        """A rectangle in thin lines at 45 degrees, on one raster for the whole sheet."""
+        self.rectangle(left, top, width, height, weight=THIN)
+        first = math.ceil((left + top) / step)
+        for number in range(first, math.floor((left + width + top + height) / step) + 1):
+            total = number * step
+            x1, x2 = max(left, total - top - height), min(left + width, total - top)
+            if x2 - x1 > 0.5:
+                self.line((x1, total - x1), (x2, total - x2), weight=THIN / 2)
 
     def circle(
         self, x: float, y: float, radius: float, *, weight: float = PLAIN, fill: str = "none"

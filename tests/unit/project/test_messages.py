@@ -90,6 +90,20 @@ CASES: dict[str, Spoil] = {
             'width = "500 mm"\nheight = "500 mm"\nhalf_shaft = "90 mm"\n\n[[load_cases]]',
         )
     ),
+    "bay-pieces": project(
+        (
+            "[[load_cases]]",
+            '[[bays]]\nname = "well"\nx = "2 m"\nlength = "500 mm"\nwidth = "500 mm"\n'
+            'height = "200 mm"\ncable_run = "2 m"\nblocked = [\n  { x = "600 mm" },\n'
+            '  { y = "400 mm", width = "120 mm" },\n]\n\n'
+            '[[bays]]\nname = "boot"\nx = "2 m"\nlength = "500 mm"\nwidth = "500 mm"\n'
+            'height = "200 mm"\ncable_run = "2 m"\n'
+            'blocked = [{ x = "200 mm", length = "60 mm" }]\n\n'
+            '[[bays]]\nname = "sill"\nx = "2 m"\nlength = "500 mm"\nwidth = "500 mm"\n'
+            'height = "200 mm"\ncable_run = "2 m"\n\n[[bays.blocked]]\nx = "0 mm"\n\n'
+            "[[load_cases]]",
+        )
+    ),
     "budget": project(
         (
             "[charging]",
@@ -329,7 +343,8 @@ def test_cautions(tmp_path: Path) -> None:
             '[[bays]]\nname = "well"\nx = "2 m"\ny = "0 mm"\nz = "300 mm"\nlength = "500 mm"\n'
             'width = "500 mm"\nheight = "200 mm"\ncable_run = "2 m"\n\n'
             '[[bays]]\nname = "boot"\nx = "2 m"\ny = "0 mm"\nz = "450 mm"\nlength = "600 mm"\n'
-            'width = "600 mm"\nheight = "200 mm"\ncable_run = "2 m"\n\n[charging]',
+            'width = "600 mm"\nheight = "200 mm"\ncable_run = "2 m"\n'
+            'boxes = [{ length = "550 mm" }]\n\n[charging]',
         ),
         ("[charging]", "[use]\nelectricity_price = 30\n\n[charging]"),
     )(tmp_path)

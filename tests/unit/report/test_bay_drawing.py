@@ -16,6 +16,7 @@ from bomplan.design.planfile import catalog_of, parse_plan, project_of
 from bomplan.design.records import BayUse, Plan
 from bomplan.design.series import in_series_order
 from bomplan.packing import BayBox, ModuleBox, check_layout, clamped_rows, end_plates, layout
+from bomplan.project.records import Bay
 from bomplan.report.drawings.bay import Rack, bay_drawings, file_name, in_places
 from bomplan.report.drawings.ink import Ink
 
@@ -226,3 +227,38 @@ def test_end_plates_touch_the_rows_and_stay_in_the_box() -> None:
 def test_any_name_of_a_bay_makes_a_safe_file_name(bay: str, name: str) -> None:
     assert file_name(1, bay) == name
     assert re.fullmatch(r"[a-z0-9.-]+", name)
+
+
+def test_what_is_no_room_is_hatched_and_told_in_figures(plan: Plan) -> None:
+    """A step at the rear, not as high as the bay, and a rail that does not go through."""
+    use = plan.placement[0]
+    project = project_of(plan)
+    bay = next(one for one in project.bays if one.name == use.bay)
+    end = max(one.x_mm + one.length_mm for one in use.stands)
+    data = bay.model_dump()
+    data["length_mm"] = end + 200
+    data["blocked"] = [
+        {"x_mm": end + 100, "height_mm": 90, "width_mm": None, "length_mm": None},
+        {"x_mm": end + 20, "height_mm": 15, "width_mm": 60, "length_mm": 30},
+    ]
+    shaped = Bay.model_validate(data)
+    assert plan.core is not None
+    root = ElementTree.fromstring(Rack(plan, plan.core, shaped, use).svg())
+    said = " ".join(words(root))
+    assert f"x {end + 100} to {end + 200}, y 0 to {bay.width_mm}, z 0 to 90" in said
+    assert f"x {end + 20} to {end + 50}, y 0 to 60, z 0 to 15" in said
+    strokes = [e for e in root.iter(f"{SVG}polyline") if e.get("stroke-width") == "0.4"]
+    assert len(strokes) > 20
+    # every stroke lies in a bay's outline, at 45 degrees
+    frames = rectangles(root, 2.4)
+    for one in strokes:
+        x1, y1, x2, y2 = map(float, re.split("[ ,]", one.get("points", "")))
+        assert abs((x2 - x1) + (y2 - y1)) < 0.05
+        assert any(
+            f["x"] - 0.1 <= min(x1, x2) <= max(x1, x2) <= f["x"] + f["width"] + 0.1
+            and f["y"] - 0.1 <= min(y1, y2) <= max(y1, y2) <= f["y"] + f["height"] + 0.1
+            for f in frames
+        )
+    plain = ElementTree.fromstring(Rack(plan, plan.core, bay, use).svg())
+    assert "No room" not in " ".join(words(plain))
+    assert not [e for e in plain.iter(f"{SVG}polyline") if e.get("stroke-width") == "0.4"]
