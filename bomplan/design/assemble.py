@@ -80,7 +80,11 @@ class Bill:
 
 def needed_rules(context: Context, drive: Drive) -> tuple[Rule, ...]:
     """The rules of the families that this core needs, in their fixed order."""
-    return tuple(rule for rule in RULES if rule.needed(context, drive))
+    return tuple(
+        rule
+        for rule in RULES
+        if rule.family not in context.unknown_families and rule.needed(context, drive)
+    )
 
 
 def place_x_mm(context: Context, rule: Rule) -> int:

@@ -7,9 +7,9 @@ the circuit (lugs, holders, labels) stands in ``beside``, so that no line gets l
 
 The order is common practice: one fuse at the positive pole of every box; the service
 disconnect where it leaves the smaller sections; the driver's disconnect and the shunt between
-the pack and everything else; charger and isolation monitor on the pack's side of the
-contactors; controller, heater and converter behind them, so that nothing loads the bus
-while it is pre-charged.
+the pack and everything else; charger and isolation monitor, each behind its own fuse, on the
+pack's side of the contactors; controller, heater and converter behind them, so that nothing
+loads the bus while it is pre-charged.
 """
 
 from __future__ import annotations
@@ -20,8 +20,9 @@ from fractions import Fraction
 from typing import Final
 
 from bomplan.buying.terms import CHARGES
+from bomplan.design.bill.branches import TAPS_MM, branch_run_mm
 from bomplan.design.bill.charging import set_current_a
-from bomplan.design.bill.traction import Cable, per_string
+from bomplan.design.bill.traction import STUB_METRES, cut_pair_m, per_string, pole_pair_m
 from bomplan.design.circuit_ratings import rating
 from bomplan.design.circuit_records import (
     Beside,
@@ -40,10 +41,8 @@ from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Plan
 from bomplan.design.sections import split_places
 from bomplan.sizing.ampacity import ampacity_a
-from bomplan.sizing.copper import CLASS_5_OHM_PER_KM, resistance_ohm_per_m
+from bomplan.sizing.copper import CLASS_5_OHM_PER_KM
 
-# Sections that are sold below the thinnest of the traction cables, in mm².
-_THIN_MM2: Final = (1.5, 2.5, 4.0, 6.0, 10.0)
 _POLES: Final = ("+", "-")
 
 
@@ -53,66 +52,6 @@ def circuit(plan: Plan) -> Circuit:
         raise ValueError("a plan without a core has no circuit")
     context = Context(project_of(plan), catalog_of(plan))
     return _Builder(plan, context, resolve(context, plan.core)).build()
-
-
-def unfused(found: Circuit) -> tuple[str, ...]:
-    """Cells whose two poles both reach conductors outside their box with no fuse between.
-
-    Fuses opened, no short circuit between conductors outside the boxes may close a loop
-    through cells: so each run of cells must touch the outside at one pole at most.
-    """
-    ports: dict[tuple[str, str], int] = {}
-    joined: list[int] = []
-
-    def node(end: End) -> int:
-        key = (end.tag, end.terminal)
-        if key not in ports:
-            ports[key] = len(joined)
-            joined.append(ports[key])
-        return ports[key]
-
-    def root(number: int) -> int:
-        while joined[number] != number:
-            number = joined[number]
-        return number
-
-    outside: set[int] = set()
-    for wire in found.wires:
-        first, second = node(wire.start), node(wire.end)
-        joined[root(first)] = root(second)
-    for block in found.blocks.values():
-        if block.side == "traction" and block.kind in _PASSES:
-            first, *rest = [node(End(block.tag, terminal)) for terminal in _PASSES[block.kind]]
-            for other in rest:
-                joined[root(other)] = root(first)
-    # Cells in one box joined by bars or by a disconnect inside it count as one run.
-    for wire in found.wires:
-        if wire.kind != "bar":
-            outside.update((root(node(wire.start)), root(node(wire.end))))
-    return tuple(
-        run.tags[0]
-        for run in found.runs
-        if _reaches(run, found, outside, lambda end: root(node(end)))
-    )
-
-
-def _reaches(run: Run, found: Circuit, outside: set[int], root: object) -> bool:
-    assert callable(root)
-    cells = [tag for tag in run.tags if found.blocks[tag].kind == "cells"]
-    return root(End(cells[0], "+")) in outside and root(End(cells[-1], "-")) in outside
-
-
-# Blocks that a short-circuit current passes straight through, by their terminals.
-_PASSES: Final[dict[str, tuple[str, ...]]] = {
-    "stud": ("1", "2"),
-    "disconnect": ("1", "2"),
-    "driver disconnect": ("1", "2"),
-    "contactor": ("1", "2"),
-    "shunt": ("1", "2"),
-    "precharge resistor": ("1", "2"),
-    "precharge relay": ("1", "2"),
-    "heater relay": ("1", "2"),
-}
 
 
 @dataclass
@@ -163,6 +102,7 @@ class _Builder:
             strings=self.strings if core.topology == "strings" else 1,
             full_v=figures.charge_v,
             cable=self.lines["cable"].part if "cable" in self.lines else "",
+            branch_cable=self.lines["branch_cable"].part if self._has("branch_cable") else "",
         )
 
     # -- making blocks and wires --------------------------------------------------------
@@ -259,10 +199,28 @@ class _Builder:
 
     def _pole_mm(self, box: Box) -> int:
         """One pole of one string from the box to the junction box: half of what is bought."""
-        names = [bay.name for bay in self.context.bays]
-        cable = self.parts["cable"]
-        metres = Cable().in_bay(self.context, self.drive, cable, names.index(box.bay), box.series)
+        metres = pole_pair_m(self.context, self.drive, self._index(box))
         return round(Fraction(1000 * metres, 2 * self.strings))
+
+    def _cut_mm(self, box: Box) -> int:
+        """One way to the service disconnect of one string in a box that it cuts.
+
+        0 where the bill does not hold that cable, as those of older plans do not.
+        """
+        pairs = [
+            (
+                pole_pair_m(self.context, self.drive, self._index(one)),
+                cut_pair_m(self.context, self.drive, self._index(one), one.series),
+            )
+            for one in self.boxes
+        ]
+        if self.lines["cable"].quantity < STUB_METRES + sum(map(sum, pairs)):
+            return 0
+        metres = cut_pair_m(self.context, self.drive, self._index(box), box.series)
+        return round(Fraction(1000 * metres, 2 * self.strings))
+
+    def _index(self, box: Box) -> int:
+        return [bay.name for bay in self.context.bays].index(box.bay)
 
     def _pack(self) -> None:
         self.plus = self._block("X", "stud", "pack positive, in the junction box")
@@ -306,6 +264,10 @@ class _Builder:
         parallel = 1 if core.topology == "strings" else core.parallel
         tags: list[str] = []
         before = (fuse, "2")
+        length = self._cut_mm(box)
+        lead: tuple[WireKind, str, str, int] = (
+            ("cable", fuse, self.section, length) if length else ("bar", fuse, "bars", 0)
+        )
         for number, size in enumerate(sizes):
             if number:
                 cut = self._block(
@@ -316,7 +278,7 @@ class _Builder:
                     box=box.bay,
                     string=string,
                 )
-                self._wire(before, (cut, "1"), "bar", fuse, "bars")
+                self._wire(before, (cut, "1"), *lead)
                 tags.append(cut)
                 before = (cut, "2")
             volts = size * module.number("cells_series") * module.number("cell_v_charge")
@@ -334,7 +296,10 @@ class _Builder:
                 self.blocks[cells], family="module", part=self.drive.module.id
             )
             self.drawn["module"] = self.drawn.get("module", 0) + size * parallel
-            self._wire(before, (cells, "+"), "bar", fuse, "bars")
+            if number:
+                self._wire(before, (cells, "+"), *lead)
+            else:
+                self._wire(before, (cells, "+"), "bar", fuse, "bars")
             tags.append(cells)
             before = (cells, "-")
         return tuple(tags), before
@@ -387,14 +352,16 @@ class _Builder:
         relay = self._block("K", "precharge relay", "pre-charge relay", "precharge_relay")
         ohm = self.parts["precharge_resistor"].number("ohm")
         amps = self.drive.figures.charge_v / ohm
-        section = self._least_section(amps)
+        bought = self._has("branch_cable")
+        section = self._branch_section() if bought else self._least_section(amps)
+        length = TAPS_MM // 2 if bought else None
         note = f"at most {amps:.1f} A through {resistor}"
+        self._wire((self.pack_plus, "2"), (resistor, "1"), "stud", fuse, "bolted", 0, note)
         for start, end in (
-            ((self.pack_plus, "2"), (resistor, "1")),
             ((resistor, "2"), (relay, "1")),
             ((relay, "2"), (self.bus_plus, "1")),
         ):
-            self._wire(start, end, "branch", fuse, section, None, note)
+            self._wire(start, end, "branch", fuse, section, length, note)
 
     # -- controller and motor -----------------------------------------------------------
 
@@ -422,51 +389,47 @@ class _Builder:
         """What the bill holds beyond the boxes' cables, shared by the conductors of the drive."""
         line = self.lines.get("cable")
         metres = 0 if line is None else line.quantity
-        boxes = sum(2 * self.strings * self._pole_mm(box) for box in self.boxes)
+        boxes = sum(
+            2 * self.strings * (self._pole_mm(box) + self._cut_mm(box)) for box in self.boxes
+        )
         return max(0, round(Fraction(1000 * metres - boxes, conductors)))
 
     # -- charger, converter, heater, isolation monitor ----------------------------------
 
     def _branches(self) -> None:
-        rows: list[tuple[str, str, str, bool, Side]] = [
-            ("charger", "charger", "charger", True, "both"),
-            ("dcdc", "converter", "converter", False, "both"),
-            ("heater", "heater", "cabin heater", False, "traction"),
+        rows: list[tuple[str, str, str, str, bool, Side]] = [
+            ("charger", "T", "charger", "charger", True, "both"),
+            ("dcdc", "T", "converter", "converter", False, "both"),
+            ("heater", "E", "heater", "cabin heater", False, "traction"),
+            ("isolation_monitor", "A", "isolation monitor", "isolation monitor", True, "both"),
         ]
-        for family, kind, words, pack_side, side in rows:
+        section = self._branch_section()
+        for family, letter, kind, words, pack_side, side in rows:
             if not self._has(family):
                 continue
             plus = self.pack_plus if pack_side else self.bus_plus
             minus = self.pack_minus if pack_side else self.bus_minus
             at, fuse = (plus, "2"), ""
-            section = self._branch_section()
+            length = branch_run_mm(self.context, family) if self._has("branch_cable") else None
             if self._left("branch_fuse") > 0:
                 fuse = self._block("F", "fuse", f"branch fuse: {words}", "branch_fuse")
-                self._wire(at, (fuse, "1"), "stud", self.runs[0].tags[0], section)
+                self._wire(at, (fuse, "1"), "stud", self.runs[0].tags[0], "bolted")
                 at = (fuse, "2")
                 self.branches[kind] = fuse
+            elif kind == "isolation monitor" and "charger" in self.branches:
+                # Plans that are older than its own fuse: behind that of the charger.
+                fuse = self.branches["charger"]
+                at = (fuse, "2")
             if kind == "heater" and self._has("heater_relay"):
                 relay = self._block("K", "heater relay", "heater relay", "heater_relay")
-                self._wire(at, (relay, "1"), "branch", fuse, section, None)
+                self._wire(at, (relay, "1"), "branch", fuse, section, 0)
                 at = (relay, "2")
             lines = self._charger_rating() if kind == "charger" else None
-            letter = {"charger": "T", "converter": "T", "heater": "E"}[kind]
             device = self._block(letter, kind, words, family, lines, side)
-            self._wire(at, (device, "+"), "branch", fuse, section, None)
-            self._wire((device, "-"), (minus, "1"), "branch", fuse, section, None)
+            self._wire(at, (device, "+"), "branch", fuse, section, length)
+            self._wire((device, "-"), (minus, "1"), "branch", fuse, section, length)
             if kind == "charger":
                 self._supply(device)
-                if self._has("isolation_monitor"):
-                    self._isolation_monitor(at, minus, fuse, section)
-
-    def _isolation_monitor(
-        self, plus: tuple[str, str], minus: str, fuse: str, section: str
-    ) -> None:
-        watch = self._block(
-            "A", "isolation monitor", "isolation monitor", "isolation_monitor", side="both"
-        )
-        self._wire(plus, (watch, "+"), "branch", fuse, section, None)
-        self._wire((watch, "-"), (minus, "1"), "branch", fuse, section, None)
 
     def _charger_rating(self) -> tuple[str, ...]:
         part = self.parts["charger"]
@@ -481,22 +444,21 @@ class _Builder:
             self._wire((inlet, "L"), (charger, "L"), "mains", breaker, "charger's lead", None)
 
     def _branch_section(self) -> str:
-        part = self.parts.get("branch_fuse")
-        return self._least_section(part.number("rated_a")) if part is not None else "?"
+        cable = self.parts.get("branch_cable")
+        if cable is not None:
+            return f"{cable.number('area_mm2'):g} mm²"
+        fuse = self.parts.get("branch_fuse")
+        return self._least_section(fuse.number("rated_a")) if fuse is not None else "?"
 
     def _least_section(self, amps: float) -> str:
         """The thinnest copper that carries this current in the declared warmth, 90 °C insulation.
 
-        Not in the bill: builders take it from the reel that they have; so it is a least size.
+        For wires that the bill does not hold: of the 12 V side, and of plans that are older
+        than branch cable.
         """
         ambient = self.context.project.house_rules.conductor_ambient_c
-        for area in (*_THIN_MM2, *CLASS_5_OHM_PER_KM):
-            ohm = (
-                CLASS_5_OHM_PER_KM[int(area)][0] / 1000
-                if area in CLASS_5_OHM_PER_KM
-                else resistance_ohm_per_m(area) * 1.13
-            )
-            if ampacity_a(ohm * 1000, ambient, 90.0) >= amps:
+        for area, (ohm_per_km, _) in CLASS_5_OHM_PER_KM.items():
+            if ampacity_a(ohm_per_km, ambient, 90.0) >= amps:
                 return f"≥{area:g} mm²"
         return self.section
 
@@ -550,6 +512,6 @@ class _Builder:
             if line.family in CHARGES:
                 continue
             left = line.quantity - self.drawn.get(line.family, 0)
-            if line.family == "cable" or left <= 0:
+            if line.family in ("cable", "branch_cable") or left <= 0:
                 continue
             yield Beside(line, left)

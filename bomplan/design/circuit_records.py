@@ -98,6 +98,7 @@ class Circuit:
     strings: int
     full_v: float
     cable: str = ""
+    branch_cable: str = ""
 
     def of(self, kind: str) -> tuple[Block, ...]:
         """The blocks of one kind, in order."""

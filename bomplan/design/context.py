@@ -88,10 +88,22 @@ def price_book(project: Project, catalog: Catalog, *, rounded_each: bool = False
 
 
 class Context:
-    """A project against a catalogue. Cheap to build; profiles and layouts are made on demand."""
+    """A project against a catalogue. Cheap to build; profiles and layouts are made on demand.
 
-    def __init__(self, project: Project, catalog: Catalog, *, rounded_each: bool = False) -> None:
+    ``unknown_families``: those that did not exist when an older plan was made; nothing of them
+    is needed, so that the rest of that plan can still be counted.
+    """
+
+    def __init__(
+        self,
+        project: Project,
+        catalog: Catalog,
+        *,
+        rounded_each: bool = False,
+        unknown_families: frozenset[str] = frozenset(),
+    ) -> None:
         self.project = project
+        self.unknown_families = unknown_families
         self.catalog = catalog
         self.prices = price_book(project, catalog, rounded_each=rounded_each)
         self.envelope = Envelope(self.prices, project.buying.split is not False)

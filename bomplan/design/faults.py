@@ -30,8 +30,12 @@ def greatest_fault_a(context: Context, drive: Drive) -> float:
     return full * drive.figures.cells_series / (drive.figures.resistance_ac_ohm * warm + joints)
 
 
-def least_fault_a(context: Context, module: Part, figures: PackFigures) -> float:
+def least_fault_a(
+    context: Context, module: Part, figures: PackFigures, branch_ohm: float = 0.0
+) -> float:
     """Short-circuit current of the pack when empty, aged and as cold as declared.
+
+    ``branch_ohm``: what a side branch adds on the way to a fault at its far end.
 
     Through the reference circuit; the direct-current resistance and its factors at the low
     end of the usable window. Common practice: the fault that a fuse is slowest to see.
@@ -47,4 +51,4 @@ def least_fault_a(context: Context, module: Part, figures: PackFigures) -> float
     )
     resistance = figures.resistance_dc_ohm * factor * cold * module.number("end_of_life_resistance")
     circuit = context.project.house_rules.reference_circuit_ohm
-    return volts * figures.cells_series / (resistance + circuit)
+    return volts * figures.cells_series / (resistance + circuit + branch_ohm)

@@ -29,16 +29,21 @@ class Spot:
 
 def spot_of(context: Context, rule: Rule) -> Spot:
     """Where the pieces of a family stand that are in no bay: its own place, or the common one."""
+    return place_spot(context, rule.family, rule.place)
+
+
+def place_spot(context: Context, family: str, place: str) -> Spot:
+    """The family's own place in the project, or the common one of this name."""
     places = context.project.places
     for own in places.parts:
-        if own.family == rule.family:
+        if own.family == family:
             return Spot(own.x_mm, own.y_mm, own.z_mm)
     return {
         "motor": Spot(places.motor_x_mm, places.motor_y_mm, places.motor_z_mm),
         "controller": Spot(places.controller_x_mm, places.controller_y_mm, places.controller_z_mm),
         "charger": Spot(places.charger_x_mm, places.charger_y_mm, places.charger_z_mm),
         "other": Spot(places.other_x_mm, places.other_y_mm, places.other_z_mm),
-    }[rule.place]
+    }[place]
 
 
 def bay_spot(context: Context, index: int) -> Spot:

@@ -50,7 +50,7 @@ BLOCK = 512
 SIDES: tuple[Side, ...] = ("pack", "drive", "currents")
 # Judged by the pack's own fault current, a new figure for every pack: too dear for a bound.
 LATE = frozenset({"fuse"})
-LATE_JOINTS = frozenset({("fuse", "cable")})
+LATE_JOINTS = frozenset({("fuse", "cable"), ("branch_fuse", "branch_cable")})
 UNSEEN, BLOCKS, COARSE, PRICED, SIZED, REFINED = range(6)
 # (key, stage, drive, pack or place in the drive's order, the core once it is refined)
 Entry = tuple[int, int, int, int, "Opened | None"]

@@ -11,6 +11,7 @@ from bomplan.sizing.ampacity import (
     free_air_90c_a,
     rolling_rms_a,
 )
+from bomplan.sizing.branch import protect_branch
 from bomplan.sizing.charging import (
     CELLS,
     CellCharging,
@@ -202,6 +203,7 @@ __all__ = [
     "proof_load_n",
     "prospective_a",
     "protect",
+    "protect_branch",
     "pulse_energy_j",
     "pulse_share",
     "reserve_ah",

@@ -7,9 +7,14 @@ standards (ISO 19642), which give no ampacity.
 from __future__ import annotations
 
 from functools import lru_cache
-from math import inf, sqrt
+from itertools import pairwise
+from math import inf, log, sqrt
 
-from bomplan.sizing.copper import TEMPERATURE_COEFFICIENT_PER_K, effective_area_mm2
+from bomplan.sizing.copper import (
+    TEMPERATURE_COEFFICIENT_PER_K,
+    awg_area_mm2,
+    effective_area_mm2,
+)
 from bomplan.sizing.finding import floored
 
 SOURCE = (
@@ -32,6 +37,9 @@ FREE_AIR_A: dict[int, tuple[int, int]] = {
 """Ampacity by gauge (1/0 is 0, 4/0 is -3) of 75 °C and 90 °C conductors: NEC 2023 Table 310.17
 (90 °C column seen in reproduction; in the 75 °C column gauges 3 and 1 from memory)."""
 
+THIN_FREE_AIR_A: tuple[tuple[int, int], ...] = ((14, 35), (12, 40), (10, 55), (8, 80))
+"""The same table below 8 AWG, 90 °C conductors (from memory), by gauge."""
+
 BUNDLE_4_TO_6 = 0.8
 """Four to six loaded conductors in one conduit: NEC 310.15(C)(1) (from memory)."""
 PAIR_IN_LOOM = 0.9
@@ -47,11 +55,27 @@ def free_air_90c_a(area_mm2: float) -> float:
     """Ampacity of a 90 °C copper conductor in free air at 30 °C, from its *effective* area.
 
     A power law through the 90 °C column of the table above, at most 2.0 % off between 8 AWG
-    (8.4 mm²) and 4/0 (107 mm²).
+    (8.4 mm²) and 4/0 (107 mm²). Thinner copper falls below that law: there the table itself,
+    straight in log-log between its gauges, where it gives less; below 14 AWG in proportion to
+    the area (the careful side).
     """
     if area_mm2 <= 0:
         raise ValueError("a cross-section must be above 0 mm2")
-    return float(_FIT_A * area_mm2**_FIT_EXPONENT)
+    return min(float(_FIT_A * area_mm2**_FIT_EXPONENT), _thin_a(area_mm2))
+
+
+def _thin_a(area_mm2: float) -> float:
+    """The table below 8 AWG; no limit above it."""
+    points = [(awg_area_mm2(gauge), amps) for gauge, amps in THIN_FREE_AIR_A]
+    if area_mm2 >= points[-1][0]:
+        return inf
+    if area_mm2 <= points[0][0]:
+        return points[0][1] * area_mm2 / points[0][0]
+    for (low, at_low), (high, at_high) in pairwise(points):
+        if area_mm2 <= high:
+            slope = log(at_high / at_low) / log(high / low)
+            return at_low * float((area_mm2 / low) ** slope)
+    raise AssertionError("every area below the last point lies between two")
 
 
 def ambient_factor(ambient_c: float, insulation_c: float = 90.0) -> float:

@@ -15,7 +15,12 @@ INSULATION_KG_PER_M3 = 1350.0
 STRAND_FILL = 0.63
 """Share of copper in the circle around a fine-stranded conductor; common practice."""
 
-CLASS_5_OHM_PER_KM: dict[int, tuple[float, float]] = {
+CLASS_5_OHM_PER_KM: dict[float, tuple[float, float]] = {
+    1.5: (13.3, 13.7),
+    2.5: (7.98, 8.21),
+    4: (4.95, 5.09),
+    6: (3.30, 3.39),
+    10: (1.91, 1.95),
     16: (1.21, 1.24),
     25: (0.780, 0.795),
     35: (0.554, 0.565),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from random import Random
 
-from oracle.small_cases import KINDS, Case, make_case
+from oracle.small_cases import KINDS, LATER, Case, make_case
 
 from bomplan.catalog.records import Offer, Supplier
 from bomplan.project.records import Project
@@ -23,6 +23,9 @@ def make_offer_case(seed: int) -> Case:
         if family in ("motor", "controller", "module")
         else dict(list(rows.items())[: 2 if family in random.sample(SHARED, 1) else 1])
         for family, rows in case.catalog.families.items()
+        if family not in LATER
+    } | {
+        family: case.catalog.families[family] for family in LATER if family in case.catalog.families
     }
     suppliers = {
         name: Supplier(
@@ -40,7 +43,7 @@ def make_offer_case(seed: int) -> Case:
     }
     offers: list[Offer] = []
     shared = random.sample([name for name in SHARED if name in families], 2)
-    for family in [*shared, *random.sample(sorted(set(families) - set(shared)), 4)]:
+    for family in [*shared, *random.sample(sorted(set(families) - {*shared, *LATER}), 4)]:
         for part in families[family].values():
             names = SELLERS if family in shared else (random.choice(SELLERS),)
             for name in names:

@@ -8,7 +8,6 @@ below it or far below, so that about half of the cases have a plan and half have
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from itertools import product
@@ -16,13 +15,14 @@ from random import Random
 from typing import Any
 
 from oracle.brute_force import brute_force, placements
+from oracle.matching import lead_with_matching
 from oracle.tightening import TIGHTEN
 
 from bomplan.catalog import load_catalog
 from bomplan.catalog.records import Catalog, Offer, Part, Supplier
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Chosen, assemble
-from bomplan.design.bill import JOINTS, RULES, DesignCurrents
+from bomplan.design.bill import RULES, DesignCurrents
 from bomplan.design.bill.fits import row_checks
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
@@ -85,7 +85,8 @@ DOWN = [
     {"distance_m": 2_400.0, "speed_limit_m_s": 14.0, "elevation_m": 0.0},
 ]
 CORE = ("motor", "controller", "module")
-AFTER_CABLE = ("lug", "gland", "conduit")
+# They draw from a stream of their own, so that every seed stays the case that it was.
+LATER = ("branch_cable", "discharge_resistor")
 MOST_COMBINATIONS = 24
 DRAWS = 12
 
@@ -297,8 +298,9 @@ def small_catalog(random: Random, fields: dict[str, Any], kind: str = "loose") -
         rows[family] = kept
     _fit_lugs(rows, kit)
     families = {
-        family: {part.id: part for part in sorted(_varied(random, parts), key=lambda p: p.id)}
+        family: {part.id: part for part in sorted(_varied(stream, parts), key=lambda p: p.id)}
         for family, parts in sorted(rows.items())
+        for stream in (Random(family) if family in LATER else random,)
     }
     if random.random() < 0.15:
         # A twin under another name: the same price and mass from two cores.
@@ -369,55 +371,9 @@ def _kit(context: Context, core: Core) -> dict[str, list[Part]] | None:
         if not suited:
             return None
         kit[rule.family] = suited
-    if not _lead_with_matching(context, drive, currents, kit):
+    if not lead_with_matching(context, drive, currents, kit):
         return None
     return kit if _passes(context, drive, currents, simulator, kit) else None
-
-
-def _lead_with_matching(
-    context: Context, drive: Drive, currents: DesignCurrents, kit: dict[str, list[Part]]
-) -> bool:
-    """Put rows in front that fit one another, found by following the joints from the cable."""
-    judge = {(joint.first, joint.second): joint.judge for joint in JOINTS}
-
-    def fits(first: str, part: Part, second: str, lead: Part) -> bool:
-        checks = judge[first, second](context, drive, currents, part, lead)
-        return all(check.passed for check in checks)
-
-    def first_fitting(first: str, second: str, lead: Part) -> Part | None:
-        return next((part for part in kit[first] if fits(first, part, second, lead)), None)
-
-    inlet = first_fitting("charge_inlet", "charger", kit["charger"][0])
-    if not _branches_fit(kit, fits):
-        return False
-    for cable in kit["cable"]:
-        lead = {family: first_fitting(family, "cable", cable) for family in AFTER_CABLE}
-        if None in lead.values() or inlet is None:
-            continue
-        for fuse in (part for part in kit["fuse"] if fits("fuse", part, "cable", cable)):
-            holder = first_fitting("fuse_holder", "fuse", fuse)
-            if holder is None:
-                continue
-            lead |= {"cable": cable, "fuse": fuse, "fuse_holder": holder, "charge_inlet": inlet}
-            for family, part in lead.items():
-                assert part is not None
-                kit[family] = [part, *(other for other in kit[family] if other != part)]
-            return True
-    return False
-
-
-def _branches_fit(kit: dict[str, list[Part]], fits: Callable[[str, Part, str, Part], bool]) -> bool:
-    """Put a branch fuse in front that carries what hangs on it, and a holder that takes it."""
-    loads = [(family, kit[family][0]) for family in ("charger", "heater", "dcdc")]
-    for fuse in kit["branch_fuse"]:
-        if not all(fits("branch_fuse", fuse, family, load) for family, load in loads):
-            continue
-        for holder in kit["branch_fuse_holder"]:
-            if fits("branch_fuse_holder", holder, "branch_fuse", fuse):
-                for family, part in (("branch_fuse", fuse), ("branch_fuse_holder", holder)):
-                    kit[family] = [part, *(other for other in kit[family] if other != part)]
-                return True
-    return False
 
 
 def _passes(
@@ -529,7 +485,7 @@ def _offers(
     main = random.choice(("harbour", "north"))
     loyal = random.random() < 0.7  # what only one of them sells is then the same one's
     product = 1
-    for family in ["module", *random.sample(sorted(set(families) - {"module"}), 10)]:
+    for family in ["module", *random.sample(sorted(set(families) - {"module", *LATER}), 10)]:
         for part in families[family].values():
             both = product * 2 <= sources and random.random() < 0.7
             single = main if loyal else random.choice(("harbour", "north"))
@@ -559,7 +515,7 @@ def _wishes(
 ) -> None:
     """What some builders have decided already: parts at hand, locked, excluded, few bays."""
     choices = fields["choices"]
-    names = sorted(families)
+    names = sorted(set(families) - set(LATER))
     if random.random() < 0.25:
         for family in random.sample(names, random.choice((1, 2, 4))):
             part = random.choice(sorted(families[family]))

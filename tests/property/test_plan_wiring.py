@@ -8,21 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
-from pathlib import Path
 
 import pytest
 from dangerous_cases import sound
 from shipped_examples import NAMES, plan_of
+from todays_plan import todays_plan
 
 from bomplan.audit.parts_list import PackSaid, audit_parts_list
-from bomplan.audit.typed_list import TypedPart
-from bomplan.design.circuit import circuit, unfused
+from bomplan.design.circuit import circuit
+from bomplan.design.circuit_fusing import unfused
 from bomplan.design.context import Context
 from bomplan.design.drive import resolve
-from bomplan.design.planfile import catalog_of, project_of, read_plan
+from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Check, Plan
 
-RELEASED = Path(__file__).parents[1] / "golden" / "released" / "1" / "plan.json"
 # Every family on the pack's voltage, and the column of what it is rated for.
 RATINGS = {
     "controller": "v_max_abs",
@@ -36,6 +35,7 @@ RATINGS = {
     "precharge_relay": "v_dc",
     "branch_fuse": "v_dc",
     "branch_fuse_holder": "v_dc",
+    "branch_cable": "v_rating",
     "junction_box": "v_dc",
     "dcdc": "v_in_max",
     "heater": "v_max",
@@ -43,21 +43,6 @@ RATINGS = {
     "isolation_monitor": "v_max",
     "charger": "v_out_max",
 }
-
-
-@cache
-def released() -> Plan:
-    """Counted by the rules of today."""
-    old = read_plan(RELEASED)
-    lines = {
-        line.family: TypedPart(line.family, line.part, line.supplier, line.quantity)
-        for line in old.lines
-        if line.family != "shipping"
-    }
-    said = PackSaid({use.bay: use.series for use in old.placement})
-    found = audit_parts_list(project_of(old), catalog_of(old), lines, said).plan
-    assert found is not None
-    return found
 
 
 @cache
@@ -70,7 +55,7 @@ def small() -> Plan:
 
 
 PLANS = [
-    pytest.param(released, id="released"),
+    pytest.param(todays_plan, id="released"),
     pytest.param(small, id="small"),
     *(
         pytest.param(lambda name=name: plan_of(name), id=name, marks=pytest.mark.slow)

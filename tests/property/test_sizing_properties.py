@@ -17,9 +17,11 @@ from bomplan.sizing import (
     bolts_needed,
     charge_hours,
     check_precharge,
+    effective_area_mm2,
     let_through_a2s,
     melting_s,
     protect,
+    protect_branch,
     withstand_a2s,
 )
 from bomplan.sizing.copper import CLASS_5_OHM_PER_KM
@@ -82,13 +84,48 @@ def test_what_is_passed_is_protected_at_both_faults(low, top, seconds, fault, ar
         assert found.reasons
         return
     assert found.route in ("fuse-limited", "controller-limited")
-    from bomplan.sizing import effective_area_mm2
-
     limit = withstand_a2s(effective_area_mm2(cable(area).resistance_mohm_per_m), 125.0)
     assert let_through_a2s(fuse(rated), 0.95 * fault.least_a) <= limit
     assert let_through_a2s(fuse(rated), 1.05 * fault.greatest_a) <= limit
     if found.route == "fuse-limited":
         assert rated <= ampacity_a(cable(area).resistance_mohm_per_m, 60.0, 125.0)
+
+
+THIN = (1.5, 2.5, 4, 6, 10, 16)
+THIN_RATINGS = (10.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0)
+
+
+@given(faults, st.sampled_from(THIN_RATINGS), st.sampled_from(THIN), st.floats(20.0, 80.0))
+def test_a_branch_that_is_passed_is_protected_at_both_faults(fault, rated, area, ambient):
+    """IEC 60364-4-43, In <= Iz (from memory), and I²t <= (k S)² of IEC 60364-5-54 (seen)."""
+    resistance = CLASS_5_OHM_PER_KM[area][0]
+    cable = CableData(resistance, 105.0, 600.0)
+    found = protect_branch(fuse(rated), cable, fault, ambient)
+    if not found.passed:
+        assert found.reasons
+        return
+    assert found.route == "fuse-limited"
+    assert rated <= ampacity_a(resistance, ambient, 105.0, 0.9)
+    limit = withstand_a2s(effective_area_mm2(resistance), 105.0)
+    assert let_through_a2s(fuse(rated), 0.95 * fault.least_a) <= limit
+    assert let_through_a2s(fuse(rated), 1.05 * fault.greatest_a) <= limit
+    partial = replace(fuse(rated), kind="aR")
+    assert (
+        protect_branch(partial, CableData(resistance, 105.0, 600.0), fault, ambient).route is None
+    )
+
+
+@given(faults, st.integers(0, 7), st.integers(0, 7), st.floats(20.0, 80.0))
+def test_a_larger_branch_fuse_never_goes_with_a_thinner_cable(fault, one, other, ambient):
+    def thinnest(rated: float) -> float:
+        for area in THIN:
+            cable = CableData(CLASS_5_OHM_PER_KM[area][0], 105.0, 600.0)
+            if protect_branch(fuse(rated), cable, fault, ambient).passed:
+                return area
+        return 1e9
+
+    small, large = sorted((THIN_RATINGS[one], THIN_RATINGS[other]))
+    assert thinnest(large) >= thinnest(small)
 
 
 @given(st.sampled_from(RATINGS), st.floats(1.0, 9_000.0), st.floats(0.0, 2_000.0))

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import log
 
 import pytest
 
+from bomplan.catalog import load_catalog
 from bomplan.sizing import (
     air_flow_m3_h,
     ambient_factor,
@@ -98,6 +100,46 @@ def test_ampacity_fit_stays_within_two_per_cent_of_the_table(gauge):
     """NEC 2023 Table 310.17, 90 °C copper in free air at 30 °C (seen in reproduction)."""
     published = FREE_AIR_A[gauge][1]
     assert free_air_90c_a(awg_area_mm2(gauge)) == pytest.approx(published, rel=0.0205)
+
+
+@pytest.mark.parametrize(("gauge", "published"), [(14, 35), (12, 40), (10, 55)])
+def test_ampacity_of_thin_copper_is_never_above_the_table(gauge, published):
+    """NEC 2023 Table 310.17, 90 °C copper in free air at 30 °C (from memory): thin gauges."""
+    found = free_air_90c_a(awg_area_mm2(gauge))
+    assert found <= published + 1e-9
+    assert found == pytest.approx(published, rel=0.09)
+
+
+def test_ampacity_has_no_step_where_the_table_of_thin_copper_ends():
+    areas = [0.5 + 0.01 * step for step in range(1200)]
+    found = [free_air_90c_a(area) for area in areas]
+    assert all(thin < thick for thin, thick in pairwise(found))
+    assert max(b / a for a, b in pairwise(found)) < 1.021
+
+
+@pytest.mark.parametrize(
+    ("nominal", "plain", "tinned"),
+    [(1.5, 13.3, 13.7), (2.5, 7.98, 8.21), (4, 4.95, 5.09), (6, 3.30, 3.39), (10, 1.91, 1.95)],
+)
+def test_class_5_resistance_of_branch_cable(nominal, plain, tinned):
+    """IEC 60228:2004 class 5 (seen in two reproductions), and the shipped branch cables."""
+    assert CLASS_5_OHM_PER_KM[nominal] == (plain, tinned)
+    rows = load_catalog(["generic"]).family("branch_cable").values()
+    same = [row for row in rows if row.number("area_mm2") == nominal]
+    assert same
+    assert {row.number("resistance_mohm_per_m") for row in same} == {plain}
+
+
+def test_a_branch_fuse_passes_no_more_than_the_standard_lets_it():
+    """IEC 60269-1, class gG, greatest operating I²t in kA²s (from memory), and the shipped rows."""
+    most = {16: 1.0, 20: 1.8, 25: 3.0, 32: 5.0, 40: 9.0, 50: 16.0, 63: 27.0}
+    rows = load_catalog(["generic"]).family("branch_fuse").values()
+    seen = set()
+    for row in rows:
+        if row.number("rated_a") in most:
+            seen.add(row.number("rated_a"))
+            assert row.number("clearing_ka2s") <= most[row.number("rated_a")]
+    assert seen == set(most)
 
 
 @pytest.mark.parametrize(

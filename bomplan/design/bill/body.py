@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from math import ceil
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.branches import branches, isolation_watched
 from bomplan.design.bill.people import kit_checks, label_checks
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, same, vehicle_check
-from bomplan.design.bill.traction import branches
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
@@ -203,9 +203,10 @@ class IsolationMonitor(Rule):
     family = "isolation_monitor"
     side = "pack"
     system = "safety"
+    place = "controller"
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
-        return drive.figures.charge_v > 120
+        return isolation_watched(drive)
 
     def suits(
         self,
@@ -274,7 +275,7 @@ class JunctionBox(_Single):
             "junction_box.branches",
             "the junction box has room for every branch",
             part.number("branches"),
-            branches(context),
+            len(branches(context, drive)),
             "branches",
             COMMON,
         )

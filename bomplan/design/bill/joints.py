@@ -6,14 +6,16 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.branches import branch_drop, longest_loop_m, loop_ohm
 from bomplan.design.bill.charging import set_current_a
 from bomplan.design.bill.restraint import fasteners_and_box
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
 from bomplan.design.bill.traction import fuse_data, per_string
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
-from bomplan.design.faults import greatest_fault_a
+from bomplan.design.faults import greatest_fault_a, least_fault_a
 from bomplan.design.records import Check
+from bomplan.sizing.branch import protect_branch
 from bomplan.sizing.protection import (
     CableData,
     Currents,
@@ -242,6 +244,58 @@ def _branch_holder_and_fuse(
     )
 
 
+# Without these a fuse cannot be held against the cable behind it.
+_MELTING = ("class", "melt_s_at_2x", "melt_s_at_3x", "melt_s_at_5x", "clearing_ka2s")
+_UNPROTECTED = "a branch cable that its fuse does not protect burns along its whole length"
+
+
+def _branch_fuse_and_cable(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,  # noqa: ARG001
+    fuse: Part,
+    cable: Part,
+) -> Iterator[Check]:
+    """By which route the branch fuse protects both poles of the branch behind it."""
+    known = all(fuse.has(column) for column in _MELTING)
+    if not known:
+        yield same(
+            "branch_cable.protection",
+            f"{fuse.id} says how fast it melts (columns {', '.join(_MELTING)})",
+            known,
+            "a fuse without a curve cannot be shown to protect a cable (common practice)",
+            _UNPROTECTED,
+        )
+        return
+    margins = context.project.margins
+    end_ohm = loop_ohm(cable, longest_loop_m(context, drive), cable.number("insulation_c"))
+    found = protect_branch(
+        fuse_data(fuse),
+        CableData(
+            resistance_mohm_per_m=cable.number("resistance_mohm_per_m"),
+            insulation_c=cable.number("insulation_c"),
+            v_rating=cable.number("v_rating"),
+        ),
+        Faults(
+            greatest_a=greatest_fault_a(context, drive),
+            least_a=least_fault_a(context, drive.module, drive.figures, end_ohm),
+        ),
+        context.project.house_rules.conductor_ambient_c,
+        SizingMargins(fault_current=margins.fault_current),
+    )
+    yield same(
+        "branch_cable.protection",
+        "every branch cable is protected by its own fuse by a named route"
+        f" ({found.route or 'none holds'})",
+        found.passed,
+        "IEC 60364-4-43 (from memory) and common practice",
+        _UNPROTECTED,
+    )
+    for finding in found.findings:
+        yield from_finding(finding, _UNPROTECTED)
+    yield branch_drop(context, drive, fuse, cable)
+
+
 def _gland_and_cable(
     context: Context,  # noqa: ARG001
     drive: Drive,  # noqa: ARG001
@@ -296,5 +350,6 @@ JOINTS: tuple[Joint, ...] = (
     Joint("branch_fuse", "heater", _branch_fuse_and_heater),
     Joint("branch_fuse", "dcdc", _branch_fuse_and_converter),
     Joint("branch_fuse_holder", "branch_fuse", _branch_holder_and_fuse),
+    Joint("branch_fuse", "branch_cable", _branch_fuse_and_cable),
     Joint("fasteners", "box", fasteners_and_box),
 )

@@ -12,6 +12,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.faults import greatest_fault_a
 from bomplan.design.records import Check
+from bomplan.design.sections import cut_inside
 from bomplan.sizing import ampacity_a, precharge
 from bomplan.sizing.fuse import FuseData, check_fuse, check_least_fault
 
@@ -62,8 +63,35 @@ def per_string(drive: Drive) -> int:
     return drive.core.parallel if drive.core.topology == "strings" else 1
 
 
+# From a box's middle to the hand that pulls the disconnect in its wall: common practice.
+CUT_TAIL_MM = 250
+
+
+def pole_pair_m(context: Context, drive: Drive, bay: int) -> int:
+    """Metres of traction cable from a box to the junction box: both poles of every string."""
+    run_mm = context.bays[bay].cable_run_mm
+    slack = 1 + context.project.house_rules.cable_slack
+    return math.ceil(2 * run_mm * slack / 1000) * per_string(drive)
+
+
+def cut_pair_m(context: Context, drive: Drive, bay: int, rows: int) -> int:
+    """Metres to the service disconnect and back in a box that it cuts; 0 in any other.
+
+    Half the box's longer side and a tail, for it stands in the wall where a hand reaches it.
+    Where the string is cut at the gap between two boxes it stands in the junction box, at
+    which the cables of both boxes end.
+    """
+    if cut_inside(rows, drive.core.series) is None:
+        return 0
+    box = context.bays[bay]
+    one_way = max(box.length_mm, box.width_mm) / 2 + CUT_TAIL_MM
+    slack = 1 + context.project.house_rules.cable_slack
+    return math.ceil(2 * one_way * slack / 1000) * per_string(drive)
+
+
 class Cable(Rule):
-    """Traction cable by the metre: both poles to every box, and the stub to the motor."""
+    """Traction cable by the metre: both poles to every box, to the service disconnect in a box
+    that it cuts, and the stub to the motor."""
 
     family = "cable"
     system = "traction circuit"
@@ -74,9 +102,7 @@ class Cable(Rule):
         return STUB_METRES
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
-        run_mm = context.bays[bay].cable_run_mm
-        slack = 1 + context.project.house_rules.cable_slack
-        return math.ceil(2 * run_mm * slack / 1000) * per_string(drive)
+        return pole_pair_m(context, drive, bay) + cut_pair_m(context, drive, bay, rows)
 
     def suits(
         self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
@@ -98,8 +124,11 @@ class Cable(Rule):
             "A/mm²",
             COMMON,
         )
-        loop_m = STUB_METRES + sum(
-            self.in_bay(context, drive, part, bay, 1) for bay in range(len(context.bays))
+        bays, series = range(len(context.bays)), drive.core.series
+        loop_m = (
+            STUB_METRES
+            + sum(pole_pair_m(context, drive, bay) for bay in bays)
+            + max(cut_pair_m(context, drive, bay, series) for bay in bays)
         )
         drop = currents.rms_a * loop_m * part.number("resistance_mohm_per_m") * 1e-3 * 1.2
         yield at_most(
@@ -132,7 +161,8 @@ class Lug(Rule):
         return 8
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
-        return 4 * per_string(drive)
+        cut = cut_inside(rows, drive.core.series) is not None
+        return (8 if cut else 4) * per_string(drive)
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "two for every piece of traction cable"
@@ -438,76 +468,6 @@ class Shunt(Rule):
         return f"lets the gauge read up to {currents.peak_a:.0f} A"
 
 
-def branches(context: Context) -> int:
-    """Charger and converter, and the heater where there is one."""
-    heater = any(condition.heater_w > 0 for condition in context.project.conditions)
-    return 3 if heater else 2
-
-
-class BranchFuse(Rule):
-    family = "branch_fuse"
-    side = "pack"
-    system = "traction circuit"
-    place = "controller"
-    too_few = "a thin branch behind the main fuse alone burns before that fuse blows"
-
-    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return branches(context)
-
-    def suits(
-        self,
-        context: Context,
-        drive: Drive,
-        currents: DesignCurrents,  # noqa: ARG002
-        part: Part,
-    ) -> Iterator[Check]:
-        margins = context.project.margins
-        yield _voltage("branch_fuse", context, drive, part, "v_dc")
-        yield at_least(
-            "branch_fuse.breaking",
-            "the branch fuse breaks the pack's short-circuit current",
-            part.number("breaking_ka") * 1000,
-            greatest_fault_a(context, drive) * (1 + margins.fault_current),
-            "A",
-            COMMON,
-        )
-        heat = max(condition.heater_w for condition in context.project.conditions)
-        largest = max(heat, context.project.donor.load_12v_w / 0.87) / drive.figures.least_v
-        yield at_least(
-            "branch_fuse.continuous",
-            "the branch fuse carries the heater or the converter with a quarter to spare",
-            part.number("rated_a"),
-            1.25 * largest,
-            "A",
-            COMMON,
-        )
-
-    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        return "one for each branch: charger, converter, heater"
-
-
-class BranchFuseHolder(Rule):
-    family = "branch_fuse_holder"
-    side = "pack"
-    system = "traction circuit"
-    place = "controller"
-
-    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return branches(context)
-
-    def suits(
-        self,
-        context: Context,
-        drive: Drive,
-        currents: DesignCurrents,  # noqa: ARG002
-        part: Part,
-    ) -> Iterator[Check]:
-        yield _voltage("branch_fuse_holder", context, drive, part, "v_dc")
-
-    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        return "one for each branch fuse"
-
-
 RULES: tuple[Rule, ...] = (
     Cable(),
     Lug(),
@@ -520,6 +480,4 @@ RULES: tuple[Rule, ...] = (
     PrechargeResistor(),
     PrechargeRelay(),
     Shunt(),
-    BranchFuse(),
-    BranchFuseHolder(),
 )

@@ -7,15 +7,15 @@ between the rails; what is at chassis potential stands outside the isolation bou
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from bomplan.design.circuit import circuit
 from bomplan.design.circuit_records import Block, Circuit, Run, Wire
 from bomplan.design.records import Plan
 from bomplan.report.drawings import symbols
-from bomplan.report.drawings.circuit_key import described, key_rows, metres, wire_words
-from bomplan.report.drawings.ink import HEAVY, PLAIN, THIN, Ink, fit, wrap
+from bomplan.report.drawings.circuit_key import described, draw_key, each_words, metres, wire_words
+from bomplan.report.drawings.ink import HEAVY, PLAIN, Ink, fit, wrap
 from bomplan.report.drawings.symbols import Along
 from bomplan.requirements.cautions import DEFER
 
@@ -23,6 +23,7 @@ MARGIN: Final = 26
 TOP_RAIL: Final = 162.0
 # Heights of what stands in a string, and of the gaps around it.
 FUSE, CELLS, DISCONNECT, SHUNT = 50, 64, 50, 44
+CUT = 76  # a disconnect in a box, with the words of its cables
 BOX_TOP, BOX_BOTTOM = 12, 10
 LEAD = 46  # a cable between a box and what it goes to, long enough for its label
 LEG = 108  # from the positive rail to where the strings join
@@ -73,7 +74,7 @@ def _sheet(found: Circuit, project: str, key: bool = True) -> tuple[Ink, float, 
     drawing.converter()
     drawing.boundary()
     low = drawing.low_side()
-    height = (drawing.key(low, width) if key else low) + MARGIN / 2
+    height = (draw_key(drawing.ink, found, low, MARGIN, width) if key else low) + MARGIN / 2
     return drawing.ink, width, height
 
 
@@ -214,7 +215,7 @@ class _Drawing:
         """One box with its strings; the y of its lower edge."""
         found, ink = self.found, self.ink
         box = found.boxes[row]
-        heights = {"fuse": FUSE, "cells": CELLS, "disconnect": DISCONNECT}
+        heights = {"fuse": FUSE, "cells": CELLS, "disconnect": CUT}
         tall = sum(heights[found.blocks[tag].kind] for tag in runs[0].tags)
         monitors = "monitor" if box.monitors == 1 else "monitors"
         words = (
@@ -241,6 +242,9 @@ class _Drawing:
             for tag in run.tags:
                 block = found.blocks[tag]
                 length = heights[block.kind]
+                if block.kind == "disconnect":
+                    wires = [one for one in self._wires(tag) if one.length_mm]
+                    block = replace(block, rating=(*block.rating, *each_words(wires)))
                 draw[block.kind](Along(ink, x, at), length, HEAVY)
                 self._label(x + 20, at + length / 2 - 12, block, int((self.pitch - 26) / LETTERS))
                 at += length
@@ -304,7 +308,7 @@ class _Drawing:
         self._label((x + 80 + self.bus_x) / 2, y + 22, relay[0], 12, anchor="middle")
         wires = [one for one in found.wires if one.note and resistor[0].tag in one.note]
         told = (
-            f"pre-charge {wires[0].tag}-{wires[-1].tag} {wires[0].section}",
+            *each_words(wires[1:]),
             wires[0].note,
             f"behind {wires[0].fuse}",
         )
@@ -387,7 +391,7 @@ class _Drawing:
         return TOP_RAIL + 58
 
     def charger(self) -> None:
-        """The charger at the left end of the rails, the isolation monitor behind its fuse."""
+        """The charger at the left end of the rails, the isolation monitor beside it."""
         ink, found, x = self.ink, self.found, self.columns.charger
         chargers = found.of("charger")
         if not chargers:
@@ -412,13 +416,21 @@ class _Drawing:
             self._watch(watch[0], x + 70, tap)
 
     def _watch(self, block: Block, feed_x: float, tap: float) -> None:
+        """The isolation monitor behind its own fuse; in older plans behind the charger's."""
         ink, x = self.ink, self.columns.watch + 4
         wires = self._wires(block.tag)
-        ink.dot(feed_x, tap)
         middle = x + 56
         top = tap + 74
-        ink.line((feed_x, tap), (middle, tap), (middle, top))
-        self._wire_label(middle - 8, tap + 40, wires[0], end=True)
+        fuse = self.found.branches.get("isolation monitor", "")
+        if fuse:
+            at = x + 14
+            y = self._branch(at, fuse)
+            ink.line((at, y), (at, top))
+            self._wire_label(at + 8, y + 38, wires[0])
+        else:
+            ink.dot(feed_x, tap)
+            ink.line((feed_x, tap), (middle, tap), (middle, top))
+            self._wire_label(middle - 8, tap + 40, wires[0], end=True)
         lines = (block.tag, "isolation", "monitor", *block.rating)
         ids = wrap(block.part, 15, 3)
         height = 8 + STEP * len(lines) + 12 * len(ids) + 6
@@ -572,26 +584,6 @@ class _Drawing:
         )
         deepest = max(len(found.loads_12v) + 1, 5)
         return y + 30 + 12 * deepest
-
-    def key(self, y: float, width: float) -> float:
-        """Tags and the ids of the bill, in columns; the y below them."""
-        ink = self.ink
-        rows = key_rows(self.found)
-        columns = max(1, int((width - 2 * MARGIN) // 440))
-        each = (width - 2 * MARGIN) / columns
-        deep = -(-len(rows) // columns)
-        ink.line((MARGIN, y), (width - MARGIN, y), weight=THIN)
-        y += 18
-        ink.text(MARGIN, y, "Tag, or number of pieces, and the id in the bill", bold=True)
-        y += 16
-        for number, (tags, part, words) in enumerate(rows):
-            x = MARGIN + each * (number // deep)
-            at = y + 13 * (number % deep)
-            ink.text(x, at, fit(tags, 11), size=10, bold=True)
-            room = int((each - 84) / (10 * 0.62))
-            text = part if not words else f"{part}: {words}"
-            ink.text(x + 76, at, fit(text, room), size=10)
-        return y + 13 * deep
 
 
 _COILS: Final = frozenset({"contactor", "precharge relay"})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bomplan.design.circuit_records import Block, Circuit, Wire
+from bomplan.report.drawings.ink import THIN, Ink, fit
 
 
 def described(found: Circuit) -> str:
@@ -30,6 +31,9 @@ def key_rows(found: Circuit) -> tuple[tuple[str, str, str], ...]:
     if cable is not None and found.cable:
         tags = [w.tag for w in found.wires if w.kind == "cable"]
         rows.append((_tags(tags), found.cable, "traction cable"))
+    if found.branch_cable:
+        tags = [w.tag for w in found.wires if w.kind == "branch"]
+        rows.append((_tags(tags), found.branch_cable, "branch cable"))
     rows += [
         (f"{one.pieces} {_unit(one.line.unit)}", one.line.part, one.line.family.replace("_", " "))
         for one in found.beside
@@ -70,3 +74,33 @@ def metres(length_mm: int | None) -> str:
 def wire_words(wire: Wire) -> tuple[str, str]:
     """A wire's label on two lines: tag and section, length and fuse."""
     return f"{wire.tag} {wire.section}", f"{metres(wire.length_mm)} {wire.fuse}"
+
+
+def each_words(wires: list[Wire]) -> tuple[str, ...]:
+    """Equal wires that follow one another, in two lines: tags and section, length of each."""
+    if not wires:
+        return ()
+    tags = "-".join(dict.fromkeys((wires[0].tag, wires[-1].tag)))
+    return f"{tags} {wires[0].section}", f"{metres(wires[0].length_mm)} each"
+
+
+def draw_key(ink: Ink, found: Circuit, y: float, margin: float, width: float) -> float:
+    """Tags and the ids of the bill, in columns; the y below them."""
+    rows = key_rows(found)
+    columns = max(1, int((width - 2 * margin) // 440))
+    each = (width - 2 * margin) / columns
+    deep = -(-len(rows) // columns)
+    ink.line((margin, y), (width - margin, y), weight=THIN)
+    y += 18
+    ink.text(margin, y, "Tag, or number of pieces, and the id in the bill", bold=True)
+    y += 16
+    for number, (tags, part, words) in enumerate(rows):
+        x = margin + each * (number // deep)
+        at = y + 13 * (number % deep)
+        ink.text(x, at, fit(tags, 11), size=10, bold=True)
+        room = int((each - 84) / (10 * 0.62))
+        # Many tags say more than the words that the id says already.
+        more = tags if len(tags) > 11 else words
+        text = part if not more else f"{part}: {more}"
+        ink.text(x + 76, at, fit(text, room), size=10)
+    return y + 13 * deep

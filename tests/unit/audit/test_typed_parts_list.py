@@ -8,6 +8,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from todays_plan import todays_plan
 
 from bomplan import api
 from bomplan.audit.parts_list import ListAudit, PackSaid, audit_parts_list
@@ -18,21 +19,10 @@ from bomplan.design.records import Plan
 from bomplan.errors import InputError
 from bomplan.project.records import Project
 
-RELEASED = Path(__file__).parents[2] / "golden" / "released" / "1" / "plan.json"
-
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    """The released plan, counted by the rules of today."""
-    old = api.read_plan(RELEASED)
-    lines = {
-        line.family: TypedPart(line.family, line.part, line.supplier, line.quantity)
-        for line in old.lines
-        if line.family != "shipping"
-    }
-    found = audit_parts_list(project_of(old), catalog_of(old), lines, said(old)).plan
-    assert found is not None
-    return found
+    return todays_plan()
 
 
 @pytest.fixture(scope="module")

@@ -81,7 +81,7 @@ def test_of_the_settings_named_the_cheapest_that_drives_is_taken() -> None:
     assert one is not None
     assert other is not None
     assert one < other
-    assert row(both, "cable") == "cable-16mm2-90c"
+    assert row(both, "cable") == "cable-25mm2-90c"
     assert row(alone[240], "cable") == "cable-25mm2-105c"
     assert by_id(both)["current.setting-project"].passed
     assert all(check.passed for check in audit_plan(both))

@@ -7,11 +7,14 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
+from todays_plan import todays_plan
 
-from bomplan.design.circuit import circuit, unfused
+from bomplan.design.circuit import circuit
+from bomplan.design.circuit_fusing import unfused
 from bomplan.design.planfile import read_plan
 from bomplan.design.records import Plan
-from bomplan.report.drawings.circuit import circuit_svg, key_rows, sheet
+from bomplan.report.drawings.circuit import circuit_svg, sheet
+from bomplan.report.drawings.circuit_key import key_rows
 from bomplan.report.drawings.ink import Ink, fit, wrap
 
 SAVED = Path(__file__).parents[2] / "golden" / "released" / "1" / "plan.json"
@@ -75,6 +78,20 @@ def test_nothing_lies_on_text_however_many_boxes_and_strings(boxes: int, strings
 def test_nothing_lies_on_text_whatever_is_left_out(without: tuple[str, ...]) -> None:
     plan = changed(2, 2, without=without)
     assert list(sheet(circuit(plan), plan.project).overlaps()) == []
+
+
+def test_nothing_lies_on_text_where_every_branch_has_its_fuse_and_its_cable() -> None:
+    plan = todays_plan()
+    found = circuit(plan)
+    ink = sheet(found, plan.project)
+    assert list(ink.overlaps()) == []
+    text = circuit_svg(plan)
+    for wire in found.wires:
+        if wire.kind in ("branch", "cable"):
+            assert wire.length_mm is not None, wire.tag
+    assert found.branch_cable in text
+    for fuse in found.branches.values():
+        assert f">{fuse}</text>" in text
 
 
 def test_markup_in_names_is_text() -> None:
