@@ -238,7 +238,7 @@ def _refusal(one: Compared, found: Comparison, show: Show) -> Iterator[Row]:
         return
     yield from wrapped(f"{label}: no plan (proven)", tone="bad")
     if one.most is not None:
-        for words in _most_words(one.most, found, show):
+        for words in most_words(one.most, found, show):
             yield from wrapped(show.words(words), "  - ", "    ")
     if one.clash is not None and one.clash.proven:
         for row in clash_lines(one.clash, show):
@@ -250,7 +250,7 @@ def _refusal(one: Compared, found: Comparison, show: Show) -> Iterator[Row]:
         yield from wrapped(show.words(clean(reason)), "  - ", "    ")
 
 
-def _most_words(most: MostThatFits, found: Comparison, show: Show) -> Iterator[str]:
+def most_words(most: MostThatFits, found: Comparison, show: Show) -> Iterator[str]:
     """The most that room and mass could hold, where that is less than is asked or needed."""
     if not most.modules:
         left = show.mass(most.spare_kg)

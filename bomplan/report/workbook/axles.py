@@ -30,9 +30,18 @@ _LOADS: Final = (
     ("Left to the limit kg", 14, True),
     ("Share of limit", 12, True),
     ("Reading", 14, False),
+    ("In the chart", 26, False),
 )
-AXLE, LOAD, ALLOWED, LIMIT, LEFT, SHARE, READING = range(1, 8)
+AXLE, LOAD, ALLOWED, LIMIT, LEFT, SHARE, READING, BAR = range(1, 9)
 _LOADS_ROW: Final = 4
+_OVER: Final = "OVER"
+_HELP: Final = {
+    LOAD: "Front and rear from the moments below; gross is the whole car.",
+    ALLOWED: "The limit less the margin that the project keeps.",
+    LIMIT: "The limit on the plate.",
+    LEFT: "What may still come onto this axle in this load case.",
+    READING: "OVER: above the plate. margin used: below it, but closer than the project wants.",
+}
 # The plan shows its loads rounded up to the gram.
 _TOLERANCE_G: Final = 5
 CHART_WORDS: Final = "Load and what is left on each axle"
@@ -318,6 +327,7 @@ def _write_loads(
 ) -> dict[tuple[str, str], tuple[str, float]]:
     """Every load case on both axles and in all; returns the cells of what is left."""
     sheet.headers(row, _LOADS)
+    sheet.helps(row, _HELP)
     front, rear = _limits(mass.axles, "front"), _limits(mass.axles, "rear")
     gross_kg = int(donor["gross_limit_g"]) / 1000
     left: dict[tuple[str, str], tuple[str, float]] = {}
@@ -334,6 +344,13 @@ def _write_loads(
             row += 1
             _write_load(sheet, row, case.name, name, formula, value, limits)
             left[name, case.name] = (sheet.ref(row, LEFT), limits[1] - value)
+    # White on black, so that it is seen on grey paper, too.
+    mark = sheet.styles.mark(bold=True, font_color="#FFFFFF", bg_color="#000000")
+    for word in (_OVER, "margin used"):
+        sheet.page.conditional_format(_LOADS_ROW + 1, READING, max(row, _LOADS_ROW + 1), READING, {
+            "type": "cell", "criteria": "==", "value": f'"{word}"',
+            "format": mark if word == _OVER else sheet.styles.mark(underline=1, italic=True),
+        })  # fmt: skip
     return left
 
 
@@ -341,18 +358,22 @@ def loads_chart(styles: Styles, rows: int) -> Any:
     """What each axle carries and has left, drawn dark and hatched so that grey print shows it."""
     first, last = _LOADS_ROW + 1, _LOADS_ROW + rows
     chart = styles.chart("bar", "stacked")
-    for col, name, look in (
-        (LOAD, "Load kg", {"fill": {"color": "#2F6F8F"}}),
-        (LEFT, "Left to the limit kg", {"pattern": {
-            "pattern": "wide_upward_diagonal", "fg_color": "#7A8790", "bg_color": "#FFFFFF"}}),
-    ):  # fmt: skip
+    hatched = {"pattern": "wide_upward_diagonal", "fg_color": "#7A8790", "bg_color": "#FFFFFF"}
+    for col, name, ink, look in (
+        (LOAD, "Load kg", "#FFFFFF", {"fill": {"color": "#2F6F8F"}}),
+        (LEFT, "Left to the limit kg", "#1F2A33", {"pattern": hatched}),
+    ):
         chart.add_series(
             {
                 "name": name,
-                "categories": [NAME, first, WORDS, last, AXLE],
+                "categories": [NAME, first, BAR, last, BAR],
                 "values": [NAME, first, col, last, col],
                 "gap": 40,
-                "data_labels": {"value": True, "num_format": "0"},
+                "data_labels": {
+                    "value": True,
+                    "num_format": "0",
+                    "font": {"color": ink, "bold": True},
+                },
                 **look,
             }
         )
@@ -376,6 +397,8 @@ def _write_load(
     allowed_kg, limit_kg = limits
     sheet.text(row, WORDS, case)
     sheet.text(row, AXLE, axle)
+    whole = axle == "gross"
+    sheet.text(row, BAR, f"{clean(case, 40)}, {'all of it' if whole else axle}", styles.get())
     sheet.formula(row, LOAD, formula, value, styles.number("0.0", bold=True))
     sheet.number(row, ALLOWED, allowed_kg, styles.number("0.0", edit=True))
     sheet.number(row, LIMIT, limit_kg, styles.number("0.0", edit=True))
@@ -384,11 +407,11 @@ def _write_load(
     sheet.formula(row, LEFT, f"={limit}-{load}", left, styles.number("0.0", bold=True))
     share = value / limit_kg if limit_kg else 0.0
     sheet.formula(row, SHARE, f"=IF({limit}>0,{load}/{limit},0)", share, styles.number("0 %"))
-    reading = "OVER" if value > limit_kg else "margin used" if value > allowed_kg else "ok"
+    reading = _OVER if value > limit_kg else "margin used" if value > allowed_kg else "ok"
     sheet.formula(
         row,
         READING,
-        f'=IF({load}>{limit},"OVER",IF({load}>{allowed},"margin used","ok"))',
+        f'=IF({load}>{limit},"{_OVER}",IF({load}>{allowed},"margin used","ok"))',
         reading,
         styles.text(bold=True),
     )

@@ -16,9 +16,7 @@ from bomplan.report.reading import (
     grams,
     money_value,
 )
-from bomplan.report.standing_words import instead_words, slack_words
 from bomplan.report.text import title
-from bomplan.report.units import Show
 from bomplan.report.workbook.invoices import Charged, Goods, Invoices
 from bomplan.report.workbook.sellers import Seller, asked
 from bomplan.report.workbook.sheet import Sheet
@@ -30,7 +28,7 @@ _TOTAL_ROW: Final = 2
 _HEAD_ROW: Final = 3
 _FIRST_ROW: Final = 4
 SYSTEM, FAMILY, PART, WORDS, FITTED, UNIT, BUY, UNIT_PRICE, PRICE = range(9)
-UNIT_MASS, MASS, HOURS, SUPPLIER, WHY, STANDING = range(9, 15)
+UNIT_MASS, MASS, HOURS, SUPPLIER = range(9, 13)
 
 
 @dataclass(frozen=True)
@@ -142,10 +140,6 @@ _HELP: Final = {
     HOURS: "Hours to fit, as the catalogue estimates them.",
     SUPPLIER: "Another supplier's name from Invoices moves the line to that order, with freight,"
     " duty, tax and exchange; write that supplier's price, too, in its money.",
-    WHY: "The rule that made it needed, and why in this size.",
-    STANDING: "The limit that this part meets most narrowly, and the next best row that would do in"
-    " its place while everything else stays, with what the whole bill would then cost more: orders"
-    " with freight, duty, tax and rounding counted anew.",
 }
 
 
@@ -164,8 +158,6 @@ def _heads(currency: str, *, foreign: bool) -> tuple[tuple[str, float, bool], ..
         ("Mass kg", 10, True),
         ("Hours", 8, True),
         ("Supplier", 13, False),
-        ("Why it is there", 38, False),
-        ("How close, and what else", 46, False),
     )
 
 
@@ -210,7 +202,6 @@ def _write_other(sheet: Sheet, row: int, first: int, invoices: Invoices, decimal
     above = f"-SUM({sheet.at(first, PRICE)}:{sheet.at(row - 1, PRICE)})" if row > first else ""
     formula = f"=ROUND({invoices.charges()}{above},{decimals})"
     sheet.formula(row, UNIT_PRICE, formula, 0.0, styles.number(styles.money))
-    sheet.text(row, WHY, "freight, duty, tax and rounding by order: Invoices")
     _write_products(sheet, row, decimals, 0.0, 0.0)
     sheet.fit(row, ((WORDS, "what an edited order costs beside the rows above"),), level=1)
     return sheet.ref(row, PRICE)
@@ -218,7 +209,7 @@ def _write_other(sheet: Sheet, row: int, first: int, invoices: Invoices, decimal
 
 def _write_group(sheet: Sheet, row: int, end: int, group: SystemSum, currency: str) -> None:
     styles = sheet.styles
-    for col in range(STANDING + 1):
+    for col in range(SUPPLIER + 1):
         sheet.page.write_blank(row, col, None, styles.group())
     sheet.text(row, SYSTEM, title(group.system), styles.group())
     first, last = row + 1, end
@@ -265,29 +256,14 @@ def _write_line(
     _write_products(sheet, row, decimals, price, grams(line.mass_kg) / 1000, rate=rate)
     sheet.number(row, HOURS, line.hours, styles.number("0.0", edit=True))
     sheet.text(row, SUPPLIER, line.supplier or NO_SUPPLIER, styles.input(wrap=True))
-    why = line.why
-    if line.owned:
-        why = f"{line.owned} at hand already. {why}"
-    sheet.text(row, WHY, why)
-    standing = _standing(line, currency)
-    sheet.text(row, STANDING, standing)
     texts = (
         (FAMILY, line.family),
         (PART, line.part),
         (WORDS, line.description),
         (UNIT, line.unit),
         (SUPPLIER, line.supplier),
-        (WHY, why),
-        (STANDING, standing),
     )
     sheet.fit(row, texts, level=1)
-
-
-def _standing(line: Line, currency: str) -> str:
-    if line.standing is None:
-        return ""
-    other = instead_words(line.standing, currency, Show())
-    return f"{slack_words(line.standing, Show())}. Next best: {other}"
 
 
 def _write_own_line(sheet: Sheet, row: int, decimals: int, plan: Plan, invoices: Invoices) -> None:
@@ -374,7 +350,7 @@ def _finish(sheet: Sheet, plan: Plan, invoices: Invoices, last_goods: int, last:
                 "format": sheet.styles.mark(num_format=money_in(currency, plan.currency)),
             })  # fmt: skip
     page.freeze_panes(_FIRST_ROW, WORDS)
-    page.autofilter(_HEAD_ROW, 0, last, STANDING)
+    page.autofilter(_HEAD_ROW, 0, last, SUPPLIER)
     page.outline_settings(True, False, True, False)
     for col, kind in ((FITTED, "integer"), (BUY, "integer"), (UNIT_PRICE, "decimal")):
         page.data_validation(

@@ -31,6 +31,7 @@ from bomplan.report.workbook import (
     summary,
     wheels,
     whole_sum,
+    why,
 )
 from bomplan.report.workbook.sellers import sellers_of
 from bomplan.report.workbook.sheet import Sheet, Styles, paper_of
@@ -39,6 +40,7 @@ from bomplan.report.workbook.sheet import Sheet, Styles, paper_of
 SHEETS: Final = (
     summary.NAME,
     bill.NAME,
+    why.NAME,
     whole_sum.NAME,
     axles.NAME,
     wheels.NAME,
@@ -101,6 +103,7 @@ def workbook_bytes(
     if invoices.NAME in pages:
         orders = invoices.Invoices(pages[invoices.NAME], sellers_of(plan))
     cells = bill.write_bill(pages[bill.NAME], plan, orders)
+    why.write_why(pages[why.NAME], plan)
     whole = loads = None
     if plan.whole_sum is not None:
         money = project_of(plan).budget

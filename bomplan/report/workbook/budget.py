@@ -397,6 +397,9 @@ def _write_sums(
         (PLANNED, "Paid so far", f"=SUM({span(PAID)})", paid),
         (RECEIVED, "Still to pay", f"=SUM({span(OWING)}{other})", owing),
     )
+    # A sum is larger than what its column below is made for.
+    for first_col, last_col in ((PLANNED, PAID), (RECEIVED, DATE)):
+        sheet.page.merge_range(_SUMS_ROW, first_col, _SUMS_ROW, last_col, "", money)
     for col, words, formula, value in shown:
         sheet.text(_SUMS_ROW - 1, col, words, styles.text(wrap=False))
         sheet.formula(_SUMS_ROW, col, formula, money_value(value, plan.currency), money)

@@ -15,6 +15,13 @@ from bomplan.report.workbook.sheet import Sheet
 
 NAME: Final = "Buying"
 _HEAD: Final = 2
+_HELP: Final = {
+    0: "As on Bill, where it may be edited. What its order comes to stands on Invoices.",
+    3: "Packs and price steps may leave spares.",
+    5: "In the supplier's own money.",
+    7: "The day on which this price was seen.",
+    8: "typical: usual in the trade. data sheet: of the part. estimate: nobody has looked yet.",
+}
 
 
 def write_buying(sheet: Sheet, plan: Plan, bill: BillCells, invoices: Invoices) -> None:
@@ -34,6 +41,7 @@ def write_buying(sheet: Sheet, plan: Plan, bill: BillCells, invoices: Invoices) 
         ("Figures from", 13, False),
     )
     sheet.headers(_HEAD, heads)
+    sheet.helps(_HEAD, _HELP)
     row = _HEAD
     bought: dict[str, list[tuple[int, Line]]] = {}
     for index, line in enumerate(plan.lines):

@@ -11,6 +11,8 @@ from bomplan.report.workbook.sheet import Sheet
 
 NAME: Final = "Driving"
 _WIDTHS: Final = (30, 16, 14, 14, 14, 14, 14, 14, 30)
+# So many rows are still read well on one page, and no chart is cut in two.
+_ONE_PAGE: Final = 75
 Cell = str | float | None
 # Head, number format; a text column has none.
 Heads = tuple[tuple[str, str], ...]
@@ -36,6 +38,20 @@ _DESCENT: Heads = (
     ("Brakes kW", "0.0"), ("Mind", ""),
 )  # fmt: skip
 
+# What a head means, by its words.
+_HELP: Final = {
+    "Heater W": "Taken all the way.",
+    "Wheel Wh/km": "What the road takes.",
+    "Pack Wh/km": "What the pack gives: the road, losses, the 12 V side and the heater.",
+    "Wall Wh/km": "What the meter at home counts.",
+    "Holds for": "The speed on the flat that it can keep up for so long.",
+    "a minute": "The slope that it climbs at this speed for so long.",
+    "Starts on": "From rest, laden. Stopped by: grip, or what the drive can give.",
+    "Hardest pull V": "The hardest pull that every limit allows for ten seconds.",
+    "Steady km/h": "At a constant speed in each gear.",
+    "Can be held": "For half an hour on the flat, for five minutes on a hill.",
+}
+
 
 def write_driving(sheet: Sheet, plan: Plan, driving: Driving) -> None:
     """Write the answers; an empty cell is a figure that does not exist."""
@@ -54,6 +70,8 @@ def write_driving(sheet: Sheet, plan: Plan, driving: Driving) -> None:
     if len({one.speed_kmh for one in flat}) > 1:
         _current_chart(sheet, driving, row)
     sheet.print_setup(plan.project)
+    if row <= _ONE_PAGE:
+        sheet.page.fit_to_pages(1, 1)
 
 
 def _tables(driving: Driving) -> tuple[tuple[Heads, list[Sequence[Cell]]], ...]:
@@ -112,6 +130,7 @@ def _write_table(sheet: Sheet, row: int, heads: Heads, rows: list[Sequence[Cell]
     styles = sheet.styles
     for col, (name, shape) in enumerate(heads):
         sheet.text(row, col, name, styles.header(right=bool(shape) and col > 0))
+    sheet.helps(row, {n: _HELP[name] for n, (name, _) in enumerate(heads) if name in _HELP})
     for cells in rows:
         row += 1
         for col, (value, (_, shape)) in enumerate(zip(cells, heads, strict=True)):

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
-from bomplan.design.records import Check, Plan
+from bomplan.design.records import Check, Plan, RangeResult
 from bomplan.report.reading import ranges_worst_first
 from bomplan.report.workbook.sheet import Sheet
 
@@ -31,17 +32,39 @@ _RANGE_HEADS: Final = (
 
 _CHECK_HEADS: Final = (
     ("Passed", 8, False),
-    ("Check", 52, False),
-    ("Value", 13, True),
+    ("Check", 46, False),
+    ("Value", 15, True),
     ("", 9, False),
-    ("Limit", 13, True),
+    ("Limit", 15, True),
     ("Unit", 9, False),
-    ("Margin", 13, True),
+    ("Margin", 15, True),
     ("Margin %", 10, True),
-    ("Source", 52, False),
-    ("Mind", 40, False),
+    ("Source", 42, False),
+    ("Mind", 34, False),
     ("Id", 26, False),
 )
+
+_RANGE_HELP: Final = {
+    2: "The season, whether the pack is new or worn, and the heater.",
+    4: "To the metre, as the simulation gave it.",
+    5: "The distance that the target names; the margin kept on it is among the checks.",
+    8: "What the road takes.",
+    9: "What the pack gives: the road, losses of the drive, the 12 V side and the heater.",
+    10: "What the meter at home counts, charger and pack losses in it.",
+    12: "The lowest voltage under load on the way.",
+    13: "The highest current on the way.",
+    14: "empty: the usable charge is spent. voltage: the pack sags to its limit under load."
+    " reserve: what has to be kept back is reached. endless: it gains as much as it spends.",
+}
+_CHECK_HELP: Final = {
+    2: "What the plan has.",
+    4: "What it may have, margins of the project in it.",
+    6: "Distance to the limit; negative where it is broken.",
+    7: "The same as a share of the limit.",
+    8: "The standard, the data sheet or the rule of the trade that it follows.",
+    9: "What happens where it is not kept.",
+    10: "The name by which docs and plan file call it. Not printed.",
+}
 
 
 def write_range(sheet: Sheet, plan: Plan) -> None:
@@ -51,22 +74,18 @@ def write_range(sheet: Sheet, plan: Plan) -> None:
     sheet.page.set_row(0, 24)
     sheet.text(0, 0, "How far it goes, worst first", styles.title())
     sheet.headers(head, _RANGE_HEADS)
+    sheet.helps(head, _RANGE_HELP)
     results = ranges_worst_first(plan)
     row = head
     for one in results:
         row += 1
         for col, text in enumerate((one.target, one.profile, one.condition, one.load_case)):
             sheet.text(row, col, text)
-        got, asked = sheet.at(row, 4), sheet.at(row, 5)
-        # To the metre, as in the plan: tenths would round a range up.
-        sheet.number(row, 4, one.range_km, styles.number("0.000", bold=True))
         sheet.number(row, 5, one.wanted_km, styles.number("0.0"))
-        spare = one.range_km - one.wanted_km
-        sheet.formula(row, 6, f"={got}-{asked}", spare, styles.number("+0.0;-0.0;0.0"))
-        share = one.range_km / one.wanted_km - 1 if one.wanted_km else 0.0
-        sheet.formula(
-            row, 7, f"=IF({asked}>0,{got}/{asked}-1,0)", share, styles.number("+0 %;-0 %;0 %")
-        )
+        if one.end_cause == "endless" or not math.isfinite(one.range_km):
+            sheet.text(row, 4, "without end", styles.number("0.0", bold=True))
+        else:
+            _write_distance(sheet, row, one)
         figures = (
             (one.wheel_wh_per_km, "0"),
             (one.energy_wh_per_km, "0"),
@@ -85,6 +104,18 @@ def write_range(sheet: Sheet, plan: Plan) -> None:
     _write_drive(sheet, plan, row + 2)
     sheet.page.freeze_panes(head + 1, 1)
     sheet.print_setup(plan.project, repeat_row=head)
+
+
+def _write_distance(sheet: Sheet, row: int, one: RangeResult) -> None:
+    styles = sheet.styles
+    got, asked = sheet.at(row, 4), sheet.at(row, 5)
+    # To the metre, as in the plan: tenths would round a range up.
+    sheet.number(row, 4, one.range_km, styles.number("0.000", bold=True))
+    spare = one.range_km - one.wanted_km
+    sheet.formula(row, 6, f"={got}-{asked}", spare, styles.number("+0.0;-0.0;0.0"))
+    share = one.range_km / one.wanted_km - 1 if one.wanted_km else 0.0
+    formula = f"=IF({asked}>0,{got}/{asked}-1,0)"
+    sheet.formula(row, 7, formula, share, styles.number("+0 %;-0 %;0 %"))
 
 
 def _write_drive(sheet: Sheet, plan: Plan, row: int) -> None:
@@ -144,12 +175,14 @@ def write_checks(sheet: Sheet, plan: Plan) -> None:
     words = "every one passes" if not wrong else f"{wrong} of {len(plan.checks)} DO NOT PASS"
     sheet.text(0, 0, f"Checks: {words}", styles.title())
     sheet.headers(head, _CHECK_HEADS)
+    sheet.helps(head, _CHECK_HELP)
     row = head
     for check in sorted(plan.checks, key=lambda one: one.passed):
         row += 1
         _write_check(sheet, row, check)
     if row > head:
         sheet.page.autofilter(head, 0, row, len(_CHECK_HEADS) - 1)
+    sheet.print_columns(row, len(_CHECK_HEADS) - 2)
     sheet.page.freeze_panes(head + 1, 2)
     sheet.print_setup(plan.project, repeat_row=head)
 

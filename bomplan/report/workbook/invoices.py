@@ -175,9 +175,9 @@ def _heads(currency: str) -> tuple[tuple[str, float, bool], ...]:
         (f"Goods {currency}", 12, True),
         (f"Shipping {currency}", 12, True),
         (f"Duty {currency}", 12, True),
-        (f"Tax {currency}", 12, True),
-        (f"Rounding {currency}", 10, True),
-        (f"Invoice {currency}", 13, True),
+        (f"Tax {currency}", 15, True),
+        (f"Rounding {currency}", 11, True),
+        (f"Invoice {currency}", 20, True),
         ("Mind", 22, False),
     )
 
@@ -206,7 +206,8 @@ def _write_planned(
     bold = sheet.styles.number(sheet.styles.money, bold=True)
     value = money_value(seller.total, plan.currency)
     sheet.formula(row, TOTAL, f"=SUM({span})", value, bold)
-    sheet.text(row, READING, "as planned" if seller.lines else "nothing ordered")
+    sheet.text(row, READING, "as planned" if seller.lines else "nothing ordered",
+               sheet.styles.get(indent=1))  # fmt: skip
     for col in (ASKED, FREIGHT):
         sheet.page.write_blank(row, col, None, money)
 
@@ -408,7 +409,7 @@ def _write_reading(places: Invoices, number: int, seller: Seller, work: dict[int
         f'=IF({goods}<=0,"nothing ordered",IF({goods}<ROUND({least}*{there},0),"{BELOW}",'
         f'IF(AND({free}<>"",{goods}>=ROUND({free}*{there},0)),"sent free","")))'
     )
-    style = sheet.styles.text(wrap=False)
+    style = sheet.styles.get(indent=1)
     sheet.formula(places.first_order + number, READING, formula, _reading(seller), style)
 
 
@@ -436,7 +437,7 @@ def _write_rest(places: Invoices, plan: Plan, goods: Goods, charged: Charged) ->
         sheet.formula(row, col, f"=ROUND({whole}{taken},{digits})", told, style)
         told = money_value(value, plan.currency) if col == TOTAL else value
         sheet.formula(row + 1, col, f"={whole}", told, styles.group(shape))
-    sheet.text(row, READING, "list prices, own lines")
+    sheet.text(row, READING, "list prices, own lines", styles.get(indent=1))
 
 
 def _write_terms(places: Invoices, plan: Plan) -> None:

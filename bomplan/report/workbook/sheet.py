@@ -94,7 +94,7 @@ class Styles:
     def heading(self) -> Any:
         return self.get(bold=True, font_size=11, bottom=1)
 
-    def header(self, *, right: bool = False) -> Any:
+    def header(self, *, right: bool = False, apart: bool = False) -> Any:
         return self.get(
             bold=True,
             bg_color=_SOFT,
@@ -102,11 +102,13 @@ class Styles:
             text_wrap=True,
             valign="vcenter",
             align="right" if right else "left",
-            indent=1 if right else 0,
+            indent=1 if right or apart else 0,
         )
 
-    def text(self, *, bold: bool = False, wrap: bool = True) -> Any:
-        return self.get(text_wrap=wrap, bold=bold)
+    def text(self, *, bold: bool = False, wrap: bool = True, apart: bool = False) -> Any:
+        """Text; ``apart`` keeps it clear of the figures in the column before it."""
+        more = {"indent": 1, "align": "left"} if apart else {}
+        return self.get(text_wrap=wrap, bold=bold, **more)
 
     def number(self, shape: str, *, bold: bool = False, edit: bool = False) -> Any:
         what: dict[str, Any] = {"num_format": _clear(shape), "align": "right", "bold": bold}
@@ -161,10 +163,12 @@ class Sheet:
     name: str
     widths: dict[int, float] = field(default_factory=dict)
     paper: Paper = "a4"
+    apart: set[int] = field(default_factory=set)
 
     def text(self, row: int, col: int, text: str, style: Any = None) -> None:
         self._bound(row)
-        self.page.write_string(row, col, clean(text, 2000), style or self.styles.text())
+        style = style or self.styles.text(apart=col in self.apart)
+        self.page.write_string(row, col, clean(text, 2000), style)
 
     def exact(self, row: int, col: int, text: str, style: Any) -> None:
         """Text to the letter, line ends among it, for what is read back from the workbook."""
@@ -191,10 +195,18 @@ class Sheet:
         self.page.write_formula(row, col, formula, style, told)
 
     def headers(self, row: int, names: tuple[tuple[str, float, bool], ...]) -> None:
-        """A row of column heads: name, column width, whether it stands above figures."""
+        """A row of column heads: name, column width, whether it stands above figures.
+
+        Text below a head that follows one of figures keeps clear of them.
+        """
+        before = False
         for col, (name, width, right) in enumerate(names):
             self.width(col, width)
-            self.text(row, col, name, self.styles.header(right=right))
+            apart = before and not right
+            self.text(row, col, name, self.styles.header(right=right, apart=apart))
+            if apart:
+                self.apart.add(col)
+            before = right
         self.page.set_row(row, 32)
 
     def helps(self, row: int, words: Mapping[int, str]) -> None:
@@ -241,6 +253,10 @@ class Sheet:
     def span(self, first: int, last: int, col: int) -> str:
         """The address of a piece of a column, for a formula on another sheet."""
         return f"{self.ref(first, col)}:{self.at(last, col, absolute=True)}"
+
+    def print_columns(self, last_row: int, last_col: int) -> None:
+        """Print no column beyond this one, so that the others stay large enough to be read."""
+        self.page.print_area(0, 0, last_row, last_col)
 
     def print_setup(self, heading: str, *, repeat_row: int | None = None) -> None:
         """Landscape, one page wide; the plan's name above, page numbers below."""

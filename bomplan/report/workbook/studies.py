@@ -7,8 +7,10 @@ from typing import Final
 from bomplan.design.comparison import Compared, Comparison
 from bomplan.design.records import Plan
 from bomplan.design.studies import Alternatives, Headline
+from bomplan.report.comparison import most_words
 from bomplan.report.kept_studies import Studies
 from bomplan.report.reading import money_value
+from bomplan.report.units import Show
 from bomplan.report.workbook.sheet import Sheet
 
 NAME: Final = "Alternatives"
@@ -16,6 +18,27 @@ _PLAN: Final = (
     ("Motor", 20), ("Controller", 20), ("Modules", 22), ("Chemistry", 11), ("Worst range km", 10),
     ("Rear axle left kg", 10), ("Laden kg", 9), ("Top speed km/h", 10), ("Hours to charge", 9),
 )  # fmt: skip
+_HELP: Final = {
+    1: "The whole bill, landed.",
+    7: "Of the range target with the least to spare.",
+    8: "In the load case that leaves the least.",
+    12: "Against the plan of this workbook, or what the project must say to get this one.",
+}
+# Head, number format; blank: money.
+_YEARS: Final = (
+    ("", ""), ("Pack kWh", "0.0"), ("Range new km", "0.0"), ("Range worn km", "0.0"),
+    ("Range at -10 °C km", "0.0"), ("Each discharge", "0 %"), ("Cycles at that depth", "#,##0"),
+    ("A pack lasts years", "0.0"), ("New packs", "0"), ("Energy", ""), ("New packs cost", ""),
+    ("Over all years", ""), ("Per 100 km", ""),
+)  # fmt: skip
+_IN_MONEY: Final = ("Energy", "New packs cost", "Over all years", "Per 100 km")
+_YEARS_HELP: Final = {
+    1: "From full to empty, as bought.",
+    6: "By constant throughput of charge, whatever the depth: a rule of thumb.",
+    7: "By its cycles or its calendar, whichever ends first.",
+    8: "To be bought after the first, whole ones, at today's price.",
+    9: "Blank: the project does not say what a kilowatt-hour costs.",
+}
 
 
 def write_studies(sheet: Sheet, plan: Plan, studies: Studies) -> None:
@@ -72,20 +95,53 @@ def _write_comparison(sheet: Sheet, row: int, plan: Plan, found: Comparison) -> 
     first = row + 1
     for one in found.rows:
         row += 1
-        _write_compared(sheet, row, plan, one)
+        _write_compared(sheet, row, plan, one, found)
+    last = row
     planned = [one for one in found.rows if one.plan is not None]
+    if any(one.life for one in planned):
+        row = _write_years(sheet, row + 2, plan, planned)
     if len(planned) > 1:
-        _price_chart(sheet, first, row)
+        _price_chart(sheet, first, last, row + 2)
     return row
 
 
-def _write_compared(sheet: Sheet, row: int, plan: Plan, one: Compared) -> None:
+def _write_years(sheet: Sheet, row: int, plan: Plan, planned: list[Compared]) -> int:
+    """How far each pack goes, how long it lasts and what it costs over the years of use."""
+    styles = sheet.styles
+    sheet.text(row, 0, "Packs over the years", styles.heading())
+    row += 1
+    for col, (name, _) in enumerate(_YEARS):
+        words = f"{name} {plan.currency}" if name in _IN_MONEY else name
+        sheet.text(row, col, words, styles.header(right=col > 0))
+    sheet.page.set_row(row, 45)
+    sheet.helps(row, _YEARS_HELP)
+    for one in planned:
+        row += 1
+        sheet.text(row, 0, one.label, styles.text(bold=True))
+        life = one.life
+        figures: tuple[float | None, ...] = (
+            one.pack_kwh, one.range_new_km, one.range_worn_km, one.range_cold_km,
+        )  # fmt: skip
+        if life is not None:
+            amounts = (life.energy, life.replacements, life.total, life.per_100_km)
+            figures += (
+                life.depth, life.cycles, life.pack_years, life.packs,
+                *(None if sum_ is None else money_value(sum_, plan.currency) for sum_ in amounts),
+            )  # fmt: skip
+        for (_, shape), col, value in zip(_YEARS[1:], range(1, 99), figures, strict=False):
+            if value is not None:
+                sheet.number(row, col, value, styles.number(shape or styles.money))
+    return row
+
+
+def _write_compared(sheet: Sheet, row: int, plan: Plan, one: Compared, found: Comparison) -> None:
     styles = sheet.styles
     if one.plan is None:
         told = {"none": "no plan (proven)", "unknown": "not known"}.get(one.outcome, one.outcome)
         sheet.text(row, 0, one.label, styles.text(bold=True))
         sheet.text(row, 3, told)
-        why = "; ".join(one.reasons)
+        most = () if one.most is None else tuple(most_words(one.most, found, Show()))
+        why = "; ".join(most or one.reasons)
     else:
         _write_plan(sheet, row, plan, one.label, one.plan)
         why = "; ".join(one.cautions)
@@ -122,11 +178,12 @@ def _heads(
         right = col in (1, 2) or 7 <= col <= 11
         sheet.text(row, col, name, sheet.styles.header(right=right))
     sheet.page.set_row(row, 32)
+    sheet.helps(row, _HELP)
     return row
 
 
-def _price_chart(sheet: Sheet, first: int, last: int) -> None:
+def _price_chart(sheet: Sheet, first: int, last: int, row: int) -> None:
     chart = sheet.styles.bars("Bill", sheet.name, first, last)
     chart.set_x_axis({"visible": False, "min": 0, "major_gridlines": {"visible": False}})
     chart.set_size({"width": 560, "height": 90 + 34 * (last - first + 1)})
-    sheet.page.insert_chart(last + 2, 0, chart, {"description": "Bills side by side"})
+    sheet.page.insert_chart(row, 0, chart, {"description": "Bills side by side"})

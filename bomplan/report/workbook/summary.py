@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import ROUND_HALF_UP, Decimal
-from math import floor
+from math import floor, isfinite
 from typing import Final
 
 from bomplan.design.records import Plan
@@ -101,8 +101,12 @@ def _write_answers(
     if ranges:
         worst = ranges[0]
         sheet.text(4, 6, "Count on", label)
-        # Rounded down, as wherever a range is told: no range is flattered.
-        sheet.number(5, 6, floor(worst.range_km * 10 + 1e-6) / 10, styles.big('0.0 "km"'))
+        if worst.end_cause == "endless" or not isfinite(worst.range_km):
+            sheet.text(5, 6, "no end", styles.big())
+        else:
+            # Rounded down, as wherever a range is told: no range is flattered.
+            kept = floor(worst.range_km * 10 + 1e-6) / 10
+            sheet.number(5, 6, kept, styles.big('0.0 "km"'))
         sheet.text(6, 6, f"{worst.target}, {worst.condition}", below)
     if axles is not None and plan.mass is not None:
         for col, axle in ((4, "rear"), (5, "front")):
@@ -110,7 +114,7 @@ def _write_answers(
             sheet.text(4, col, f"The {axle} axle has left", label)
             cell, kg = axles.left[axle, load.load_case]
             sheet.formula(5, col, f"={cell}", kg, styles.big('0 "kg"'))
-            sheet.text(6, col, f"{load.load_case}, of {load.limit_kg:g} kg", below)
+            sheet.text(6, col, f"{load.load_case}, of {load.limit_kg:,.0f} kg", below)
     wrong = failed(plan)
     if wrong:
         words = "FAILED: " + "; ".join(check.words for check in wrong)
@@ -204,7 +208,10 @@ def _write_build(sheet: Sheet, plan: Plan, row: int) -> int:
     for words, text in facts:
         row += 1
         sheet.text(row, 4, words)
-        sheet.text(row, 5, text, sheet.styles.text(bold=True, wrap=False))
+        bold = sheet.styles.text(bold=True)
+        sheet.page.merge_range(row, 5, row, 7, "", bold)
+        sheet.text(row, 5, text, bold)
+        sheet.page.set_row(row, 13.5 * (1 + len(text) // 58))
     return row
 
 

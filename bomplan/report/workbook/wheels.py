@@ -19,6 +19,24 @@ _ADVICE: Final = ("Common practice", "Kept", "Here", "Usual")
 _MOTION: Final = ("On the move", "Load case", "Front kg", "Rear kg")
 _ITEMS: Final = ("Where each mass sits", "Bay", "Pieces", "Mass kg", "x mm", "y mm", "z mm")
 
+_STATES_HELP: Final = {
+    1: "As weighed: the donor before anything came out. Finished: with every part of the bill.",
+    5: "Share of the mass that the front axle carries.",
+    6: "Centre of mass.",
+    7: "Centre of mass; blank where heights are not in the project.",
+    8: "Wheels need corner readings and tracks in the project.",
+}
+_CHANGES_HELP: Final = {
+    1: "Common practice: stronger springs from 10 % more on an axle on, dampers from 15 %.",
+}
+_ADVICE_HELP: Final = {1: "Advice of the trade. It limits nothing; the checks do."}
+_MOTION_HELP: Final = {2: "What each axle carries while this lasts."}
+_ITEMS_HELP: Final = {
+    4: "Behind the front axle.",
+    5: "To the right of the middle.",
+    6: "Above the ground.",
+}
+
 
 def write_wheels(sheet: Sheet, plan: Plan, weights: Weights) -> None:
     """States first, then springs, habits, slopes, and every mass with its place."""
@@ -28,11 +46,11 @@ def write_wheels(sheet: Sheet, plan: Plan, weights: Weights) -> None:
     sheet.page.set_row(0, 24)
     sheet.text(0, 0, "Axles and wheels, before and after", styles.title())
     sheet.text(1, 0, _about(weights), styles.text(wrap=False))
-    row = _heads(sheet, 3, _STATES)
+    row = _heads(sheet, 3, _STATES, _STATES_HELP)
     for state in weights.states:
         row += 1
         _write_state(sheet, row, state)
-    row = _heads(sheet, row + 2, _CHANGES)
+    row = _heads(sheet, row + 2, _CHANGES, _CHANGES_HELP)
     for change in weights.changes:
         row += 1
         wanted = " and ".join(
@@ -43,21 +61,21 @@ def write_wheels(sheet: Sheet, plan: Plan, weights: Weights) -> None:
         sheet.text(row, 1, f"stronger {wanted}" if wanted else "as they are")
         _numbers(sheet, row, 2, (change.before_kg, change.after_kg), "0.0")
         sheet.number(row, 4, change.change_share, styles.number("+0 %;-0 %;0 %"))
-    row = _heads(sheet, row + 2, _ADVICE)
+    row = _heads(sheet, row + 2, _ADVICE, _ADVICE_HELP)
     for habit in weights.advice:
         row += 1
         sheet.text(row, 0, habit.words)
         sheet.text(row, 1, "yes" if habit.kept else "NO (it limits nothing)")
         _numbers(sheet, row, 2, (habit.value, habit.usual), "0.00")
         sheet.fit(row, ((0, habit.words),))
-    row = _heads(sheet, row + 2, _MOTION)
+    row = _heads(sheet, row + 2, _MOTION, _MOTION_HELP)
     for motion in weights.motion:
         row += 1
         sheet.text(row, 0, motion.words)
         sheet.text(row, 1, motion.load_case)
         _numbers(sheet, row, 2, (motion.front_kg, motion.rear_kg), "0.0")
         sheet.fit(row, ((0, motion.words), (1, motion.load_case)))
-    row = _heads(sheet, row + 2, _ITEMS)
+    row = _heads(sheet, row + 2, _ITEMS, _ITEMS_HELP)
     for item in weights.items:
         row += 1
         sheet.text(row, 0, item.what.replace("_", " ") + (f", {item.part}" if item.part else ""))
@@ -91,10 +109,11 @@ def _write_state(sheet: Sheet, row: int, state: LoadState) -> None:
     sheet.fit(row, ((0, state.load_case),))
 
 
-def _heads(sheet: Sheet, row: int, names: tuple[str, ...]) -> int:
+def _heads(sheet: Sheet, row: int, names: tuple[str, ...], words: dict[int, str]) -> int:
     for col, name in enumerate(names):
         sheet.text(row, col, name, sheet.styles.header(right=col > 1))
     sheet.page.set_row(row, 32)
+    sheet.helps(row, words)
     return row
 
 

@@ -16,7 +16,7 @@ from bomplan import api
 from bomplan.cli.keeping import keep_answer
 from bomplan.cli.study import json_of
 from bomplan.design.chances import Chance, Chances, Influence, InputRange
-from bomplan.design.comparison import Compared, Comparison, YearsOfUse
+from bomplan.design.comparison import Compared, Comparison, LifeCost, MostThatFits, YearsOfUse
 from bomplan.design.records import Plan
 from bomplan.design.studies import (
     Alternative,
@@ -193,6 +193,35 @@ def test_the_sheet_shows_them(make_plan: MakePlan, tmp_path: Path) -> None:
     assert rows["flooded"][13].value == "too heavy for the rear axle"
     assert Live(content, tmp_path).agrees_with(content) > 80
     assert "Alternatives" not in openpyxl.load_workbook(io.BytesIO(workbook_bytes(plan))).sheetnames
+
+
+def test_the_sheet_says_what_fits_and_what_the_years_cost(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    life = LifeCost(
+        depth=0.51, cycles_depth=0.6, cycles=4709, cycle_years=16, calendar_years=15,
+        pack_years=15, ended_by="calendar", packs=1, pack_price=90_000, purchase=500_000,
+        energy=None, replacements=90_000, total=590_000, per_100_km=540, wall_wh_per_km=60,
+    )  # fmt: skip
+    most = MostThatFits(
+        module="lead-12v", modules=2, nominal_v=24, pack_kwh=0.9, mass_kg=47, spare_kg=174
+    )
+    told = comparison(plan)
+    rows = (
+        told.rows[0].model_copy(update={"life": life, "pack_kwh": 5.1, "range_new_km": 105.9}),
+        told.rows[1],
+        told.rows[2].model_copy(update={"most": most}),
+    )
+    told = told.model_copy(update={"rows": rows})
+    content = workbook_bytes(plan, None, Studies(None, told))
+    sheet = openpyxl.load_workbook(io.BytesIO(content), data_only=True)["Alternatives"]
+    cells = list(sheet.iter_rows(values_only=True))
+    why = next(row[13] for row in cells if row[0] == "flooded")
+    assert why.startswith("at most 2 lead-12v fit the bays and the 174 kg left for all parts")
+    head = next(n for n, row in enumerate(cells) if row[0] == "Packs over the years") + 1
+    assert cells[head][11] == "Over all years EUR"
+    assert cells[head + 1][:9] == ("lfp", 5.1, 105.9, None, None, 0.51, 4709, 15, 1)
+    assert cells[head + 1][9:13] == (None, 900, 5900, 5.4)
+    assert cells[head + 2][0] == "nmc"
 
 
 def test_the_report_shows_them(make_plan: MakePlan, tmp_path: Path) -> None:

@@ -23,6 +23,7 @@ MakeLine = Callable[..., Line]
 SHEETS = [
     "Summary",
     "Bill",
+    "Why",
     "Axles",
     "Range and energy",
     "Checks",
@@ -218,7 +219,7 @@ def test_set_up_for_printing_and_reading(make_plan: MakePlan) -> None:
         assert sheet.page_setup.paperSize == 9
         assert sheet.sheet_properties.pageSetUpPr.fitToPage
     assert book["Bill"].freeze_panes == "D5"
-    assert book["Bill"].auto_filter.ref.startswith("A4:O")
+    assert book["Bill"].auto_filter.ref.startswith("A4:M")
     assert book["Bill"].print_title_rows == "$4:$4"
     assert book["Checks"].auto_filter.ref
 
