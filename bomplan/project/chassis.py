@@ -12,9 +12,10 @@ from typing import Literal
 from pydantic import Field
 
 from bomplan.project.record import Name, Record
-from bomplan.project.units import Fraction, Grams, Millimetres
+from bomplan.project.units import Degrees, Fraction, Grams, Millimetres
 
 ScaleMethod = Literal["weighbridge", "wheel scales", "bathroom scales"]
+WaterClass = Literal["dry", "splash", "jets", "immersion"]
 GiveUp = Literal["seat", "towing", "luggage"]
 
 _TO_THE_RIGHT = "to the right of the middle of the car"
@@ -103,6 +104,14 @@ class PartPlace(Record):
     any_way_up: bool = Field(False, description="true: it may lie on any side in there")
     inside_cabin: bool = Field(
         False, description="in the cabin, or in a luggage room that is open to it"
+    )
+    ambient_c: Degrees | None = Field(
+        None, alias="ambient", ge=-40, le=200, description="hottest air in there as the car works"
+    )
+    water: WaterClass | None = Field(
+        None,
+        description="dry; splash from the road; jets, where a hose or a wheel throws water;"
+        " immersion, where it may stand under water",
     )
     half_shaft_mm: Millimetres | None = Field(
         None,

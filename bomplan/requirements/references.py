@@ -18,6 +18,14 @@ from bomplan.design.tyres import tyres_of
 from bomplan.errors import Fault, InputError
 from bomplan.project.records import Project
 
+IN_BAYS = frozenset(
+    {
+        "module", "box", "hold_down", "link", "gland", "fasteners", "vent_fan", "monitor",
+        "fuse", "fuse_holder",
+    }
+)  # fmt: skip
+"""Families whose pieces all stand in the bays that hold modules."""
+
 
 def check_references(project: Project, catalog: Catalog, file: str | None = None) -> None:
     """Raises InputError with every mention that leads nowhere and every rate that lacks.
@@ -177,7 +185,16 @@ def _placed(project: Project) -> Iterator[Fault]:
     """Places of their own for families that there are."""
     families = {rule.family for rule in RULES}
     for part in project.places.parts:
-        if part.family not in families:
+        if part.family in IN_BAYS:
+            yield Fault(
+                "references.place-in-bays",
+                "stands in the bays, so it has no place of its own",
+                where="places.parts",
+                value=part.family,
+                allowed="families that stand outside of all bays, such as charger",
+                hint="[[bays]] say where modules and what holds them stand; take the entry out",
+            )
+        elif part.family not in families:
             yield _unknown(
                 "family",
                 "places.parts",

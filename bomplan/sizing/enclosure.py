@@ -47,6 +47,21 @@ def degree(code: str) -> Degree | None:
     return Degree(touch, 0 if second == "X" else int(second))  # type: ignore[arg-type]
 
 
+WATER_DIGITS = {"dry": "0123456789X", "splash": "456789", "jets": "569", "immersion": "78"}
+"""Second digits that suit a place by what water does there; 7 and 8 alone say nothing of jets."""
+
+
+def keeps_out(code: str, water: str) -> bool:
+    """Whether a degree of protection suits a place, a key of ``WATER_DIGITS``.
+
+    A code may be double, such as IP65/IP67: then one of both must suit. False for what is no
+    code. IEC 60529: digits up to 6 include the lower ones, 7 and 8 do not include 5 and 6 (from
+    memory).
+    """
+    found = [_CODE.fullmatch(one.strip().upper().replace(" ", "")) for one in code.split("/")]
+    return any(one is not None and one.group(2) in WATER_DIGITS[water] for one in found)
+
+
 def check_enclosure(
     family: str, name: str, code: str, *, in_cabin: bool, outside: bool
 ) -> tuple[Finding, ...]:

@@ -130,3 +130,41 @@ def test_a_place_that_is_a_millimetre_too_small(seed: int, family: str) -> None:
     plan = find_plan(tight, catalog)
     assert differences(plan, brute_force(tight, catalog)) == []
     assert all(line.part != part.id for line in plan.lines)
+
+
+@pytest.mark.parametrize(
+    ("seed", "family"), [(0, "controller"), pytest.param(5, "charger", marks=pytest.mark.slow)]
+)
+def test_a_place_that_is_too_hot_or_too_wet(seed: int, family: str) -> None:
+    """The part of the free plan stands 60 °C and splash: at 61 °C, and in a jet, another comes."""
+    case = make_case(seed)
+    free = find_plan(case.project, case.catalog)
+    taken = next(line for line in free.lines if line.family == family).part
+    rows = {}
+    for one in case.catalog.family(family).values():
+        told = {"ambient_max_c": 60.0, "protection": "IP54"}
+        if one.id != taken:
+            told = {"ambient_max_c": 90.0, "protection": "IP65/IP67"}
+        rows[one.id] = one.model_copy(update={"figures": {**one.figures, **told}})
+    families = {**case.catalog.families, family: rows}
+    catalog = case.catalog.model_copy(update={"families": families})
+    for ambient_c, water, kept in (
+        (60.0, "splash", True), (61.0, None, False), (None, "jets", False), (60.0, "dry", True),
+    ):  # fmt: skip
+        place = PartPlace.model_construct(
+            family=family, zone=None, x_mm=case.project.places.other_x_mm, y_mm=None, z_mm=None,
+            ambient_c=ambient_c, water=water,
+        )  # fmt: skip
+        places = case.project.places.model_copy(update={"parts": (place,)})
+        project = Project.model_validate(
+            case.project.model_copy(update={"places": places}).model_dump()
+        )
+        plan = find_plan(project, catalog)
+        assert differences(plan, brute_force(project, catalog)) == []
+        if kept:
+            assert plan.core == free.core
+            own = [check for check in audit_plan(plan) if check.id.startswith(f"place.{family}.")]
+            assert own
+            assert all(check.passed for check in own)
+        else:
+            assert all(line.part != taken for line in plan.lines)

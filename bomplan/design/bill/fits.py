@@ -10,12 +10,13 @@ from collections.abc import Iterator, Mapping
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.people import enclosure_checks
-from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.packing import Fit, best_fit, pieces_at_most
 from bomplan.project.chassis import PartPlace
+from bomplan.sizing.enclosure import WATER_CAUTION, keeps_out
 
 SOURCE = "sizes of the place in the project, outer sizes in the catalogue"
 CORE_FAMILIES = ("motor", "controller")
@@ -29,6 +30,7 @@ def row_checks(
     yield from enclosure_checks(context, drive, part)
     if rule.family in CORE_FAMILIES:
         return  # a check of the core
+    yield from surroundings(context, part)
     if rule.family == "adapter_plate":
         yield from _adapter(context, drive, part)
     place = place_of(context, rule.family)
@@ -41,38 +43,83 @@ def row_checks(
 def core_fits(context: Context, motor: Part, controller: Part) -> Iterator[Check]:
     """Whether motor and controller fit their places; the adapter plate is judged with its row."""
     yield from motor_fits(context, motor)
+    yield from surroundings(context, controller)
     place = place_of(context, "controller")
     if place is not None:
         yield from _pieces(place, controller, 1)
 
 
 def motor_fits(context: Context, motor: Part) -> Iterator[Check]:
-    """Whether the motor alone fits its place."""
+    """Whether the motor alone fits its place and stands its heat and water."""
+    yield from surroundings(context, motor)
     place = place_of(context, "motor")
     if place is not None:
         yield from _motor(place, motor)
 
 
+def surroundings(context: Context, part: Part) -> Iterator[Check]:
+    """Heat and water of the place of its family, where the row tells what it stands."""
+    place = own_place(context, part.family)
+    if place is None:
+        return
+    if place.ambient_c is not None and part.has("ambient_max_c"):
+        yield at_least(
+            f"place.{part.family}.heat",
+            f"hottest air that {part.id} stands, against the air in its place",
+            part.number("ambient_max_c"),
+            place.ambient_c,
+            "°C",
+            "air of the place in the project, the part's own figure in the catalogue",
+            "electronics that are too hot cut back, and age twice as fast for every 10 °C",
+        )
+    if place.water is not None and part.has("protection"):
+        yield same(
+            f"place.{part.family}.water",
+            f"protection of {part.id} ({part.text('protection')}) suits its place ({place.water})",
+            keeps_out(part.text("protection"), place.water),
+            "second digit of IEC 60529: 4 for splash, 5 or 6 for jets, 7 or 8 for immersion"
+            " (from memory); which place is which: common practice",
+            WATER_CAUTION,
+        )
+
+
 def unchecked(context: Context, parts: Mapping[str, Part]) -> tuple[str, ...]:
-    """A sentence for every part whose place has sizes while its own row has none."""
-    return tuple(
-        f"Not checked: whether {part.id} fits the place of the family {family};"
-        " its catalogue row gives no outer sizes. Measure it before you buy."
-        for family, part in parts.items()
-        if place_of(context, family) is not None and _sides(part) is None
-    )
+    """A sentence for everything that a place asks for and the row of its part does not tell."""
+    found = []
+    for family, part in parts.items():
+        place = own_place(context, family)
+        if place is None:
+            continue
+        if place.room_mm is not None and _sides(part) is None:
+            found.append(
+                f"Not checked: whether {part.id} fits the place of the family {family};"
+                " its catalogue row gives no outer sizes. Measure it before you buy."
+            )
+        missing = [
+            words
+            for asked, column, words in (
+                (place.ambient_c is not None, "ambient_max_c", "the heat"),
+                (place.water not in (None, "dry"), "protection", "the water"),
+            )
+            if asked and not part.has(column)
+        ]
+        if missing:
+            found.append(
+                f"Not checked: whether {part.id} stands {' and '.join(missing)} of its place;"
+                " its catalogue row does not say. Read its maker's sheet before you buy."
+            )
+    return tuple(found)
+
+
+def own_place(context: Context, family: str) -> PartPlace | None:
+    """The place that the project gives the family for itself."""
+    return next((place for place in context.project.places.parts if place.family == family), None)
 
 
 def place_of(context: Context, family: str) -> PartPlace | None:
     """The family's place if the project gives its inner sizes."""
-    return next(
-        (
-            place
-            for place in context.project.places.parts
-            if place.family == family and place.room_mm is not None
-        ),
-        None,
-    )
+    place = own_place(context, family)
+    return place if place is not None and place.room_mm is not None else None
 
 
 def _sides(part: Part) -> tuple[int, int, int] | None:

@@ -387,6 +387,7 @@ CASES: dict[str, dict[str, Prepare]] = {
             "budget.at_hand=[crimp-tol]", "budget.passed=[aproval]",
             "budget.gate_days.stripped=2000",
         ),
+        "references-places": project("places.parts[1].family=module"),
         "tyre": project("donor.tyres.front=4.00-18 64S", "donor.tyres.rear=185/65 R15 300H"),
         "rates": without_rates,
         "no-such-key": command("project", "set", "p/project.toml", "donor.gross.x=1", "bays[9].x=1",

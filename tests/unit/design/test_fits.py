@@ -87,6 +87,55 @@ def test_several_pieces_must_find_room_together() -> None:
     assert failed(row_checks(where, *both[1:])) == {"place.contactor.pieces"}
 
 
+@pytest.mark.parametrize(("stands", "passes"), [(60, True), (59, False)])
+def test_a_part_stands_the_heat_of_its_place(stands: int, passes: bool) -> None:
+    where = context(family="controller", ambient="60 °C")
+    hot = part("controller", (None, None, None), ambient_max_c=stands)
+    (check,) = core_fits(where, MOTOR, hot)
+    assert (check.id, check.passed, check.margin) == ("place.controller.heat", passes, stands - 60)
+    where = context(family="motor", ambient="60 °C")
+    warm = part("motor", (1, 1, 1), ambient_max_c=stands)
+    assert failed(core_fits(where, warm, CONTROLLER)) == set() if passes else {"place.motor.heat"}
+
+
+# IEC 60529: second digit 4 splash, 5 and 6 jets, 7 and 8 immersion, which do not include jets
+# (from memory); 9 of ISO 20653 is a jet, too.
+@pytest.mark.parametrize(
+    ("code", "dry", "splash", "jets", "immersion"),
+    [
+        ("IP20", True, False, False, False),
+        ("IPXXB", True, False, False, False),
+        ("IP54", True, True, False, False),
+        ("IP65", True, True, True, False),
+        ("IP67", True, True, False, True),
+        ("IP65/IP67", True, True, True, True),
+        ("IP6K9K", True, True, True, False),
+        ("waterproof", False, False, False, False),
+    ],
+)
+def test_a_part_keeps_out_the_water_of_its_place(
+    code: str, dry: bool, splash: bool, jets: bool, immersion: bool
+) -> None:
+    rule = SimpleNamespace(family="heater", suits=lambda *_: iter(()), base=lambda *_: 1)
+    drive: Any = SimpleNamespace(figures=SimpleNamespace(charge_v=48))
+    row: Any = part("heater", (None, None, None), protection=code)
+    for water, keeps in (("dry", dry), ("splash", splash), ("jets", jets),
+                         ("immersion", immersion)):  # fmt: skip
+        where = context(family="heater", water=water)
+        (check,) = row_checks(where, drive, None, rule, row)  # type: ignore[arg-type]
+        assert (check.id, check.passed) == ("place.heater.water", keeps)
+
+
+def test_heat_and_water_that_a_row_does_not_tell_are_named() -> None:
+    where = context(family="controller", ambient="60 °C", water="splash")
+    assert list(core_fits(where, MOTOR, CONTROLLER)) == []
+    (said,) = unchecked(where, {"motor": MOTOR, "controller": CONTROLLER})
+    assert "some-controller stands the heat and the water" in said
+    known = part("controller", (1, 1, 1), ambient_max_c=70, protection="IP65")
+    assert unchecked(where, {"controller": known}) == ()
+    assert unchecked(context(family="controller", water="dry"), {"controller": CONTROLLER}) == ()
+
+
 def test_what_has_no_size_is_told_and_not_passed() -> None:
     bare = part("controller", (None, 200, 100))
     where = context(family="controller", length=10, width=10, height=10)

@@ -8,10 +8,17 @@ import pytest
 
 from bomplan import api
 from bomplan.catalog import Catalog, load_catalog
+from bomplan.design.assemble import needed_rules
+from bomplan.design.context import Context
+from bomplan.design.drive import resolve
+from bomplan.design.planfile import catalog_of, project_of
 from bomplan.errors import InputError
 from bomplan.project import load_project, write_template
+from bomplan.project.chassis import PartPlace
 from bomplan.project.records import Project
-from bomplan.requirements.references import check_references
+from bomplan.requirements.references import IN_BAYS, check_references
+
+RELEASED = Path(__file__).parents[2] / "golden" / "released" / "1" / "plan.json"
 
 
 @pytest.fixture(scope="module")
@@ -81,6 +88,31 @@ def test_a_mention_that_leads_nowhere(
     assert (fault.code, fault.where, fault.file) == (f"references.{code}", where, "project.toml")
     if hint:
         assert fault.hint == f"did you mean {hint}?"
+
+
+@pytest.mark.parametrize("family", sorted(IN_BAYS))
+def test_what_stands_in_bays_has_no_place_of_its_own(
+    pickup: Project, generic: Catalog, family: str
+) -> None:
+    place = PartPlace.model_validate({"family": family, "x": "1 m"})
+    places = pickup.places.model_copy(update={"parts": (place,)})
+    with pytest.raises(InputError) as caught:
+        check_references(pickup.model_copy(update={"places": places}), generic)
+    (fault,) = caught.value.faults
+    assert (fault.code, fault.value) == ("references.place-in-bays", family)
+
+
+def test_only_families_of_the_bays_are_refused_a_place() -> None:
+    """A plan has no piece of theirs outside of its bays, and of every other family some."""
+    plan = api.read_plan(RELEASED)
+    context = Context(project_of(plan), catalog_of(plan))
+    drive = resolve(context, plan.core)
+    for rule in needed_rules(context, drive):
+        part = context.catalog.family(rule.family)[
+            next(line.part for line in plan.lines if line.family == rule.family)
+        ]
+        outside = rule.base(context, drive, part)
+        assert (outside == 0) == (rule.family in IN_BAYS), rule.family
 
 
 def test_all_of_them_at_once(pickup: Project, generic: Catalog) -> None:
