@@ -1,20 +1,26 @@
 """The planner with four suppliers who sell everything, with and without the subset bound.
 
 ``python -m benchmarks.offers --example courier-motorcycle`` prints one row for each: cores that
-were looked at closely, models solved, drives simulated, processor seconds. Both must come to the
-same price; without the bound all suppliers are one subset and no shipping is counted.
+were looked at closely, models solved, drives simulated, processor seconds in all and in the solver.
+With lines from several suppliers and without; both rows must come to the same price, else it ends
+with status 1. Without the bound all suppliers are one subset and no shipping is counted.
 """
 
 from __future__ import annotations
 
 import argparse
+import sys
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from random import Random
+from typing import Any
 
 from bomplan import api
 from bomplan.catalog.records import Catalog, Offer, Supplier
 from bomplan.planner import bounds, find_plan
+from bomplan.planner.model import CoreModel
 from bomplan.planner.walk import Walk
 
 # Per supplier: currency, shipping, per kilogram, free above, least order, duty and tax in percent.
@@ -56,35 +62,68 @@ def _offers(random: Random, catalog: Catalog) -> Iterator[Offer]:
                 yield Offer(part=part.id, supplier=name, quantity_from=start, unit_price=asked)
 
 
-def main() -> None:
+@dataclass
+class Effort:
+    """What one plan took beside its own counts."""
+
+    looked: int = 0
+    solver_s: float = 0.0
+
+
+@contextmanager
+def watched() -> Iterator[Effort]:
+    """Counts the cores that are looked at closely and the solver's processor seconds."""
+    found = Effort()
+    refine, run = Walk._refine, CoreModel._run
+
+    def counted(walk: Walk, *what: Any) -> Any:
+        found.looked += 1
+        return refine(walk, *what)
+
+    def timed(core: CoreModel, *what: Any, **more: Any) -> Any:
+        start = time.process_time()
+        try:
+            return run(core, *what, **more)
+        finally:
+            found.solver_s += time.process_time() - start
+
+    Walk._refine, CoreModel._run = counted, timed  # type: ignore[method-assign]
+    try:
+        yield found
+    finally:
+        Walk._refine, CoreModel._run = refine, run  # type: ignore[method-assign]
+
+
+def main() -> int:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--example", default="courier-motorcycle")
     asked.add_argument("--seed", type=int, default=1)
     given = asked.parse_args()
     loaded = api.open_project(f"example:{given.example}")
     catalog = with_four_suppliers(api.load_catalog(list(loaded.project.catalogs)), given.seed)
-    looked = 0
-    refine = Walk._refine
-
-    def counted(walk: Walk, *what: int) -> object:
-        nonlocal looked
-        looked += 1
-        return refine(walk, *what)
-
-    Walk._refine = counted  # type: ignore[method-assign, assignment]
-    print("| subset bound | price | status | looked at | solves | simulations | processor s |")
-    print("|---|---|---|---|---|---|---|")
-    for name, most in (("with", bounds.SUBSETS_MOST), ("without", 1)):
-        bounds.SUBSETS_MOST = most
-        looked, start = 0, time.process_time()
-        plan = find_plan(loaded.project, catalog)
-        seconds = time.process_time() - start
-        print(
-            f"| {name} | {plan.objective.value} | {plan.status} | {looked} | {plan.search.solved}"
-            f" | {plan.search.simulated} | {seconds:.1f} |",
-            flush=True,
-        )
+    heads = "| split | subset bound | price | status | suppliers | looked at | solves | simulations"
+    print(f"{heads} | processor s | of it solver s |\n|{'---|' * 10}", flush=True)
+    most, differ = bounds.SUBSETS_MOST, False
+    for split in (False, True):
+        buying = loaded.project.buying.model_copy(update={"split": split})
+        project = loaded.project.model_copy(update={"buying": buying})
+        prices = set()
+        for name, subsets in (("with", most), ("without", 1)):
+            bounds.SUBSETS_MOST = subsets
+            start = time.process_time()
+            with watched() as effort:
+                plan = find_plan(project, catalog)
+            seconds = time.process_time() - start
+            prices.add(plan.objective.value)
+            print(
+                f"| {'yes' if split else 'no'} | {name} | {plan.objective.value} | {plan.status}"
+                f" | {len(plan.invoices)} | {effort.looked} | {plan.search.solved}"
+                f" | {plan.search.simulated} | {seconds:.1f} | {effort.solver_s:.1f} |",
+                flush=True,
+            )
+        differ = differ or len(prices) > 1
+    return 1 if differ else 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

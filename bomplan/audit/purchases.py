@@ -48,7 +48,7 @@ def broken_buying(context: Context, plan: Plan) -> Iterator[str]:
             )
             if source is not None and source.stock is not None and bought > source.stock:
                 yield f"{bought} of {line.part}, where {supplier} has {source.stock}"
-        if buying.split is False and len(line.purchases) > 1:
+        if not buying.split and len(line.purchases) > 1:
             yield f"{line.part} from one supplier only"
     if buying.suppliers_max is not None and len(goods) > buying.suppliers_max:
         yield f"orders at {buying.suppliers_max} suppliers at most"

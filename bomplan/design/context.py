@@ -106,7 +106,7 @@ class Context:
         self.unknown_families = unknown_families
         self.catalog = catalog
         self.prices = price_book(project, catalog, rounded_each=rounded_each)
-        self.envelope = Envelope(self.prices, project.buying.split is not False)
+        self.envelope = Envelope(self.prices, project.buying.split)
         self._profiles: dict[tuple[str, float | None], Profile] = {}
         self._layouts: dict[tuple[int, str], Layout] = {}
         # By motor, controller and the pack's nominal voltage: all that a machine reads.

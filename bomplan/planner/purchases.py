@@ -340,17 +340,10 @@ class PurchaseModel:
 
 
 def splits(context: Context, row: Row) -> bool:
-    """Whether several suppliers may share in this row.
-
-    Unless the builder asks for it, only where a supplier has too few in stock for the most that
-    may be needed: whole numbers of packs for every line make the model slow.
-    """
-    asked = context.project.buying.split
-    most = max(row.needed(fitted) for fitted in row.quantities)
-    if asked is False or len(row.sources) < 2 or most < 2:
+    """Whether several suppliers may share in this row."""
+    if not context.project.buying.split or len(row.sources) < 2:
         return False
-    short = any(one.stock is not None and one.stock < most for one in row.sources)
-    return asked is True or short
+    return max(row.needed(fitted) for fitted in row.quantities) >= 2
 
 
 def _packs_of(source: Source, step: Step, most: int) -> list[int]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from bomplan.project.record import Name, Record
 
@@ -38,12 +38,16 @@ class Buying(Record):
     supplier_of: dict[str, str] = Field(
         {}, alias="from", description="part id = the only supplier it may come from"
     )
-    split: bool | None = Field(
-        None,
-        description="one line from several suppliers: true where that is cheaper (slow with many"
-        " suppliers), false never; left out: where some supplier has too few in stock",
+    split: bool = Field(
+        True, description="one line from several suppliers where that is cheaper; false: never"
     )
     spares: tuple[SpareRule, ...] = ()
+
+    @field_validator("split", mode="before")
+    @classmethod
+    def _left_open(cls, value: object) -> object:
+        """A plan may hold nothing here, where its project said nothing."""
+        return True if value is None else value
 
     def spare_pieces(self, family: str, fitted: int) -> int:
         """What all rules ask of this family where so many are fitted."""
