@@ -16,7 +16,7 @@ from bomplan.physics.powertrain import PEAK_HOLD_S, REFERENCE_POINTS, draw
 from bomplan.physics.series_motor import SeriesMotor
 from bomplan.physics.system import System
 
-HALVINGS = 12  # open by 1/4096 of the torque at most, to the safe side
+HALVINGS = 8  # open by 1/256 of the torque at most, to the safe side
 # Wider than what the halving of the reference table leaves open (2^-24 of the torque).
 TORQUE_SLACK = 1e-6
 POWERS = 96

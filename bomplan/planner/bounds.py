@@ -15,11 +15,8 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill import RULES, Rule
 from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
-from bomplan.planner.options import Options, Row
+from bomplan.planner.options import CORE, Options, Row
 from bomplan.planner.screen import admitted, least_part_price
-
-CORE = ("motor", "controller", "module")
-
 
 # For every subset of suppliers a least price; None where it cannot deliver.
 BySubset = tuple[int | None, ...]
@@ -37,6 +34,8 @@ class Subsets:
         self._context = context
         self._known: dict[tuple[str, int], BySubset] = {}
         self._dearest: dict[tuple[str, int], dict[str, int]] = {}
+        # By the identity of rows, which are kept here so that no others take it.
+        self._family_most: dict[int, tuple[tuple[Row, ...], dict[str, int]]] = {}
         self._sent: dict[tuple[frozenset[str], frozenset[str]], tuple[int | None, ...]] = {}
         terms = context.prices.terms
         names = sorted(name for name in terms if name)
@@ -74,11 +73,7 @@ class Subsets:
         """
         reach: dict[str, int] = {}
         for some in rows.values():
-            most: dict[str, int] = {}
-            for row in some:
-                for supplier, value in self._most(row).items():
-                    most[supplier] = max(most.get(supplier, 0), value)
-            for supplier, value in most.items():
+            for supplier, value in self._most_of_family(some).items():
                 reach[supplier] = reach.get(supplier, 0) + value
         terms = self._context.prices.terms
         sent, refused = set(), set()
@@ -99,9 +94,21 @@ class Subsets:
             )
         return self._sent[key]
 
+    def _most_of_family(self, rows: tuple[Row, ...]) -> dict[str, int]:
+        """The same for a family: at each supplier its dearest row."""
+        known = self._family_most.get(id(rows))
+        if known is None:
+            most: dict[str, int] = {}
+            for row in rows:
+                for supplier, value in self._most(row).items():
+                    most[supplier] = max(most.get(supplier, 0), value)
+            known = rows, most
+            self._family_most[id(rows)] = known
+        return known[1]
+
     def _most(self, row: Row) -> dict[str, int]:
         """The dearest purchase of this row at each supplier, in the supplier's money."""
-        needed = max(row.needed(fitted) for fitted in row.quantities)
+        needed = row.needed(row.most)  # spares grow with what is fitted
         key = (row.part.id, needed)
         if key not in self._dearest:
             self._dearest[key] = {
@@ -142,17 +149,21 @@ def least_rest(context: Context, side: Side, only: frozenset[str] | None = None)
     return total
 
 
-def least_rest_g(context: Context, side: Side | None = None) -> int:
+def least_rest_g(
+    context: Context, side: Side | None = None, only: frozenset[str] | None = None
+) -> int:
     """Grams that every conversion adds beside motor, controller and modules.
 
-    Those families that every core needs (of one ``side``, if given), at the fewest pieces and
-    the lightest row.
+    Those families that every core needs (of one ``side`` and of ``only`` these, if given), at
+    the fewest pieces and the lightest row.
     """
     total = 0
     for rule in RULES:
         if type(rule).needed is not Rule.needed or rule.family in CORE:
             continue
         if side is not None and rule.side != side:
+            continue
+        if only is not None and rule.family not in only:
             continue
         locked = context.project.choices.parts.get(rule.family)
         masses = [part.mass_g for part in admitted(context, rule.family, locked)]

@@ -19,10 +19,11 @@ from bomplan.planner.goals import goal_of
 from bomplan.planner.judge import Judge
 from bomplan.planner.model import CoreModel, Cut, Point, Solution
 from bomplan.planner.options import Options
-from bomplan.project.records import RangeTarget
+from bomplan.project.records import ClimbTarget, RangeTarget, SpeedTarget
 from bomplan.requirements.simulated import Simulated, all_worsen, simulated
 
 Cuts = tuple[Cut | Point, ...]
+QUICK = (ClimbTarget, SpeedTarget)  # answered without a drive
 
 
 @dataclass(frozen=True)
@@ -64,27 +65,29 @@ def rejected_for_good(
     """The requirement that fails even at the least couplers of all, if one does."""
     least = least_couplers(context, drive, options)
     for requirement in simulated(simulator):
-        if requirement.direction(simulator) != "worsens":
+        if requirement.check(simulator, least).passed:
             continue
-        if not requirement.check(simulator, least).passed:
+        if requirement.direction(simulator) == "worsens":
             return requirement.id
     return None
 
 
 def falls_short(
-    simulator: Simulator, least: Couplers, known: Counter[str]
+    simulator: Simulator, least: Couplers, known: Counter[str], quick: bool | None = None
 ) -> tuple[str | None, int]:
     """The target that even these couplers miss, if one does; and the simulations run.
 
-    ``least`` must undercut every bill of the core, and only targets that get worse with them are
-    judged: climbs, speeds and runs up to speed first, since they cost little; then ranges.
-    ``known`` counts which targets turned cores away so far; of the ranges those that turned away
-    most are asked first.
+    ``least`` must undercut every bill of the core; a miss tells only where the target gets worse
+    with them. ``quick`` asks those only that take no drive (climbs and speeds), or, if False, the
+    others: runs up to speed, then ranges. ``known`` counts which targets turned cores away so
+    far; of the ranges those that turned away most are asked first.
     """
-    asked = [one for one in simulated(simulator) if one.direction(simulator) == "worsens"]
+    asked = [one for one in simulated(simulator) if quick in (None, isinstance(one.target, QUICK))]
     asked.sort(key=lambda one: (isinstance(one.target, RangeTarget), -known[one.id]))
     for runs, requirement in enumerate(asked, start=1):
-        if not requirement.check(simulator, least).passed:
+        # Its direction costs a run too: asked only where it matters.
+        missed = not requirement.check(simulator, least).passed
+        if missed and requirement.direction(simulator) == "worsens":
             known[requirement.id] += 1
             return requirement.id, runs
     return None, len(asked)

@@ -41,9 +41,12 @@ class Goal:
         """Bounds on the sum over the bill's lines that this goal starts from."""
         return BillBound(self.context, subsets, judge)
 
-    def rest(self, side: Side) -> int:
-        """What every conversion brings of the families of one side, the core's own parts aside."""
-        return least_rest(self.context, side)
+    def rest(self, side: Side, only: frozenset[str] | None = None) -> int:
+        """What every conversion brings of the families of one side, the core's own parts aside.
+
+        Of ``only`` these families, if given.
+        """
+        return least_rest(self.context, side, only)
 
     def of_drive(self, row: DriveRow) -> int:
         """What motor and controller bring at least."""
@@ -81,8 +84,8 @@ class LeastMass(Goal):
     def measure(self, subsets: Subsets, judge: Judge) -> BillBound:
         return MassBill(self.context, subsets, judge)
 
-    def rest(self, side: Side) -> int:
-        return least_rest_g(self.context, side)
+    def rest(self, side: Side, only: frozenset[str] | None = None) -> int:
+        return least_rest_g(self.context, side, only)
 
     def of_drive(self, row: DriveRow) -> int:
         return row.motor.mass_g + row.controller.mass_g

@@ -12,15 +12,17 @@ import numpy as np
 from bomplan.buying.prices import Source
 from bomplan.catalog.records import Part
 from bomplan.design.assemble import needed_rules, owned
-from bomplan.design.bill import DesignCurrents, Rule
+from bomplan.design.bill import RULES, DesignCurrents, Rule
 from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
-from bomplan.design.records import Check
+from bomplan.design.records import Check, Core
 from bomplan.errors import InternalError
 from bomplan.planner.judge import Judge, candidates
 from bomplan.project.buying import SpareRule
 from bomplan.requirements.own_rules import impossible
+
+CORE = ("motor", "controller", "module")
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,11 @@ class Row:
     def quantities(self) -> tuple[int, ...]:
         """Every total that some placement leads to, ascending."""
         return tuple(self.base + total for total in _totals(self.tables, self.series))
+
+    @cached_property
+    def most(self) -> int:
+        """The most pieces that any placement leads to."""
+        return self.base + _most(self.tables, self.series)
 
     def fitted(self, rows: tuple[int, ...]) -> int:
         """Pieces fitted for this placement."""
@@ -140,6 +147,57 @@ def side_rows(
             return judged
         found[rule.family] = judged
     return found
+
+
+def rows_of_pack_alone(
+    context: Context, judge: Judge, drive: Drive, capacity: tuple[int, ...]
+) -> dict[str, tuple[Row, ...]]:
+    """Rows of the families that read the whole core, as far as the pack alone settles them.
+
+    Every row that can be had, whether or not it suits, in the numbers that this pack needs: no
+    bill buys less. A family whose need or number hangs on more than the pack is left out.
+    """
+    pack = cast(Drive, _PackAlone(drive))
+    found: dict[str, tuple[Row, ...]] = {}
+    for rule in RULES:
+        if rule.side != "currents" or rule.family in CORE:
+            continue
+        parts = [part for part in candidates(context, rule) if context.prices.sources(part)]
+        try:
+            if parts and rule.needed(context, pack):
+                found[rule.family] = _rows(context, judge, pack, rule, parts, capacity)
+        except _NotOfPackError:
+            continue
+    return found
+
+
+class _NotOfPackError(Exception):
+    """A rule asked for motor, controller or what hangs on them."""
+
+
+class _PackAlone:
+    """Stands for a core of which only the pack is known."""
+
+    __slots__ = ("core", "figures", "lithium_or_sodium", "module")
+
+    def __init__(self, drive: Drive) -> None:
+        self.module, self.figures = drive.module, drive.figures
+        self.lithium_or_sodium = drive.lithium_or_sodium
+        self.core = _CoreAlone(drive.core)
+
+    def __getattr__(self, name: str) -> object:
+        raise _NotOfPackError(name)
+
+
+class _CoreAlone:
+    __slots__ = ("module", "parallel", "series", "topology")
+
+    def __init__(self, core: Core) -> None:
+        self.module, self.topology = core.module, core.topology
+        self.series, self.parallel = core.series, core.parallel
+
+    def __getattr__(self, name: str) -> object:
+        raise _NotOfPackError(name)
 
 
 class _Unread:
@@ -253,6 +311,16 @@ def _least(tables: tuple[tuple[int, ...], ...], series: int) -> int:
     """The least total over all placements of ``series`` places."""
     slope = _common_slope(tables)
     return slope * series if slope is not None else least_total(tables, series)
+
+
+@lru_cache(maxsize=65536)
+def _most(tables: tuple[tuple[int, ...], ...], series: int) -> int:
+    """The greatest total over all placements of ``series`` places; 0 if there is none."""
+    slope = _common_slope(tables)
+    if slope is not None:
+        return slope * series
+    turned = tuple(tuple(-pieces for pieces in table) for table in tables)
+    return max(0, -least_total(turned, series))
 
 
 def least_total(tables: tuple[tuple[int, ...], ...], series: int) -> int:

@@ -11,27 +11,37 @@ from __future__ import annotations
 
 import heapq
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from bomplan.design.adapter import Simulator
-from bomplan.design.bill import DesignCurrents
+from bomplan.design.bill import JOINTS, RULES, DesignCurrents
 from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents, no_mean_current
 from bomplan.design.drive import Drive, pack_figures
 from bomplan.design.records import Core, Couplers
 from bomplan.planner.bill_bound import BEYOND, BillBound
-from bomplan.planner.bounds import CORE, Leasts, Subsets, least_rest
+from bomplan.planner.bounds import Leasts, Subsets, least_rest
 from bomplan.planner.core_search import CoreResult, Cuts, falls_short, least_couplers, look_into
 from bomplan.planner.energy import DriveEnergy, EnergyScreen
 from bomplan.planner.events import Event, Listener, Stop
 from bomplan.planner.goals import arranged, goal_of
 from bomplan.planner.judge import Judge
-from bomplan.planner.options import UNREAD, NoOption, Options, Row, find_options, side_rows
+from bomplan.planner.options import (
+    CORE,
+    UNREAD,
+    NoOption,
+    Options,
+    Row,
+    find_options,
+    rows_of_pack_alone,
+    side_rows,
+)
+from bomplan.planner.room import Wanting, may_weigh, room_for
 from bomplan.planner.screen import (
     Screened,
     core_of,
@@ -40,9 +50,6 @@ from bomplan.planner.screen import (
     matching,
     packs,
 )
-from bomplan.requirements.evaluate import gas_check, gas_gathers
-from bomplan.requirements.loads import mass_rows
-from bomplan.requirements.mounting import crush_forbids
 from bomplan.requirements.sustained import sustained_checks
 
 CHUNK = 4
@@ -51,6 +58,7 @@ SIDES: tuple[Side, ...] = ("pack", "drive", "currents")
 # Judged by the pack's own fault current, a new figure for every pack: too dear for a bound.
 LATE = frozenset({"fuse"})
 LATE_JOINTS = frozenset({("fuse", "cable"), ("branch_fuse", "branch_cable")})
+ALL_JOINTS = frozenset((joint.first, joint.second) for joint in JOINTS)
 UNSEEN, BLOCKS, COARSE, PRICED, SIZED, REFINED = range(6)
 # (key, stage, drive, pack or place in the drive's order, the core once it is refined)
 Entry = tuple[int, int, int, int, "Opened | None"]
@@ -134,6 +142,7 @@ class Walk:
         self._options: dict[tuple[int, int], tuple[Options, Couplers]] = {}
         self._pack_sides: dict[int, SideRows | str] = {}
         self._drive_sides: dict[int, SideRows] = {}
+        self._rests: dict[frozenset[str], int] = {}
         # Cores of each drive that are sized and not yet looked at closely, with their bounds.
         self._waiting: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
         self._opened: list[tuple[Opened, CoreResult]] = []
@@ -276,7 +285,6 @@ class Walk:
         if least >= BEYOND:
             self.seen.count("supplier")
             return None
-        least += self._rest["currents"]
         if self._spending is self._bill and self._too_dear(least):
             return None
         return least
@@ -315,9 +323,20 @@ class Walk:
         if isinstance(rows, NoOption):
             self.seen.keep(rows.nearest, rows.name)
             return rows.name
-        price = self._bill.by_set(drive, UNREAD, rows, self._bill.bay_sets(drive, capacity))
+        sets = self._bill.bay_sets(drive, capacity)
+        alone = rows_of_pack_alone(self.context, self._rows, drive, capacity)
+        price = self._bill.by_set(drive, UNREAD, rows, sets)
+        price = price + self._bill.by_set(drive, UNREAD, alone, sets, ALL_JOINTS)
         modules = drive.core.series * drive.core.parallel
-        return rows, price + self._bill.own(drive.module, modules)
+        return rows, price + self._bill.own(drive.module, modules) + self._rest_beside(alone)
+
+    def _rest_beside(self, alone: Iterable[str]) -> int:
+        """What every core brings of the families that read all of it, but for these."""
+        others = frozenset(rule.family for rule in RULES).difference(alone)
+        known = self._rests.get(others)
+        if known is None:
+            known = self._rests[others] = self.goal.rest("currents", others)
+        return known
 
     def _drive(self, number: int, pack: int) -> Drive:
         row = self._drives[number]
@@ -361,10 +380,7 @@ class Walk:
         drive = self._drive(number, pack)
         sized, least = self._options.pop((number, pack))
         simulator = Simulator(context, drive)
-        short, runs = falls_short(simulator, least, self._short)
-        self._simulated += runs
-        if short is not None:
-            self.seen.count(short)
+        if self._falls_short(simulator, least, quick=True):
             return None
         currents = design_currents(context, drive, simulator)
         self._simulated += len(context.project.targets.range)
@@ -373,6 +389,8 @@ class Walk:
                 self.seen.keep(check)
                 self.seen.count(check.id)
                 return None
+        if self._falls_short(simulator, least, quick=False):
+            return None
         # The rows that follow from pack or drive alone stay; the others at the true currents.
         known = {
             family: rows
@@ -384,6 +402,13 @@ class Walk:
         if price is None or isinstance(options, NoOption):
             return None
         return Opened(drive.core, drive, currents, options, simulator, max(price, key))
+
+    def _falls_short(self, simulator: Simulator, least: Couplers, quick: bool) -> bool:
+        short, runs = falls_short(simulator, least, self._short, quick)
+        self._simulated += runs
+        if short is not None:
+            self.seen.count(short)
+        return short is not None
 
     def _bounded(
         self,
@@ -401,7 +426,7 @@ class Walk:
             self.seen.keep(options.nearest, options.name)
             self.seen.count(options.name)
             return None
-        if not self._may_weigh(self._leasts.of(options)[0]):
+        if not may_weigh(self.context, self._leasts.of(options)[0]):
             self.seen.count("mass.gross")
             return None
         sets = self._bill.bay_sets(drive, options.capacity)
@@ -431,49 +456,17 @@ class Walk:
         return True
 
     def _capacity(self, drive: Drive, key: int) -> tuple[int, ...] | str:
-        """Series places that each bay takes; what is too little if they do not suffice.
+        """The series places of each bay, or what is too little if they do not suffice.
 
         ``key`` bounds the core's price: if a denser layout is not excluded, the core stays
         open and nothing dearer is proven.
         """
-        context, core = self.context, drive.core
-        capacity: list[int] = []
-        fitting = at_most = 0
-        for bay, record in enumerate(context.bays):
-            found = context.layout(bay, drive.module)
-            places = found.count // core.parallel
-            fitting += places
-            limit = core.series
-            if record.mass_limit_g is not None:
-                limit = min(limit, record.mass_limit_g // (core.parallel * drive.module.mass_g))
-            if gas_gathers(record, drive.module) or crush_forbids(context, record):
-                limit = 0
-            capacity.append(min(limit, places))
-            if not found.exact:
-                places = context.rows_at_most(bay, drive.module, core.parallel)
-            at_most += min(limit, places)
-        if sum(capacity) >= core.series:
-            return tuple(capacity)
-        if at_most >= core.series:
+        found = room_for(self.context, drive, self.seen)
+        if not isinstance(found, Wanting):
+            return found
+        if found.may_be_denser:
             self._unproven.append(key)
-        gassed = [record for record in context.bays if gas_gathers(record, drive.module)]
-        if gassed:
-            self.seen.keep(gas_check(gassed[0], drive.module), "bay.gas")
-            return "bay.gas"
-        for record in context.bays:
-            crushed = crush_forbids(context, record)
-            if crushed is not None:
-                self.seen.keep(crushed, "bay.crush")
-                return "bay.crush"
-        return "bay.room" if fitting < core.series else "bay.mass"
-
-    def _may_weigh(self, added_g: int) -> bool:
-        """Whether the gross limits leave room for the least that this core adds."""
-        return all(
-            limit.value(added_g, 0) <= limit.limit
-            for limit in mass_rows(self.context)
-            if limit.per_gmm == 0 and limit.per_gram > 0 and not limit.sideways
-        )
+        return found.reason
 
     # -- opening -----------------------------------------------------------------------
 

@@ -30,13 +30,13 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Couplers
 from bomplan.planner import find_plan
 from bomplan.planner.bill_bound import BillBound
-from bomplan.planner.bounds import CORE, Leasts, Subsets, least_rest
+from bomplan.planner.bounds import Leasts, Subsets, least_rest
 from bomplan.planner.core_search import falls_short
 from bomplan.planner.energy import EnergyScreen
 from bomplan.planner.judge import Judge, candidates
 from bomplan.planner.mass_bound import MassBound
 from bomplan.planner.model import CoreModel
-from bomplan.planner.options import NoOption, Options, Row, find_options
+from bomplan.planner.options import CORE, NoOption, Options, Row, find_options
 from bomplan.planner.screen import Screened, drives, matching, packs
 from bomplan.planner.walk import Entry, Walk, open_here
 from bomplan.project.records import Project
