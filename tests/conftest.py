@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+from lanes import PLANS_FOLDER
+
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Under several workers, tests of one group (the shipped examples) share a process."""
+    """Under several workers, tests of one file share a process and the plans that it keeps."""
     if getattr(config.option, "dist", None) == "load":
-        config.option.dist = "loadgroup"
+        config.option.dist = "loadfile"
+    if PLANS_FOLDER not in os.environ:
+        folder = tempfile.mkdtemp(prefix="bomplan-plans-")
+        os.environ[PLANS_FOLDER] = folder
+        config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+        config.add_cleanup(lambda: os.environ.pop(PLANS_FOLDER, None))

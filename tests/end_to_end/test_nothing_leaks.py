@@ -100,22 +100,25 @@ def test_the_watch_sees_what_it_should(tmp_path: Path) -> None:
 
 
 def test_small_commands(tmp_path: Path) -> None:
+    assert watched(["new", "car", "--from", "garden-pickup"], tmp_path, [tmp_path / "car"]) == []
+    assert watched(["project", "check", "car"], tmp_path, []) == []
+    assert watched(["ledger", "show", "car"], tmp_path, []) == []
+
+
+@pytest.mark.slow
+def test_commands_that_read_much(tmp_path: Path) -> None:
     out = tmp_path / "out"
     out.mkdir()
     (out / "plan.json").write_bytes(PLAN.read_bytes())
-    assert watched(["new", "car", "--from", "garden-pickup"], tmp_path, [tmp_path / "car"]) == []
-    assert watched(["project", "check", "car"], tmp_path, []) == []
     assert watched(["catalog", "check", "generic", "--as-of", "2026-12-01"], tmp_path, []) == []
     # A plan of an older version states figures that are reckoned otherwise now.
     assert watched(["audit", "out"], tmp_path, [], expected=1) == []
-    assert watched(["ledger", "show", "car"], tmp_path, []) == []
     # On a machine where nobody has drawn a chart yet.
     assert watched(["report", "out"], tmp_path, [out], home=tmp_path / "new") == []
     assert not (tmp_path / "new").exists()
 
 
 @pytest.mark.slow
-@pytest.mark.xdist_group("examples")
 def test_a_whole_plan(tmp_path: Path) -> None:
     out = tmp_path / "out folder, été"
     arguments = ["plan", "example:courier-motorcycle", "--out", str(out), "--quiet"]

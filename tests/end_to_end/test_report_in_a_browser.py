@@ -25,7 +25,6 @@ MOST_BYTES = 1_500_000
 pytestmark = [
     pytest.mark.slow,
     pytest.mark.skipif(BROWSER is None, reason="no Chromium on the path"),
-    pytest.mark.xdist_group("examples"),
 ]
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lanes import examples
 
 from bomplan.catalog import load_catalog
 from bomplan.catalog.sources import shipped_catalogs
@@ -45,7 +46,7 @@ def test_layout_does_not_matter(seed: int, delimiter: str, end: str, mark: bool)
         assert load_catalog([home]).digest == DIGEST
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(10, 40), deadline=None)
 @given(
     text=st.text(
         st.characters(codec="utf-8", exclude_categories=["Cc", "Cs"]), min_size=1, max_size=80

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from lanes import examples
 
 from bomplan.catalog import load_catalog
 from bomplan.catalog.csv_text import new_csv, open_csv, with_rows
@@ -50,7 +51,10 @@ def rows(draw: st.DrawFn) -> dict[str, str]:
 
 @given(st.lists(rows(), min_size=1, max_size=4, unique_by=lambda row: row["id"]))
 @settings(
-    max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True
+    max_examples=examples(30, 120),
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    derandomize=True,
 )
 def test_nothing_is_lost(found: list[dict[str, str]]) -> None:
     columns = list(dict.fromkeys(name for row in found for name in row))
@@ -72,7 +76,7 @@ def test_nothing_is_lost(found: list[dict[str, str]]) -> None:
 
 
 @given(st.lists(rows(), min_size=1, max_size=4, unique_by=lambda row: row["id"]))
-@settings(max_examples=120, deadline=None, derandomize=True)
+@settings(max_examples=examples(30, 120), deadline=None, derandomize=True)
 def test_a_table_written_is_the_table_read(found: list[dict[str, str]]) -> None:
     columns = list(dict.fromkeys(name for row in found for name in row))
     written = with_rows(new_csv("throttle", columns), "throttle", found)

@@ -13,6 +13,7 @@ from typing import Any
 import openpyxl
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from lanes import examples
 
 from bomplan.buying.ledger import Entry, Ledger, ledger_bytes, plain_text, read_ledger
 from bomplan.buying.taking_back import FIELDS, take_back
@@ -84,7 +85,7 @@ FEW = settings(
 
 
 @given(ledgers)
-@settings(max_examples=100, deadline=None, derandomize=True)
+@settings(max_examples=examples(25, 100), deadline=None, derandomize=True)
 def test_a_ledger_written_is_the_ledger_read(ledger: Ledger) -> None:
     with tempfile.TemporaryDirectory() as place:
         path = Path(place) / "ledger.csv"

@@ -6,6 +6,7 @@ from itertools import product
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lanes import examples
 
 from bomplan.packing import BayBox, ModuleBox, at_most, check_layout, layout, moment_table
 from bomplan.packing.bounds import rectangles_at_most
@@ -29,7 +30,7 @@ modules = st.builds(
 bays = st.builds(BayBox, st.integers(0, 1300), st.integers(0, 1000), st.integers(0, 600))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(38, 150), deadline=None)
 @given(bays, modules)
 def test_layout_can_be_built_and_keeps_the_bound(bay, module):
     found = layout(bay, module, proof_effort=0.0, steps=STEPS)
@@ -41,7 +42,7 @@ def test_layout_can_be_built_and_keeps_the_bound(bay, module):
     assert len(moment_table(found)) == found.count + 1
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=examples(20, 80), deadline=None)
 @given(bays, modules)
 def test_swapping_the_bays_sides_changes_nothing(bay, module):
     swapped = BayBox(bay.width_mm, bay.length_mm, bay.height_mm)
@@ -52,7 +53,7 @@ def test_swapping_the_bays_sides_changes_nothing(bay, module):
     )
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(25, 100), deadline=None)
 @given(sides, st.integers(2, 9))
 def test_scaling_and_swapping_change_nothing(size, scale):
     length, width, long, short = size
@@ -62,7 +63,7 @@ def test_scaling_and_swapping_change_nothing(size, scale):
     assert (scaled.count, scaled.exact, scaled.bound) == (found.count, found.exact, found.bound)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(15, 60), deadline=None)
 @given(bays, modules, st.integers(1, 20))
 def test_more_clearance_never_raises_the_bound(bay, module, extra):
     wider = ModuleBox(
@@ -82,7 +83,7 @@ def test_more_clearance_never_raises_the_bound(bay, module, extra):
     assert wide.count <= at_most(bay, module)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(15, 60), deadline=None)
 @given(st.integers(1, 9), st.integers(1, 7), st.integers(1, 4), st.integers(1, 3))
 def test_small_rectangles_against_exhaustion(length, width, long, short):
     found = pack_rectangle(length, width, long, short)
@@ -93,7 +94,7 @@ def test_small_rectangles_against_exhaustion(length, width, long, short):
     assert best <= rectangles_at_most(length, width, max(long, short), min(long, short))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(10, 40), deadline=None)
 @given(st.integers(4, 9), st.integers(4, 8), st.sampled_from([(3, 2), (4, 3), (5, 2), (4, 1)]))
 def test_small_rectangles_with_effort_are_always_settled(length, width, size):
     found = pack_rectangle(length, width, *size, steps=40, proof_effort=1.0)
@@ -101,7 +102,7 @@ def test_small_rectangles_with_effort_are_always_settled(length, width, size):
     assert found.count == exhaustive(length, width, *size)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(10, 40), deadline=None)
 @given(st.integers(8, 40), st.integers(8, 40), st.integers(3, 9), st.integers(2, 8))
 def test_l_pieces_place_what_they_count(length, width, first, second):
     long, short = max(first, second), min(first, second)

@@ -10,6 +10,7 @@ import pytest
 from benchmarks.plain_drive import PlainDrive
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from lanes import examples
 from physics_strategies import profiles, systems
 
 from bomplan.physics import (
@@ -33,7 +34,10 @@ external = st.floats(0.0, 0.03)
 auxiliary = st.floats(0.0, 1500.0)
 reserves = st.sampled_from([0.0, 0.1, 0.2])
 quick = settings(
-    max_examples=60, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
+    max_examples=examples(15, 60),
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    derandomize=True,
 )
 
 
@@ -159,7 +163,7 @@ def test_screening_forms_are_never_pessimistic(
             assert least * answer.distance_m <= answer.usable_wh * 3600 * ROUNDING + 1e-6
 
 
-@settings(quick, max_examples=25)
+@settings(quick, max_examples=examples(8, 25))
 @given(systems(), profiles(), masses, external, auxiliary)
 def test_fast_form_equals_the_plain_loop(
     system: System, profile: Profile, mass: float, ohm: float, watts: float

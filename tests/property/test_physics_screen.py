@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from lanes import examples
 from physics_cases import compact_lead, compact_lithium
 from physics_strategies import profiles, systems
 
@@ -17,7 +18,12 @@ from bomplan.physics.energy_floor import may_have_energy
 from bomplan.physics.screen import Asked, may_reach, pack_table
 
 
-@settings(max_examples=80, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@settings(
+    max_examples=examples(20, 80),
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    derandomize=True,
+)
 @given(
     systems(),
     profiles(),

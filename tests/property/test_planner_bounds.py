@@ -14,6 +14,7 @@ from itertools import product
 
 import numpy as np
 import pytest
+from lanes import first_fast
 
 from bomplan import api
 from bomplan.design.assemble import (
@@ -178,8 +179,9 @@ def owning(context: Context, parts: list[str]) -> Context:
     return Context(project, context.catalog)
 
 
+@pytest.mark.parametrize("cores", first_fast([12, 60], 1))
 @pytest.mark.parametrize("own", [False, True])
-def test_no_bill_costs_or_weighs_less_than_its_bound(own: bool) -> None:
+def test_no_bill_costs_or_weighs_less_than_its_bound(own: bool, cores: int) -> None:
     context = context_of("garden-pickup")
     if own:
         offered = sorted({offer.part for offer in context.catalog.offers})
@@ -188,7 +190,7 @@ def test_no_bill_costs_or_weighs_less_than_its_bound(own: bool) -> None:
     bounds = BillBound(context, Subsets(context), Judge(context))
     rest = sum(least_rest(context, side) for side in ("pack", "drive", "currents"))
     compared = 0
-    for drive in random_cores(context, 4, 60):
+    for drive in random_cores(context, 4, cores):
         capacity = capacity_of(context, drive)
         if capacity is None:
             continue
@@ -205,11 +207,12 @@ def test_no_bill_costs_or_weighs_less_than_its_bound(own: bool) -> None:
             assert Leasts().of(options)[0] <= added_g
             assert least + rest <= price
             compared += 1
-    assert compared >= 100
+    assert compared >= 2 * cores
 
 
+@pytest.mark.parametrize("enough", first_fast([3, 8], 1))
 @pytest.mark.parametrize("example", ["garden-pickup", "courier-motorcycle"])
-def test_no_bill_that_the_model_finds_costs_less_than_its_bound(example: str) -> None:
+def test_no_bill_that_the_model_finds_costs_less_than_its_bound(example: str, enough: int) -> None:
     """The cheapest bill of random cores, and of the same cores with rows taken away."""
     context = context_of(example)
     if example == "garden-pickup":
@@ -244,9 +247,9 @@ def test_no_bill_that_the_model_finds_costs_less_than_its_bound(example: str) ->
             assert bound <= found.solution.price
             if turn == 0:
                 shares.append(bound / found.solution.price)
-        if len(shares) >= 8:
+        if len(shares) >= enough:
             break
-    assert len(shares) >= 4
+    assert len(shares) >= enough // 2 + 1
     assert min(shares) > 0.9
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
+from lanes import first_fast
 from oracle.small_cases import Case, make_case
 
 from bomplan.audit import audit_plan
@@ -20,7 +21,7 @@ from bomplan.planner import find_plan
 from bomplan.requirements.evaluate import all_checks
 
 # Cases that have a plan, and families of more than one row.
-SEEDS = (1, 20, 33, 50, 54, 59)
+SEEDS = (20, 54, 1, 33, 50, 59)
 CORE = ("motor", "controller", "module")
 
 
@@ -100,9 +101,10 @@ class Tried:
         return all(check.passed for check in checks)
 
 
-def test_the_next_best_row_suits_and_none_that_suits_is_cheaper() -> None:
+@pytest.mark.parametrize("seeds", first_fast([SEEDS[:2], SEEDS], 1))
+def test_the_next_best_row_suits_and_none_that_suits_is_cheaper(seeds: tuple[int, ...]) -> None:
     found = nothing = orders = 0
-    for seed in SEEDS:
+    for seed in seeds:
         case, plan = planned(seed)
         assert plan.core is not None
         tried = Tried(case, plan)
@@ -129,14 +131,15 @@ def test_the_next_best_row_suits_and_none_that_suits_is_cheaper() -> None:
             assert stated[:2] >= (0, 0)
             found += 1
             orders += bool(other.supplier)
-    assert found >= 10, found
-    assert nothing >= 50, nothing
-    assert orders >= 2, orders
+    assert found >= 2 * len(seeds), found
+    assert nothing >= 8 * len(seeds), nothing
+    assert orders >= len(seeds) // 3, orders
 
 
-def test_every_stated_slack_is_that_of_a_check_of_the_plan() -> None:
+@pytest.mark.parametrize("seeds", first_fast([SEEDS[:2], SEEDS], 1))
+def test_every_stated_slack_is_that_of_a_check_of_the_plan(seeds: tuple[int, ...]) -> None:
     some = 0
-    for seed in SEEDS:
+    for seed in seeds:
         _, plan = planned(seed)
         checks = {(check.id, check.value, check.limit): check for check in plan.checks}
         for line in plan.lines:
@@ -148,7 +151,7 @@ def test_every_stated_slack_is_that_of_a_check_of_the_plan() -> None:
             assert slack.share == pytest.approx(check.margin / abs(check.limit), abs=1e-6)
             assert slack.share >= 0
             some += 1
-    assert some > 100
+    assert some > 16 * len(seeds)
 
 
 def test_the_audit_finds_a_slack_that_is_not_so() -> None:

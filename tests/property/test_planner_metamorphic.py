@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any
 
 import pytest
+from lanes import first_fast
 from oracle.compare import stated_lines
 from oracle.small_cases import Case, make_case
 
@@ -16,8 +17,9 @@ from bomplan.design.records import Plan
 from bomplan.planner import find_plan
 from bomplan.project.records import Project
 
-# Seeds of cases that have a plan, one of nearly every kind.
-SEEDS = (0, 1, 4, 5, 8, 15, 16, 20)
+# Seeds of cases that have a plan, one of nearly every kind; two of them in the fast suite.
+SEEDS = (0, 20, 1, 4, 5, 8, 15, 16)
+RUNNING = pytest.mark.parametrize("seed", first_fast(SEEDS, 2))
 FAMILIES = ("motor", "controller", "module", "cable", "fuse", "charger", "box")
 
 
@@ -56,9 +58,9 @@ def price(plan: Plan) -> int | None:
     return plan.objective.value
 
 
-def test_the_seeds_have_plans() -> None:
-    found = {seed: planned(seed).status for seed in SEEDS}
-    assert sum(status == "optimal" for status in found.values()) >= 4, found
+@RUNNING
+def test_the_seeds_have_plans(seed: int) -> None:
+    assert planned(seed).status == "optimal"
 
 
 def chosen_of(plan: Plan) -> tuple[object, ...]:
@@ -67,7 +69,7 @@ def chosen_of(plan: Plan) -> tuple[object, ...]:
     return plan.core, lines, plan.placement
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@RUNNING
 def test_order_of_rows_changes_nothing(seed: int) -> None:
     catalog = case(seed).catalog
     turned = catalog.model_copy(
@@ -86,7 +88,7 @@ def test_order_of_rows_changes_nothing(seed: int) -> None:
     assert plan_bytes(again(seed, catalog=turned)) == plan_bytes(planned(seed))
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@RUNNING
 def test_all_money_times_a_number_keeps_the_parts(seed: int) -> None:
     times = 7
     project, catalog = case(seed).project, case(seed).catalog
@@ -120,7 +122,7 @@ def test_all_money_times_a_number_keeps_the_parts(seed: int) -> None:
     assert price(plan) == (None if known is None else known * times)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@RUNNING
 def test_renamed_rows_keep_price_and_mass(seed: int) -> None:
     """Only ties may be settled otherwise: the names run the other way round."""
     catalog, project = case(seed).catalog, case(seed).project
@@ -155,7 +157,7 @@ def test_renamed_rows_keep_price_and_mass(seed: int) -> None:
         assert plan.couplers.added_g == first.couplers.added_g
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@RUNNING
 def test_dominated_rows_change_no_price(seed: int) -> None:
     """A dearer and otherwise equal row beside every row of some families."""
     catalog = case(seed).catalog
@@ -170,7 +172,7 @@ def test_dominated_rows_change_no_price(seed: int) -> None:
     assert (plan.status, price(plan)) == (planned(seed).status, price(planned(seed)))
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@RUNNING
 def test_an_added_row_is_never_dearer(seed: int) -> None:
     """Beside one row of each family a heavier one at two thirds of the price, one at a time."""
     catalog, first = case(seed).catalog, planned(seed)
@@ -195,7 +197,7 @@ def test_an_added_row_is_never_dearer(seed: int) -> None:
         assert (price(plan) or 0) <= (price(first) or 0)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@RUNNING
 def test_rows_that_were_not_chosen_are_not_missed(seed: int) -> None:
     first = planned(seed)
     if first.core is None:
@@ -211,7 +213,7 @@ def test_rows_that_were_not_chosen_are_not_missed(seed: int) -> None:
     assert chosen_of(plan) == chosen_of(first)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@RUNNING
 def test_without_a_chosen_row_it_is_never_cheaper(seed: int) -> None:
     first = planned(seed)
     if first.core is None:
@@ -225,7 +227,7 @@ def test_without_a_chosen_row_it_is_never_cheaper(seed: int) -> None:
         assert plan.status == "none" or (price(plan) or 0) >= (price(first) or 0)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@RUNNING
 def test_locking_what_was_chosen_changes_nothing(seed: int) -> None:
     first = planned(seed)
     if first.core is None:
@@ -248,7 +250,7 @@ def test_locking_what_was_chosen_changes_nothing(seed: int) -> None:
     assert chosen_of(plan) == chosen_of(first)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@RUNNING
 def test_a_tighter_project_is_never_cheaper(seed: int) -> None:
     """A longer range, a lighter plate and a smaller pack of money, each by itself.
 

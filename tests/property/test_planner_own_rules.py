@@ -6,6 +6,7 @@ from functools import cache
 from typing import Any
 
 import pytest
+from lanes import first_fast
 from oracle.brute_force import brute_force
 from oracle.compare import differences
 from oracle.small_cases import Case, make_case
@@ -18,7 +19,7 @@ from bomplan.project.records import Choices, Project
 from bomplan.requirements.own_rules import impossible
 
 # Cases that have a plan, and families of more than one row.
-SEEDS = (33, 50, 59)
+SEEDS = (50, 33, 59)
 CORE = ("motor", "controller", "module")
 
 
@@ -54,7 +55,7 @@ def rules_of(case: Case, plan: Plan) -> list[dict[str, Any]]:
     return found
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", first_fast(SEEDS, 1))
 def test_plans_with_rules_are_the_brute_force_plans(seed: int) -> None:
     case, plan = planned(seed)
     changed = 0

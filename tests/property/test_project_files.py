@@ -11,6 +11,7 @@ from typing import Any
 import tomlkit
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lanes import examples
 
 from bomplan.errors import Fault, InputError
 from bomplan.project import read_project, read_route
@@ -59,7 +60,7 @@ def places(tree: Any) -> list[tuple[Any, Any]]:
     return found
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(38, 150), deadline=None)
 @given(st.data())
 def test_any_value_at_any_key(data: st.DataObject) -> None:
     tree = tomlkit.parse(PICKUP).unwrap()
@@ -71,7 +72,7 @@ def test_any_value_at_any_key(data: st.DataObject) -> None:
         assert fault.file
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(25, 100), deadline=None)
 @given(st.data())
 def test_any_slip_of_the_keyboard(data: st.DataObject) -> None:
     text = PICKUP
@@ -83,7 +84,7 @@ def test_any_slip_of_the_keyboard(data: st.DataObject) -> None:
         assert fault.message
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(15, 60), deadline=None)
 @given(st.data())
 def test_any_slip_in_a_route(data: st.DataObject) -> None:
     text = ROUND

@@ -7,6 +7,7 @@ import math
 import numpy as np
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from lanes import examples
 from physics_strategies import SCHEDULES, systems
 
 from bomplan.physics import System, choose_gears, load_profile, range_answer, rolling_rms
@@ -16,7 +17,10 @@ REFERENCE_KG = 2400.0
 # Less mass brakes a little less and so may coast a little less: a second's force turns its sign.
 SLACK = 1.002
 quick = settings(
-    max_examples=25, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
+    max_examples=examples(8, 25),
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    derandomize=True,
 )
 
 

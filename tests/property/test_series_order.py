@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from lanes import examples
 
 from bomplan.audit.series import series_checks
 from bomplan.design.bill.body import Link
@@ -44,7 +45,7 @@ def placed(box: ModuleBox, bay: BayBox, name: str, parallel: int, most: int) -> 
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(15, 60), deadline=None)
 @given(
     bays, modules, st.integers(1, 4), st.booleans(), st.integers(1, 24), st.booleans(),
     st.sampled_from([3.65, 14.6, 33.6, 84.0]), st.sampled_from([None, 20, 300]),

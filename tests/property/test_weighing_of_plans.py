@@ -8,6 +8,7 @@ from random import Random
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lanes import examples
 from oracle.brute_force import cores, placements
 from oracle.small_cases import make_case
 
@@ -63,7 +64,7 @@ def bill_of(seed: int, pick: int) -> tuple[Context, Bill, Mass] | None:
     return context, bill, mass_record(context, bill)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(8, 25), deadline=None)
 @given(st.integers(0, 7), st.integers(0, 10**6))
 def test_every_mass_is_weighed_once(seed: int, pick: int) -> None:
     made = bill_of(seed, pick)
@@ -90,7 +91,7 @@ def test_every_mass_is_weighed_once(seed: int, pick: int) -> None:
     assert total_g == round(mass.kerb_kg * 1000) == context.base.mass_g + bill.added_g
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(8, 25), deadline=None)
 @given(st.integers(0, 7), st.integers(0, 10**6))
 def test_items_stand_where_the_loads_say(seed: int, pick: int) -> None:
     """Axles and wheels from the items alone; positions are shown to a tenth of a millimetre."""

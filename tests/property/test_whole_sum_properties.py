@@ -6,6 +6,7 @@ from typing import Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lanes import examples
 from money_plan import base, money_plan
 
 from bomplan.audit.money import money_checks
@@ -45,7 +46,7 @@ def whole(**more: Any) -> WholeSum:
     return found
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(8, 25), deadline=None)
 @given(budget=budgets(), rate=st.none() | st.integers(0, 20_000))
 def test_ends_in_order_and_audited(budget: dict[str, Any], rate: int | None) -> None:
     plan = money_plan(rate=rate, **budget)
@@ -58,7 +59,7 @@ def test_ends_in_order_and_audited(budget: dict[str, Any], rate: int | None) -> 
     assert wrong == []
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15, 15), deadline=None)
 @given(budget=budgets(), more=st.integers(1, 1_000_000))
 def test_a_dearer_row_never_lowers_the_sum(budget: dict[str, Any], more: int) -> None:
     plan = base()

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+import json
+import os
 from typing import Any
 
 import pytest
-from shipped_examples import generic, plan_of, project_of
+from lanes import FULL
+from shipped_examples import CORES, NAMES, generic, plan_of, project_of
 
 from bomplan.planner import find_plan
 from bomplan.project.records import Project
-
-# One process plans the examples for all of these tests.
-pytestmark = pytest.mark.xdist_group("examples")
 
 
 def relaxed(name: str, change: dict[str, Any]) -> int:
@@ -50,3 +50,14 @@ def test_tightening_a_slack_limit_changes_nothing() -> None:
     value = plan_of("garden-pickup").objective.value
     limit = project_of("garden-pickup").donor.front_axle_limit_g
     assert relaxed("garden-pickup", {"donor.front_axle_limit_g": limit - 1000}) == value
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not FULL, reason="the slow lane searches (.ci/slow sets BOMPLAN_TESTS=full)")
+def test_the_cores_given_in_the_fast_suite_are_those_that_are_found() -> None:
+    """BOMPLAN_WRITE_GOLDEN=1 writes them anew."""
+    found = {name: plan_of(name).core for name in NAMES}
+    told = {name: core and core.model_dump() for name, core in found.items()}
+    if os.environ.get("BOMPLAN_WRITE_GOLDEN"):
+        CORES.write_text(json.dumps(told, indent=1) + "\n", "utf-8")
+    assert json.loads(CORES.read_text("utf-8")) == told

@@ -17,9 +17,6 @@ from bomplan.physics import range_answer
 from bomplan.physics.gears import choose_gears
 from bomplan.physics.schedules import load_profile
 
-# One process plans the examples for all of these tests.
-pytestmark = pytest.mark.xdist_group("examples")
-
 RUNNING = pytest.mark.parametrize("name", NAMES)
 LEAD = ("flooded", "agm", "gel")
 # kg per nominal kWh, installed: cells, boxes, hold-down, links and monitor.

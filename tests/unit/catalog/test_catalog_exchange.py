@@ -7,6 +7,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from lanes import first_fast
 
 from bomplan.catalog import Catalog, load_catalog
 from bomplan.catalog.exchange import (
@@ -82,7 +83,8 @@ def test_a_workbook_is_for_people(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "nasty", ['=HYPERLINK("http://example.org")', "+1", "-cmd", "@SUM(A1)", "_x0041_", "1e5"]
+    "nasty",
+    first_fast(['=HYPERLINK("http://example.org")', "_x0041_", "+1", "-cmd", "@SUM(A1)", "1e5"], 2),
 )
 def test_text_that_looks_like_something_else_stays_text(
     edit: Callable[[str, str, str, str], Path], tmp_path: Path, nasty: str

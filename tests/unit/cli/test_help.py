@@ -76,13 +76,13 @@ def test_every_option_is_explained(words: tuple[str, ...]) -> None:
     assert silent == []
 
 
-def asked_for_help(words: tuple[str, ...]) -> float:
+def asked_for_help(*commands: tuple[str, ...]) -> float:
     """Seconds of a fresh interpreter that answers; nothing heavy may have been loaded."""
-    asked = list(words) if words == ("--version",) else [*words, "--help"]
+    asked = [[*words] if words == ("--version",) else [*words, "--help"] for words in commands]
     code = (
         "import sys\n"
         "from bomplan.cli import main\n"
-        f"status = main({asked!r})\n"
+        f"status = max(main(words) for words in {asked!r})\n"
         f"print([name for name in {HEAVY!r} if name in sys.modules], file=sys.stderr)\n"
         "sys.exit(status)\n"
     )
@@ -94,9 +94,9 @@ def asked_for_help(words: tuple[str, ...]) -> float:
     return time.perf_counter() - begun
 
 
-@pytest.mark.parametrize("words", [*COMMANDS, ("--version",)], ids=" ".join)
-def test_help_loads_nothing_heavy(words: tuple[str, ...]) -> None:
-    asked_for_help(words)
+def test_help_loads_nothing_heavy() -> None:
+    """One interpreter answers for every command, so that what any of them loads is seen."""
+    asked_for_help(*COMMANDS, ("--version",))
 
 
 @pytest.mark.slow

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lanes import examples
 
 from bomplan import api
 from bomplan.design.records import Objective, Plan, SearchCounts
@@ -55,7 +56,7 @@ def _asks(lever: Lever) -> bool:
     return (lever.amount - own.amount) * own.harder >= 0
 
 
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=examples(8, 30))
 @given(st.data())
 def test_the_set_found_is_a_smallest_one(data: st.DataObject) -> None:
     ids = [lever.id for lever in LEVERS]

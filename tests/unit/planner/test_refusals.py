@@ -68,12 +68,14 @@ def test_a_motor_with_a_controller_that_it_has_no_pair_with() -> None:
         assert controller in check.words
 
 
+@pytest.mark.slow
 def test_a_series_motor_on_an_inverter() -> None:
     choices = {"motor": "motor-series-170mm", "controller": "inverter-96v-500a"}
     plan = refused(choices | {"allow_unpaired": True})
     named(plan, "pair.kind")
 
 
+@pytest.mark.slow
 def test_regeneration_asked_of_a_series_motor() -> None:
     plan = refused({"motor": "motor-series-170mm", "regeneration": True})
     check = named(plan, "regeneration.series-motor")
@@ -93,6 +95,7 @@ def test_no_reason_is_empty() -> None:
     assert plan.lines == ()
 
 
+@pytest.mark.slow
 def test_what_could_be_given_up_is_named_where_mass_decides() -> None:
     """75 kg at 1,500 of 2,000 mm: 18.75 kg of it in front; nothing is named that must stay."""
     fields = project_fields(Random(1))
