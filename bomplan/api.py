@@ -147,6 +147,7 @@ def plan(
     "no plan" is a result, not an error. Raises InputError for what cannot be read, and for
     ids in the project that the catalogues do not have.
     """
+    from bomplan.audit import audit_plan
     from bomplan.planner import find_plan
 
     project, catalog = check_references(project, catalogs)
@@ -155,7 +156,7 @@ def plan(
     )
     if found.core is None:
         return found
-    return found.model_copy(update={"checks": audit(found)})
+    return found.model_copy(update={"checks": audit_plan(found)})
 
 
 def compare(
@@ -310,10 +311,15 @@ def write_files(files: Mapping[Path, bytes]) -> None:
 
 
 def audit(plan: Plan) -> tuple[Check, ...]:
-    """Every check of a plan, made anew from the parts and the project that it embeds."""
-    from bomplan.audit import audit_plan
+    """Every check of a plan, made anew from the parts and the project that it embeds.
 
-    return audit_plan(plan)
+    As every call on a plan: raises InputError for one whose figures contradict each other.
+    """
+    from bomplan.audit import audit_plan
+    from bomplan.design.planfile import in_one_piece
+
+    with in_one_piece():
+        return audit_plan(plan)
 
 
 def read_plan(path: str | Path) -> Plan:
@@ -330,17 +336,25 @@ def weigh(plan: Plan, readings: str | Path) -> tuple[WeighIn, ...]:
     limit of the finished car with the figures found and the spread of the scales. Raises
     InputError with every fault of the file, and for names that the plan does not have.
     """
+    from bomplan.design.planfile import in_one_piece
     from bomplan.measure import read_readings, weigh_in
 
     path = Path(readings)
-    return weigh_in(plan, read_readings(path), path.name)
+    found = read_readings(path)
+    with in_one_piece():
+        return weigh_in(plan, found, path.name)
 
 
 def weigh_template(plan: Plan) -> str:
-    """A commented readings file to start from, with the names that this plan knows."""
+    """A commented readings file to start from, with the names that this plan knows.
+
+    Raises InputError for a plan that does not hold together.
+    """
+    from bomplan.design.planfile import in_one_piece
     from bomplan.measure import readings_template
 
-    return readings_template(plan)
+    with in_one_piece():
+        return readings_template(plan)
 
 
 def chances(
@@ -349,44 +363,59 @@ def chances(
     """How sure the plan is: its targets and mass limits with every uncertain figure drawn anew.
 
     ``executor`` spreads the draws; the same seed gives the same answer with any. ValueError
-    for a plan that chose nothing or for fewer than 100 draws.
+    for a plan that chose nothing or for fewer than 100 draws; InputError for one that does
+    not hold together.
     """
+    from bomplan.design.planfile import in_one_piece
     from bomplan.outlook import chances as study
+    from bomplan.outlook.chances import check_asked
 
-    return study(plan, draws=draws, seed=seed, executor=executor)
+    check_asked(plan, draws)
+    with in_one_piece():
+        return study(plan, draws=draws, seed=seed, executor=executor)
 
 
 def summary(plan: Plan, units: Units | Show = "metric") -> str:
-    """The plan as a page of plain text, in ``"metric"`` or ``"us"`` units (or as Show says)."""
+    """The plan as a page of plain text, in ``"metric"`` or ``"us"`` units (or as Show says).
+
+    Raises InputError for a plan that does not hold together.
+    """
+    from bomplan.design.planfile import in_one_piece
     from bomplan.report.terminal import summary as text
 
-    return text(plan, units)
+    with in_one_piece():
+        return text(plan, units)
 
 
 def report(plan: Plan, show: Show | None = None) -> str:
     """The plan as one HTML page that needs no network and no other file.
 
-    Units and decimal mark as the plan's project says unless ``show`` says otherwise.
+    Units and decimal mark as the plan's project says unless ``show`` says otherwise. Raises
+    InputError for a plan that does not hold together.
     """
+    from bomplan.design.planfile import in_one_piece
     from bomplan.report.drawings.every import every_drawing
     from bomplan.report.page import report_bytes
 
-    return report_bytes(plan, show, every_drawing(plan)).decode("utf-8")
+    with in_one_piece():
+        return report_bytes(plan, show, every_drawing(plan)).decode("utf-8")
 
 
 def write_report(plan: Plan, path: str | Path, show: Show | None = None) -> Written:
     """Write :func:`report` to ``path``; a file there that somebody changed is kept beside.
 
     It shows the studies that were kept in that folder, too. Raises InputError when it cannot
-    be written.
+    be written, and for a plan that does not hold together.
     """
+    from bomplan.design.planfile import in_one_piece
     from bomplan.report.drawings.every import every_drawing
     from bomplan.report.files import write_outputs as write
     from bomplan.report.kept_studies import kept_studies
     from bomplan.report.page import report_bytes
 
     file = Path(path)
-    content = report_bytes(plan, show, every_drawing(plan), kept_studies(file.parent, plan))
+    with in_one_piece():
+        content = report_bytes(plan, show, every_drawing(plan), kept_studies(file.parent, plan))
     (written,) = write(file.parent, {file.name: content})
     return written
 
@@ -395,11 +424,13 @@ def sheets(plan: Plan, show: Show | None = None) -> dict[str, str]:
     """File name and HTML of every sheet to print: for builder, driver and inspector.
 
     Units and decimal mark as the plan's project says unless ``show`` says otherwise; empty
-    without a plan. Raises InputError where the parts that the plan embeds are not whole.
+    without a plan. Raises InputError for a plan that does not hold together.
     """
+    from bomplan.design.planfile import in_one_piece
     from bomplan.report.sheets.render import sheets as made
 
-    return made(plan, show)
+    with in_one_piece():
+        return made(plan, show)
 
 
 def take_entries(
@@ -437,10 +468,12 @@ def write_outputs(
     missing; :func:`take_entries` takes those of an edited workbook into it beforehand.
     Workbook and report show the studies that were kept in the folder, too.
     Each is written whole or not at all; a file that somebody changed since we wrote it is
-    kept beside under a free name. Raises InputError when the folder cannot be written.
+    kept beside under a free name. Raises InputError when the folder cannot be written, and
+    for a plan that does not hold together.
     """
     from bomplan.buying.ledger import read_ledger
     from bomplan.design import plan_bytes
+    from bomplan.design.planfile import in_one_piece
     from bomplan.report.drawings.every import CAR_DRAWING, every_drawing
     from bomplan.report.files import write_outputs as write
     from bomplan.report.kept_studies import kept_studies
@@ -448,19 +481,20 @@ def write_outputs(
     from bomplan.report.workbook import workbook_bytes
 
     entries = None if ledger is None else read_ledger(Path(ledger), plan.currency)
-    drawings = every_drawing(plan)
-    studies = kept_studies(Path(folder), plan)
-    units = None if show is None else show.units
-    files = {
-        PLAN_FILE: plan_bytes(plan),
-        WORKBOOK_FILE: workbook_bytes(plan, entries, studies, units),
-        REPORT_FILE: report_bytes(plan, show, drawings, studies),
-        **{name: svg.encode("utf-8") for name, svg in drawings.items()},
-    }
-    # Without a weighing it is an older plan, or one whose project is not whole.
-    if CAR_DRAWING in drawings:
-        for name, text in sheets(plan, show).items():
-            files[f"{SHEETS_FOLDER}/{name}"] = text.encode("utf-8")
+    with in_one_piece():
+        drawings = every_drawing(plan)
+        studies = kept_studies(Path(folder), plan)
+        units = None if show is None else show.units
+        files = {
+            PLAN_FILE: plan_bytes(plan),
+            WORKBOOK_FILE: workbook_bytes(plan, entries, studies, units),
+            REPORT_FILE: report_bytes(plan, show, drawings, studies),
+            **{name: svg.encode("utf-8") for name, svg in drawings.items()},
+        }
+        # Without a weighing it is an older plan, or one whose project is not whole.
+        if CAR_DRAWING in drawings:
+            for name, text in sheets(plan, show).items():
+                files[f"{SHEETS_FOLDER}/{name}"] = text.encode("utf-8")
     if run is not None:
         told = json.dumps(run, indent=1, ensure_ascii=False, sort_keys=True)
         files[RUN_FILE] = (told + "\n").encode("utf-8")

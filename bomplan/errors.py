@@ -56,6 +56,10 @@ class InputError(BomplanError):
         super().__init__("\n".join(fault.text() for fault in self.faults))
 
 
+class ContradictionError(InputError):
+    """A plan whose figures contradict each other; ``__cause__`` is what broke on them."""
+
+
 class InternalError(BomplanError):
     """Our own bug: the message says what did not hold and how to report it."""
 

@@ -98,6 +98,7 @@ def COMMAND(  # noqa: N802
         raise click.UsageError("a parts list needs --project, the car that it is for")
     from bomplan import api
     from bomplan.cli.settings import resolve
+    from bomplan.design.planfile import of_our_own
 
     loaded = api.open_project(project)
     settings = resolve({"units": units, "decimal_comma": decimal_comma}, loaded.project)
@@ -117,7 +118,8 @@ def COMMAND(  # noqa: N802
         from bomplan.report.page.plotting import load_alone
 
         load_alone()
-        api.write_outputs(found.plan, out, show=settings.show())
+        with of_our_own():
+            api.write_outputs(found.plan, out, show=settings.show())
         print(f"\nwritten: plan.json, bom.xlsx, report.html in {out}", file=sys.stderr)
     elif out is not None:
         print("\nnothing written: the list is not whole", file=sys.stderr)

@@ -85,6 +85,7 @@ def COMMAND(  # noqa: N802
     from bomplan.cli.settings import resolve
     from bomplan.cli.show import show
     from bomplan.cli.status import status_of
+    from bomplan.design.planfile import of_our_own
     from bomplan.planner.events import Stop
     from bomplan.report.page.plotting import load_alone
     from bomplan.report.terminal import summary_rows
@@ -135,9 +136,10 @@ def COMMAND(  # noqa: N802
         take_before_writing(folder, ledger, found.currency, quiet=quiet)
         if found.core is not None:
             load_alone()
-        written = api.write_outputs(
-            found, folder, run, log.text(), ledger=ledger, show=settings.show()
-        )
+        with of_our_own():
+            written = api.write_outputs(
+                found, folder, run, log.text(), ledger=ledger, show=settings.show()
+            )
     # Before anything is printed: whoever reads our output may stop reading.
     if lock and status == 0:
         _lock(loaded, found, quiet=quiet)

@@ -10,6 +10,7 @@ import hashlib
 import json
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,7 @@ from bomplan.catalog.records import Catalog, Part
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Plan
-from bomplan.errors import Fault, InputError
+from bomplan.errors import ContradictionError, Fault, InputError
 from bomplan.project.records import Project
 
 VERSION = 1
@@ -47,15 +48,42 @@ def held_together(path: Path) -> Iterator[None]:
     seal says that it is as we wrote it: then it is a bug of ours, and goes on as it came.
     """
     try:
+        with in_one_piece(str(path)):
+            yield
+    except ContradictionError as error:
+        if _sealed(path) and error.__cause__ is not None:
+            raise error.__cause__ from None
+        raise
+
+
+@contextmanager
+def in_one_piece(name: str = "") -> Iterator[None]:
+    """Work on a plan from anywhere: what breaks on its figures is told as its fault.
+
+    Raises ContradictionError, with what broke as its cause; ``name`` is the plan's file.
+    """
+    try:
         yield
+    except ContradictionError as error:
+        (fault,) = error.faults
+        raise ContradictionError([replace(fault, file=fault.file or name)]) from error.__cause__
     except (
         ArithmeticError, AttributeError, LookupError, StopIteration, TypeError, ValueError
     ) as error:  # fmt: skip
-        if _sealed(path):
-            raise
         message = "the plan does not hold together: it was changed by hand, or is very old"
         hint = f"plan again from the project; what broke: {error or type(error).__name__}"
-        raise InputError([Fault("plan.contradicts", message, str(path), hint=hint)]) from error
+        raise ContradictionError([Fault("plan.contradicts", message, name, hint=hint)]) from error
+
+
+@contextmanager
+def of_our_own() -> Iterator[None]:
+    """Work on a plan that was just found: what breaks on it is a bug, and goes on as it came."""
+    try:
+        yield
+    except ContradictionError as error:
+        if error.__cause__ is None:
+            raise
+        raise error.__cause__ from None
 
 
 def _sealed(path: Path) -> bool:

@@ -44,6 +44,7 @@ from bomplan.requirements.loads import mass_rows
 from bomplan.requirements.simulated import Simulated, simulated
 
 DRAWS: Final = 2_000
+FEWEST_DRAWS: Final = 100
 SEED: Final = 1
 CHUNK: Final = 50
 CONFIDENCE: Final = 0.95
@@ -65,10 +66,7 @@ def chances(
     ValueError for a plan that chose nothing, or fewer than 100 draws; InputError where the plan
     does not hold its own project and parts; StudyStoppedError where ``stop`` was asked for.
     """
-    if plan.core is None or plan.couplers is None:
-        raise ValueError("a plan that chose nothing has no chances")
-    if draws < 100:
-        raise ValueError("fewer than 100 draws say nothing")
+    check_asked(plan, draws)
     project, catalog = project_of(plan), catalog_of(plan)
     inputs = uncertain_inputs(project)
     values = latin_hypercube(inputs, draws, seed)
@@ -100,6 +98,14 @@ def _chosen(plan: Plan) -> Headline | None:
         return headline(plan)
     except ValueError:
         return None
+
+
+def check_asked(plan: Plan, draws: int) -> None:
+    """ValueError for a plan that chose nothing, or fewer than 100 draws."""
+    if plan.core is None or plan.couplers is None:
+        raise ValueError("a plan that chose nothing has no chances")
+    if draws < FEWEST_DRAWS:
+        raise ValueError(f"fewer than {FEWEST_DRAWS} draws say nothing")
 
 
 def interval(kept: int, draws: int) -> tuple[float, float]:

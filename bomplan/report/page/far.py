@@ -9,7 +9,7 @@ from bomplan.design.records import Plan, RangeResult
 from bomplan.report.page.blocks import Block, Head, Part, Picture, Row, Section, Table, Words
 from bomplan.report.page.canvas import Canvas, lines_of, style
 from bomplan.report.page.energy import energy
-from bomplan.report.page.palette import INK, SERIES
+from bomplan.report.page.palette import GROUND, INK, SERIES
 from bomplan.report.page.states import STATES, state_words
 from bomplan.report.reading import ranges_worst_first
 from bomplan.report.text import clean
@@ -82,7 +82,7 @@ def _chart(plan: Plan, states: tuple[RangeState, ...], show: Show) -> Picture:
     most = max([*reached, *asked.values(), 1.0])
     with style():
         canvas = Canvas(show, 92 + 62 * len(targets))
-        axes = canvas.axes(left=104, top=44, right=40, bottom=40)
+        axes = canvas.axes(left=116, top=44, right=40, bottom=40)
         for number, (state, words) in enumerate(STATES.items()):
             one_style, rows = SERIES[number], [one for one in states if one.state == state]
             for first, row in enumerate(rows):
@@ -106,6 +106,9 @@ def _chart(plan: Plan, states: tuple[RangeState, ...], show: Show) -> Picture:
                     textcoords="offset points",
                     va="center",
                     fontsize=9,
+                    zorder=4,
+                    # Legible where the line of what is asked runs through it.
+                    bbox={"facecolor": GROUND, "edgecolor": "none", "pad": 0.6},
                 )
         wanted = [(place, asked[name]) for place, name in enumerate(targets) if name in asked]
         axes.vlines(
@@ -122,7 +125,7 @@ def _chart(plan: Plan, states: tuple[RangeState, ...], show: Show) -> Picture:
         axes.grid(visible=False, axis="y")
         canvas.marked(axes.xaxis)
         axes.set_xlabel(f"range, {unit}")
-        axes.legend(loc="lower left", bbox_to_anchor=(-0.4, 1.0), ncols=4, borderaxespad=0.2,
+        axes.legend(loc="lower left", bbox_to_anchor=(-0.47, 1.0), ncols=4, borderaxespad=0.2,
                     columnspacing=1.0, handlelength=1.4)  # fmt: skip
         return canvas.picture(
             "chart-far",

@@ -110,6 +110,15 @@ def test_words_stand_out_from_their_ground(name: str) -> None:
     assert contrast(colour, palette.GROUND) >= 4.5
 
 
+def test_letters_of_drawings_stand_out_from_every_ground() -> None:
+    """1.4.3, which a checker cannot decide over a drawing: what they may stand on is light."""
+    letters = {node.attributes.get("fill") for node in page().every("text", "tspan")} - {None}
+    assert letters
+    for colour in letters:
+        long = {"#000": "#000000"}.get(colour, colour)
+        assert contrast(long, palette.GROUND) >= 4.5, colour
+
+
 def test_marks_of_charts_stand_out_and_differ_without_colour() -> None:
     """1.4.11: 3 for graphics; and every series has a mark, a dash or a hatch of its own."""
     for one in SERIES:
