@@ -37,6 +37,7 @@ def take_before_writing(folder: Path, ledger: Path, currency: str, *, quiet: boo
     if not workbook.is_file() or as_written(workbook):
         return
     tell_open(workbook)
+    _tell_edited(workbook)
     try:
         taken = api.take_entries(workbook, ledger, currency)
     except InputError as error:
@@ -58,6 +59,26 @@ def tell_open(workbook: Path) -> None:
         print(
             f"mind: {workbook.name} seems to be open in a spreadsheet program; what is not saved"
             " there is not read",
+            file=sys.stderr,
+        )
+
+
+def _tell_edited(workbook: Path) -> None:
+    """Say that prices and masses edited on the bill are in no catalogue, where there are any."""
+    from bomplan.errors import InputError
+    from bomplan.report.workbook.edited import edited_parts
+
+    try:
+        edited = edited_parts(workbook)
+    except InputError:
+        # Told where the entries are read, or by the command that takes them.
+        return
+    if edited is not None and edited.parts:
+        names = ", ".join(one.part for one in edited.parts[:6])
+        more = ", ..." if len(edited.parts) > 6 else ""
+        print(
+            f"mind: edited on the sheet Bill, and in no catalogue yet: {names}{more}; 'bomplan"
+            " catalog update FOLDER --from' the kept workbook takes it there",
             file=sys.stderr,
         )
 

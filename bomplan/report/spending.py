@@ -7,6 +7,7 @@ example has no folder of its own: its ledger lies in the output folder, beside t
 from __future__ import annotations
 
 import json
+import os.path
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -81,13 +82,19 @@ def ledger_of_workbook(workbook: Path) -> Path:
     folder = workbook.parent
     told = _told(folder)
     if told is not None:
-        return told
+        return _plain(told)
     above = folder.parent if folder.name not in ("", "..") else folder / ".."
     if (folder / LEDGER_FILE).exists():
         return folder / LEDGER_FILE
     if (above / LEDGER_FILE).exists() or (above / "project.toml").exists():
-        return above / LEDGER_FILE
+        return _plain(above / LEDGER_FILE)
     return folder / LEDGER_FILE
+
+
+def _plain(path: Path) -> Path:
+    """The path without going down and up again, where no link makes that another place."""
+    short = Path(os.path.normpath(path))
+    return short if short.parent.resolve() == path.parent.resolve() else path
 
 
 def _remembered(memory: Path) -> dict[str, list[dict[str, str]]]:

@@ -103,7 +103,9 @@ def _open(path: Path) -> Book:
     if isinstance(found, Fault):
         code = found.code.replace("catalog.", "workbook.")
         hint = found.hint
-        if found.code == "catalog.unreadable":
+        if found.code == "catalog.unreadable" and not path.exists():
+            hint = "give the bom.xlsx in the folder that 'bomplan plan' wrote"
+        elif found.code == "catalog.unreadable":
             hint = "if a spreadsheet program has it open, save and close it there"
         raise InputError([replace(found, code=code, hint=hint)])
     return found
@@ -289,6 +291,11 @@ def _text(
     where = f"row {number}, column {_head_of(name)}"
     if cell.kind == "error" or (cell.formula and cell.kind == "empty"):
         error = cell.kind == "error"
+        itself = (
+            "write the figure itself"
+            if name in _NUMBERS
+            else "write the words themselves, with ' before words that begin with ="
+        )
         faults.append(
             Fault(
                 "workbook.cell-error" if error else "workbook.formula-without-value",
@@ -298,9 +305,9 @@ def _text(
                 f"{file}, sheet {budget.NAME}",
                 where,
                 cell.formula or cell.text,
-                hint="write the figure itself"
+                hint=itself
                 if error
-                else "let a spreadsheet program calculate and save it, or write the figure itself",
+                else f"let a spreadsheet program calculate and save it, or {itself}",
             )
         )
         return ""

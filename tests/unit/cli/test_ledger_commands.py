@@ -253,6 +253,18 @@ def test_plan_takes_entries_before_it_writes_and_says_what_it_cannot(
     assert ledger()[MODULE]["ordered"] == "12"
 
 
+def test_plan_says_what_of_the_bill_is_in_no_catalogue(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    opened = openpyxl.load_workbook(book)
+    sheet = opened["Bill"]
+    row = next(n for n in range(5, 40) if sheet.cell(n, 3).value == "lfp-100")
+    sheet.cell(row, 8).value = 88.5
+    opened.save(book)
+    take_before_writing(book.parent, Path("ledger.csv"), "EUR", quiet=False)
+    assert "in no catalogue yet: lfp-100; 'bomplan catalog update" in capsys.readouterr().err
+
+
 def test_where_the_ledger_lies(book: Path) -> None:
     from bomplan.report.spending import ledger_of_workbook
 

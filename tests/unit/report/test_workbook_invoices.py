@@ -322,3 +322,24 @@ def test_orders_of_a_plan_just_found(tmp_path: Path) -> None:
     total = sum(line.price for line in after.lines) / 100
     assert live.value("Bill", 3, 9) == pytest.approx(total, abs=1e-6)
     assert live.value(SHEET, live.row(SHEET, 1, names[0]), 12) == "nothing ordered"
+
+
+def test_names_of_suppliers_never_run_and_match_whole(make_plan: MakePlan, tmp_path: Path) -> None:
+    """No name reaches a formula, and one that reads as a comparison or a number stays a name."""
+    names = ["=1+1", ">5", "007", "@north", 'a"b', "TRUE", "north", "northern"]
+    random = Random("nasty")
+    rows = [some_terms(random, name, "USD") for name in names]
+    plan = with_terms(make_plan(mass=None), rows, dict(RATES))
+    bought = {
+        line.part: Bought(name, 3, 1_234, 900)
+        for name, line in zip(names, plan.lines, strict=False)
+        if line.family not in CHARGES
+    }
+    content = workbook_bytes(ordered(plan, bought))
+    live = Live(content, tmp_path)
+    assert live.agrees_with(content) > 150
+    for sheet in live.book:
+        for cells in sheet.iter_rows():
+            for cell in cells:
+                if cell.data_type == "f":
+                    assert not any(name in cell.value for name in names if name != "TRUE")
