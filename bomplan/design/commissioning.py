@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import ceil, pi
+from math import ceil, inf, pi
 from typing import Final
 
 from bomplan.buying.terms import CHARGES
 from bomplan.catalog.records import Part
 from bomplan.design.bill.charging import set_current_a
-from bomplan.design.bill.people import isolation_wanted_ohm
-from bomplan.design.bill.traction import per_string
+from bomplan.design.bill.people import bonding_strap_mm2, isolation_wanted_ohm, label_places
+from bomplan.design.bill.restraint import accelerations_of
+from bomplan.design.bill.traction import fuse_data, per_string
 from bomplan.design.circuit import circuit
 from bomplan.design.circuit_records import Box, Circuit
 from bomplan.design.context import Context
@@ -145,6 +146,9 @@ class Commissioning:
     rest_full_v: float
     pre_charge: PreCharge | None
     isolation: Isolation
+    labels: tuple[str, ...]
+    strap_mm2: float | None
+    held_at: restraint.Accelerations
     restraints: tuple[Restraint, ...]
     gas: Gas | None
     idle: Idle
@@ -193,6 +197,7 @@ def commissioning(plan: Plan) -> Commissioning:
         if line.family not in CHARGES and line.part in context.catalog.family(line.family)
     }
     module = drive.module
+    held_at = accelerations_of(context)
     return Commissioning(
         project=context.project,
         drive=drive,
@@ -215,8 +220,11 @@ def commissioning(plan: Plan) -> Commissioning:
         rest_full_v=rest_v(context, drive, module.number("soc_max")),
         pre_charge=_pre_charge(drive, parts),
         isolation=_isolation(drive),
+        labels=label_places(context, drive, len(found.boxes)),
+        strap_mm2=_strap(context, drive, parts),
+        held_at=held_at,
         restraints=tuple(
-            _restraint(plan, drive, box, BOLT_SIZES_MM[context.project.donor.kind])
+            _restraint(plan, drive, box, held_at, BOLT_SIZES_MM[context.project.donor.kind])
             for box in found.boxes
         ),
         gas=_gas(drive, parts),
@@ -285,7 +293,13 @@ def _isolation(drive: Drive) -> Isolation:
     )
 
 
-def _restraint(plan: Plan, drive: Drive, box: Box, sizes: tuple[int, ...]) -> Restraint:
+def _restraint(
+    plan: Plan,
+    drive: Drive,
+    box: Box,
+    limits: restraint.Accelerations,
+    sizes: tuple[int, ...],
+) -> Restraint:
     weights = None if plan.mass is None else plan.mass.weights
     modules_kg = box.modules * drive.module.mass_g / 1000
     mass_kg = (
@@ -293,7 +307,6 @@ def _restraint(plan: Plan, drive: Drive, box: Box, sizes: tuple[int, ...]) -> Re
         if weights is None
         else round(sum(item.mass_kg for item in weights.items if item.bay == box.bay), 3)
     )
-    limits = restraint.DEFAULT
     return Restraint(
         bay=box.bay,
         mass_kg=mass_kg,
@@ -303,10 +316,28 @@ def _restraint(plan: Plan, drive: Drive, box: Box, sizes: tuple[int, ...]) -> Re
         rearward_n=restraint.force_n(mass_kg, limits.rearward_g),
         up_n=restraint.force_n(mass_kg, limits.up_g),
         bolts=tuple(
-            (size, restraint.bolts_needed(mass_kg, size), restraint.tightening_nm(size))
+            (
+                size,
+                restraint.bolts_needed(mass_kg, size, accelerations=limits),
+                restraint.tightening_nm(size),
+            )
             for size in sizes
         ),
     )
+
+
+def _strap(context: Context, drive: Drive, parts: dict[str, Part]) -> float | None:
+    """Section of the bonding straps.
+
+    None without a fuse, with one that never clears, or where the plan does not embed what its
+    faults follow from.
+    """
+    fuse = parts.get("fuse")
+    try:
+        found = inf if fuse is None else bonding_strap_mm2(context, drive, fuse_data(fuse))
+    except KeyError:
+        return None
+    return None if found == inf else found
 
 
 def _gas(drive: Drive, parts: dict[str, Part]) -> Gas | None:

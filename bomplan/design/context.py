@@ -295,6 +295,19 @@ class Context:
             self._profiles[key] = found
         return found
 
+    @cached_property
+    def highest_speed_m_s(self) -> float:
+        """The highest road speed that any target asks for."""
+        targets = self.project.targets
+        speeds = [
+            float(self.profile(one.profile, one.speed_cap_m_s).speed_m_s.max())
+            for one in targets.range
+        ]
+        speeds += [one.speed_m_s for one in targets.top_speed]
+        speeds += [one.speed_m_s for one in targets.climb]
+        speeds += [one.speed_m_s for one in targets.acceleration]
+        return max(speeds)
+
     def share(self, other: Context) -> None:
         """Make use of the roads and machines that ``other`` has worked out.
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.fits import unchecked
+from bomplan.design.bill.interlock import reach_open
 from bomplan.design.context import Context
 from bomplan.design.records import BayUse
 
@@ -13,11 +14,15 @@ from bomplan.design.records import BayUse
 def left_open(
     context: Context, placement: tuple[BayUse, ...], parts: Mapping[str, Part]
 ) -> tuple[str, ...]:
-    """Places that could not be checked, and links that the bars of the bill do not reach.
+    """Places and reach that could not be checked, and links that the bill's bars do not reach.
 
     ``parts``: the chosen rows by family.
     """
-    return (*unchecked(context, parts), *long_links(placement, parts.get("link")))
+    return (
+        *unchecked(context, parts),
+        *reach_open(context, parts.get("emergency_disconnect")),
+        *long_links(placement, parts.get("link")),
+    )
 
 
 def long_links(placement: tuple[BayUse, ...], bar: Part | None) -> tuple[str, ...]:

@@ -29,8 +29,10 @@ def country_figures(project: Project) -> Iterator[Finding]:
         )
         return
     donor = project.donor
-    if country.crush_rule == "forbid" and (
-        donor.front_overhang_mm is None or donor.rear_overhang_mm is None
+    if (
+        donor.kind == "car"
+        and country.crush_rule == "forbid"
+        and (donor.front_overhang_mm is None or donor.rear_overhang_mm is None)
     ):
         yield (
             ("country",),

@@ -30,6 +30,7 @@ class Country:
     rear_g: float
     up_g: float
     restraint_source: str
+    restraint_seen: bool
     crush_front_mm: int
     crush_rear_mm: int
     crush_rule: Literal["warn", "forbid"]
@@ -61,6 +62,7 @@ def _country(row: dict[str, str]) -> Country:
         rear_g=float(row["rear_g"]),
         up_g=float(row["up_g"]),
         restraint_source=row["restraint_source"],
+        restraint_seen=row["restraint_seen"] == "yes",
         crush_front_mm=int(row["crush_front_mm"]),
         crush_rear_mm=int(row["crush_rear_mm"]),
         crush_rule=cast(Literal["warn", "forbid"], row["crush_rule"]),

@@ -249,6 +249,11 @@ class Places(Record):
     other_x_mm: Millimetres = Field(alias="other_x")
     other_y_mm: Millimetres | None = Field(None, alias="other_y")
     other_z_mm: Millimetres | None = Field(None, alias="other_z")
+    driver_x_mm: Millimetres | None = Field(
+        None, alias="driver_x", description="middle of the driver's seat: what is in reach of it"
+    )
+    driver_y_mm: Millimetres | None = Field(None, alias="driver_y")
+    driver_z_mm: Millimetres | None = Field(None, alias="driver_z")
     parts: tuple[PartPlace, ...] = Field(
         (), description="families that stand at a place of their own"
     )
@@ -475,6 +480,12 @@ class HouseRules(Record):
         gt=0,
         description="most that may be handled in one piece while building; a module above it is"
         " not taken: raise it only if you know how to work on live parts",
+    )
+    drivers_reach_mm: Millimetres = Field(
+        700,
+        alias="drivers_reach",
+        gt=0,
+        description="from the middle of the seat to what the driver reaches in the belt",
     )
     workshop_rate: MoneyText | None = Field(
         None, description="money per hour, when work is paid: counted in the whole sum"

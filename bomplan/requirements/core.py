@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from bomplan.catalog.records import Pair, Part
 from bomplan.design.bill import at_least, at_most
 from bomplan.design.bill.fits import core_fits
+from bomplan.design.bill.interlock import cut_checks
 from bomplan.design.bill.rule import same
 from bomplan.design.context import Context
 from bomplan.design.drive import LEAD, Drive, PackFigures
 from bomplan.design.records import Check, Topology
+from bomplan.requirements.overspeed import burst_checks
 from bomplan.requirements.people import people_checks
 
 COMMON = "common practice"
@@ -26,12 +28,14 @@ def core_checks(context: Context, drive: Drive) -> Iterator[Check]:
         yield from pair_voltages(drive.pair, figures)
     yield from project_voltages(context, figures)
     yield from over_speed_voltage(drive.motor, drive.controller)
+    yield from burst_checks(context, drive.motor, core.final_ratio)
     yield from regeneration(context, drive.motor)
     yield from regeneration_controller(context, drive.controller)
     yield from mounting(context, drive.motor)
     yield from core_fits(context, drive.motor, drive.controller)
     yield from battery_setting(context, drive)
     yield from people_checks(context, drive)
+    yield from cut_checks(drive.controller)
 
 
 def module_guards(

@@ -41,8 +41,13 @@ def restraint_checks(context: Context, bay: Bay, held_g: int, fasteners: Part) -
 
 
 def crush_checks(context: Context, bay: Bay) -> Iterator[Check]:
-    """How far a bay reaches into the zone at each end; nothing where the ends are not known."""
+    """How far a bay reaches into the zone at each end of a car that is known.
+
+    Nothing for a motorcycle: the zones are those of categories M and N.
+    """
     country, donor = country_of(context), context.project.donor
+    if donor.kind == "motorcycle":
+        return
     forbids = country.crush_rule == "forbid"
     ends = (
         ("front", donor.front_overhang_mm, country.crush_front_mm),

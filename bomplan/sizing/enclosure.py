@@ -38,13 +38,17 @@ class Degree:
 
 
 def degree(code: str) -> Degree | None:
-    """The degree that a code such as IP54, IPXXB or IP6K9K stands for; None if it is no code."""
-    found = _CODE.fullmatch(code.strip().upper().replace(" ", ""))
-    if found is None:
+    """The degree that a code such as IP54, IPXXB or IP6K9K stands for; None if it is no code.
+
+    Of a double code, such as IP65/IP67, the better of each.
+    """
+    found = [_CODE.fullmatch(one.strip().upper().replace(" ", "")) for one in code.split("/")]
+    read = [one.groups() for one in found if one is not None]
+    if not read or len(read) < len(found):
         return None
-    first, second, letter = found.groups()
-    touch = max(_IMPLIED.get(first, ""), letter)
-    return Degree(touch, 0 if second == "X" else int(second))  # type: ignore[arg-type]
+    touch = max(max(_IMPLIED.get(first, ""), letter) for first, _, letter in read)
+    water = max(0 if second == "X" else int(second) for _, second, _ in read)
+    return Degree(touch, water)  # type: ignore[arg-type]
 
 
 WATER_DIGITS = {"dry": "0123456789X", "splash": "456789", "jets": "569", "immersion": "78"}

@@ -20,6 +20,11 @@ class Accelerations:
     source: str
     seen: bool
 
+    @property
+    def greatest_g(self) -> float:
+        """What bolts in shear are sized for: the greatest of all directions."""
+        return max(self.forward_g, self.side_g, self.rearward_g, self.up_g)
+
 
 DEFAULT = Accelerations(
     20.0,
@@ -76,14 +81,18 @@ def tightening_nm(size_mm: int, strength: str = "8.8", friction: float = 0.20) -
 def bolts_needed(
     mass_kg: float, size_mm: int, strength: str = "8.8", accelerations: Accelerations = DEFAULT
 ) -> int:
-    """Bolts in single shear for one box: the forward force, rounded up, doubled, 4 at least.
+    """Bolts in single shear for one box: the greatest force, rounded up, doubled, 4 at least.
 
     Doubling and the least number are common practice. The sheet is usually weaker than the
     bolt: use spreader plates of 3 mm or tie to rails.
     """
-    force = force_n(mass_kg, accelerations.forward_g)
+    force = force_n(mass_kg, accelerations.greatest_g)
     return max(4, 2 * ceil(force / design_shear_n(size_mm, strength)))
 
+
+PLATE_MM = 3.0
+PLATE_SIDE_MM = (75, 50)
+"""Least thickness and size of a spreader plate under sheet metal; common practice."""
 
 CRUSH_FRONT_MM = 420
 CRUSH_REAR_MM = 300

@@ -482,6 +482,7 @@ def test_fault_constants_agree_with_the_logarithm():
         ("IPXXD", "D", 0),
         ("IP23C", "C", 3),
         ("ip 65", "D", 5),
+        ("IP20/IPX7", "B", 7),
     ],
 )
 def test_degrees_of_protection(code: str, touch: str, water: int) -> None:

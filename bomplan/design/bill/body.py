@@ -7,6 +7,7 @@ from math import ceil
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.branches import branches, isolation_watched
+from bomplan.design.bill.interlock import inertia_checks
 from bomplan.design.bill.people import kit_checks, label_checks
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, same, vehicle_check
 from bomplan.design.context import Context
@@ -286,6 +287,15 @@ class InertiaSwitch(_Single):
     side = "pack"
     system = "safety"
     reason = "opens the contactor in a crash"
+
+    def suits(
+        self,
+        context: Context,  # noqa: ARG002
+        drive: Drive,  # noqa: ARG002
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield from inertia_checks(part)
 
 
 class Gauge(_Single):

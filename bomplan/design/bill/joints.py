@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from bomplan.catalog.records import Part
 from bomplan.design.bill.branches import branch_drop, longest_loop_m, loop_ohm
 from bomplan.design.bill.charging import set_current_a
+from bomplan.design.bill.interlock import inertia_and_contactor
 from bomplan.design.bill.restraint import fasteners_and_box
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
 from bomplan.design.bill.traction import fuse_data, per_string
@@ -352,4 +353,5 @@ JOINTS: tuple[Joint, ...] = (
     Joint("branch_fuse_holder", "branch_fuse", _branch_holder_and_fuse),
     Joint("branch_fuse", "branch_cable", _branch_fuse_and_cable),
     Joint("fasteners", "box", fasteners_and_box),
+    Joint("inertia_switch", "contactor", inertia_and_contactor),
 )

@@ -10,6 +10,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill.rule import at_least, at_most, from_finding, same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
+from bomplan.design.faults import greatest_fault_a, least_fault_a
 from bomplan.design.records import Check
 from bomplan.sizing.bonding import STRAP_SOURCE, strap_mm2, strap_ohm
 from bomplan.sizing.enclosure import TOUCH_CAUTION, WATER_CAUTION, check_enclosure
@@ -61,8 +62,10 @@ def _stands(context: Context, family: str) -> tuple[bool, bool]:
     if family == "box":
         places = {bay.inside_cabin for bay in context.bays}
     else:
-        own = [place for place in context.project.places.parts if place.family == family]
-        places = {place.inside_cabin for place in own} or {False}
+        own = next((one for one in context.project.places.parts if one.family == family), None)
+        if own is not None and own.water is not None:
+            return own.inside_cabin, False  # held against what its place says of water
+        places = {own is not None and own.inside_cabin}
     return True in places, False in places
 
 
@@ -117,11 +120,9 @@ def label_checks(context: Context, drive: Drive, labels: Part) -> Iterator[Check
     )
 
 
-def bonding_checks(
-    context: Context, fuse: FuseData, least_fault_a: float, greatest_fault_a: float
-) -> Iterator[Check]:
+def bonding_checks(context: Context, drive: Drive, fuse: FuseData) -> Iterator[Check]:
     """The strap of the box that is farthest away, behind this fuse."""
-    square_mm = bonding_strap_mm2(fuse, least_fault_a, greatest_fault_a)
+    square_mm = bonding_strap_mm2(context, drive, fuse)
     if isinf(square_mm):
         return  # the fuse never clears such a fault: a check of its own
     run_mm = max(bay.cable_run_mm for bay in context.bays)
@@ -138,9 +139,17 @@ def bonding_checks(
     )
 
 
-def bonding_strap_mm2(fuse: FuseData, least_fault_a: float, greatest_fault_a: float) -> float:
-    """Section of every bonding strap behind this fuse, in mm²; infinite if it never clears."""
-    return strap_mm2(max(let_through_a2s(fuse, amps) for amps in (least_fault_a, greatest_fault_a)))
+def bonding_strap_mm2(context: Context, drive: Drive, fuse: FuseData) -> float:
+    """Section of every bonding strap behind this fuse, in mm²; infinite if it never clears.
+
+    At the least fault, with its margin taken off, and at the greatest: whichever lets more
+    through.
+    """
+    strings = drive.core.parallel if drive.core.topology == "strings" else 1
+    least = least_fault_a(context, drive.module, drive.figures) / strings
+    least *= 1.0 - context.project.margins.fault_current
+    faults = (least, greatest_fault_a(context, drive))
+    return strap_mm2(max(let_through_a2s(fuse, amps) for amps in faults))
 
 
 def kit_checks(context: Context, drive: Drive, kit: Part) -> Iterator[Check]:

@@ -10,7 +10,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.project.countries import Country, countries
-from bomplan.sizing import design_shear_n, force_n
+from bomplan.sizing import Accelerations, design_shear_n, force_n
 
 TWICE = 2.0
 """Bolts are counted at half: common practice."""
@@ -21,6 +21,19 @@ LEAST_BOLTS = 4
 def country_of(context: Context) -> Country:
     """The row of country data that the project names."""
     return countries()[context.project.country]
+
+
+def accelerations_of(context: Context) -> Accelerations:
+    """The guideline accelerations of the project's country, with where they are from."""
+    country = country_of(context)
+    return Accelerations(
+        country.forward_g,
+        country.side_g,
+        country.rear_g,
+        country.up_g,
+        country.restraint_source,
+        country.restraint_seen,
+    )
 
 
 def held_n(fasteners: Part) -> float:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.interlock import reach_checks
 from bomplan.design.bill.people import bonding_checks, orange_checks
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, from_finding
 from bomplan.design.context import Context
@@ -230,7 +231,7 @@ class Fuse(Rule):
         least = currents.least_fault_a / strings * (1.0 - margins.fault_current)
         for finding in check_least_fault(fuse_data(part), least):
             yield from_finding(finding, FUSE_CAUTIONS.get(finding.id, ""))
-        yield from bonding_checks(context, fuse_data(part), least, greatest_fault_a(context, drive))
+        yield from bonding_checks(context, drive, fuse_data(part))
 
     def external_uohm(self, drive: Drive, part: Part) -> int:
         return _string_share(drive, part.number("resistance_uohm"))
@@ -357,13 +358,15 @@ class EmergencyDisconnect(Rule):
         yield _carries("emergency_disconnect", context, currents, part.number("continuous_a"))
         yield at_least(
             "emergency_disconnect.break",
-            "the driver's disconnect breaks the mean current under load",
+            "the driver's disconnect breaks the peak current: it is pulled when the drive does not"
+            " let go",
             part.number("load_break_a"),
-            currents.rms_a,
+            currents.peak_a,
             "A",
             COMMON,
             "a chopper fails full on: the driver needs a mechanical way out",
         )
+        yield from reach_checks(context, part)
 
     def external_uohm(self, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return math.ceil(part.number("resistance_uohm"))

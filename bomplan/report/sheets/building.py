@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from bomplan.design.circuit_records import Block
 from bomplan.report.sheets.rows import BY_MAKER, MEASURE, NO_BREAK, Making, Stage, Step
+from bomplan.sizing import alignment
 from bomplan.sizing.isolation import STRING_V
-from bomplan.sizing.restraint import DEFAULT
+from bomplan.sizing.restraint import PLATE_MM, PLATE_SIDE_MM
 
 SECTION_RULE = "sections of at most 60 V while building (common practice)"
 ALONE = "one module is above 60 V by itself: gloves, and never two of them bare (common practice)"
@@ -24,6 +26,7 @@ def building(make: Making) -> tuple[Stage, ...]:
         _sections(make),
         _boxes(make),
         _joints(make),
+        *_joined(make),
         _wiring(make),
         _low_side(make),
     )
@@ -125,7 +128,15 @@ def _boxes(make: Making) -> Stage:
             Step(
                 f"Box {bay}: hold-down bolts, how many and torque",
                 sizes,
-                f"{make.show.words(DEFAULT.source)}; {TORQUE_RULE}",
+                f"{make.show.words(make.figures.held_at.source)}; {TORQUE_RULE}",
+            )
+        )
+        steps.append(
+            Step(
+                f"Box {bay}: plate under sheet metal at every bolt, or the bolt in a rail",
+                f"{make.at_least(PLATE_MM, 'mm')} thick, {PLATE_SIDE_MM[0]} ×"
+                f" {make.figure(PLATE_SIDE_MM[1], 'mm')}".replace(" ", NO_BREAK),
+                "the sheet tears before the bolt (common practice)",
             )
         )
         steps.append(
@@ -135,6 +146,14 @@ def _boxes(make: Making) -> Stage:
                 isolation_rule(make),
             )
         )
+        if make.figures.strap_mm2 is not None:
+            steps.append(
+                Step(
+                    f"Box {bay}: bonding strap to the chassis, bare metal under both ends",
+                    make.at_least(make.figures.strap_mm2, "mm²"),
+                    "outlasts the fuse: I²t <= (k S)², IEC 60364-5-54",
+                )
+            )
         steps.append(
             Step(
                 f"Box {bay}: ohms from the metal of the box to the chassis",
@@ -174,6 +193,43 @@ def _joints(make: Making) -> Stage:
     return Stage("Joints", tuple(steps), lead="Clean, grease as the maker says, tighten, mark.")
 
 
+def _joined(make: Making) -> tuple[Stage, ...]:
+    """How true the motor runs with the gearbox; nothing where a chain or an axle is driven."""
+    figures = make.figures
+    coupler = figures.parts.get("coupler")
+    if figures.drive.motor.text("mount") != "gearbox" or coupler is None:
+        return ()
+    clutch = coupler.flag("clutch")
+    steps = (
+        Step(
+            "Dial on the motor's shaft end, turned once by hand",
+            make.at_most(alignment.SHAFT_MM, "mm"),
+            "DIN 42955, shafts of 30 to 50 mm",
+        ),
+        Step(
+            "Dial on the shaft, against the bore of the bell housing",
+            make.at_most(alignment.housing_mm(clutch), "mm"),
+            "with a clutch between (common practice)" if clutch else "rigid shaft coupling",
+        ),
+        Step(
+            "Faces of the adapter plate: out of parallel over 100 mm",
+            make.at_most(alignment.FACE_MM_PER_100, "mm"),
+            "common practice",
+        ),
+        Step("The old dowels are in; turned by hand in every gear it is free", tick=True),
+    )
+    return (Stage("Motor and gearbox joined", steps, cautions=make.dangers["lifting"]),)
+
+
+def _labels(make: Making) -> Iterator[Step]:
+    """Where a warning label stands, each place once with its number."""
+    if make.figures.touchable:
+        return
+    counts = Counter(make.figures.labels)
+    places = ", ".join(f"{n} × {place}" if n > 1 else place for place, n in counts.items())
+    yield Step(f"Warning labels ({len(make.figures.labels)}): {places}", tick=True)
+
+
 def _fuses(make: Making) -> Iterator[Step]:
     for block in make.figures.found.of("fuse"):
         yield Step(
@@ -203,6 +259,7 @@ def _wiring(make: Making) -> Stage:
                 "bill of materials",
             )
         )
+    steps += _labels(make)
     steps.append(Step("Every wire ends where the circuit drawing says, tag by tag", tick=True))
     steps.append(
         Step("Plus stays plus from each box to the junction box: volts by meter", tick=True)

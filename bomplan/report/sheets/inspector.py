@@ -93,7 +93,7 @@ class Folder:
 
 def folder(make: Making) -> Folder:
     """The folder of a plan."""
-    source = restraint.DEFAULT
+    source = make.figures.held_at
     return Folder(
         facts=tuple(_facts(make)),
         weighed=tuple(_weighed(make)),

@@ -118,3 +118,9 @@ def test_how_far_a_box_reaches_into_a_zone(end: str, box: tuple[int, int], reach
 def test_without_the_ends_of_the_car_nothing_is_said_of_its_zones() -> None:
     here = context()
     assert list(crush_checks(here, here.bays[0])) == []
+
+
+def test_a_motorcycle_has_no_crush_zones_of_cars() -> None:
+    donor = {**sound().fields["donor"], "front_overhang_mm": 400, "rear_overhang_mm": 300}
+    here = context(donor={**donor, "kind": "motorcycle"}, country="un-r100-m1-n1")
+    assert list(crush_checks(here, here.bays[0])) == []

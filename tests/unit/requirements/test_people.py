@@ -126,6 +126,11 @@ def test_a_part_with_a_place_of_its_own_is_judged_there() -> None:
     context, drive = made(car)
     found = list(enclosure_checks(context, drive, row(context, "dcdc", protection="IP2X")))
     assert [(check.id, check.passed) for check in found] == [("dcdc.touch", False)]
+    # what a place says of its water is held against the row there
+    place |= {"inside_cabin": False, "water": "dry"}
+    context, drive = made(car)
+    found = list(enclosure_checks(context, drive, row(context, "dcdc", protection="IP2X")))
+    assert [(check.id, check.passed) for check in found] == [("dcdc.touch", True)]
 
 
 def test_every_metre_of_cable_outside_is_covered_in_orange() -> None:
@@ -170,18 +175,19 @@ def test_gloves_and_meters_are_held_against_the_pack() -> None:
 
 def test_a_strap_outlasts_the_fuse() -> None:
     """A 125 A fuse at 500 A: thinnest usual section whose k²S² is above what it lets through."""
-    context, _ = made()
+    context, drive = made()
     fuse = fuse_data(row(context, "fuse"))
-    (check,) = bonding_checks(context, fuse, 500.0, 4_000.0)
+    (check,) = bonding_checks(context, drive, fuse)
     assert check.passed
     assert 0.002 < check.value < 0.02
     far = sound()
     far.fields["bays"][1]["cable_run_mm"] = 60_000
-    context, _ = made(far)
-    (check,) = bonding_checks(context, fuse, 500.0, 4_000.0)
+    context, drive = made(far)
+    (check,) = bonding_checks(context, drive, fuse)
     assert not check.passed
     # a fuse that never clears is a fault of its own
-    assert list(bonding_checks(context, fuse, 130.0, 4_000.0)) == []
+    slow = fuse_data(row(context, "fuse", rated_a=2_000.0))
+    assert list(bonding_checks(context, drive, slow)) == []
 
 
 def test_a_charger_that_joins_the_pack_to_the_mains_is_refused() -> None:

@@ -1,0 +1,69 @@
+"""How fast the machine is turned: by its targets and by a road that runs downhill."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import pi
+
+from bomplan.catalog.records import Part
+from bomplan.design.bill import at_least, at_most
+from bomplan.design.context import Context
+from bomplan.design.records import Check
+
+OVERSPEED = 1.2
+"""What every machine must stand over its highest speed for two minutes: IEC 60034-1 (from
+memory)."""
+SOURCE = "overspeed of 1.2 for two minutes: IEC 60034-1 (from memory)"
+_SERIES = (
+    "an armature that is turned too fast throws its windings out through the case, under the"
+    " driver's feet"
+)
+_OTHERS = "a rotor that is turned too fast bursts or loses its magnets"
+
+
+def burst_checks(context: Context, motor: Part, final_ratio: float) -> Iterator[Check]:
+    """The speed at which the machine may burst, against the road and its own top speed.
+
+    Nothing where its row does not give it.
+    """
+    if not motor.has("burst_speed_rpm"):
+        return
+    burst = motor.number("burst_speed_rpm")
+    caution = _SERIES if motor.text("kind") == "series_dc" else _OTHERS
+    yield at_least(
+        "motor.burst-margin",
+        f"speed at which {motor.id} may burst against a fifth above its top speed",
+        burst,
+        OVERSPEED * motor.number("max_speed_rpm"),
+        "rpm",
+        SOURCE,
+        caution,
+    )
+    speed, gear, ratio = fastest(context, motor, final_ratio)
+    turns = speed * ratio / (context.project.donor.driveline.wheel_radius_mm / 1000) * 30 / pi
+    yield at_most(
+        "motor.burst-in-gear",
+        f"speed of the motor in gear {gear} at the highest road speed that is asked for"
+        f" ({3.6 * speed:.0f} km/h), a fifth above it as on a long descent, against where it may"
+        " burst",
+        OVERSPEED * turns,
+        burst,
+        "rpm",
+        f"gears and wheel (computed); {SOURCE}",
+        caution,
+    )
+
+
+def fastest(context: Context, motor: Part, final_ratio: float) -> tuple[float, int, float]:
+    """Highest road speed that is asked for in m/s, the gear driven there, motor turns per wheel's.
+
+    The gear is that of the shift speeds: the last without any.
+    """
+    driveline = context.project.donor.driveline
+    speed = context.highest_speed_m_s
+    if motor.text("mount") == "axle":
+        return speed, 1, motor.number("unit_ratio")
+    shifts = driveline.shift_speeds_m_s
+    gear = sum(speed > shift for shift in shifts) if shifts else len(driveline.gear_ratios) - 1
+    gear = min(gear, len(driveline.gear_ratios) - 1)
+    return speed, gear + 1, driveline.gear_ratios[gear] * final_ratio
