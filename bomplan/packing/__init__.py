@@ -10,8 +10,10 @@ from bomplan.packing.series import Joined, Run, series_run
 from bomplan.packing.shape import blocked_around, free_spans, obstacles
 from bomplan.packing.sideways import height_table, lateral_table
 from bomplan.packing.stow import stowed
+from bomplan.packing.together import MOST_TOGETHER, best_together
 
 __all__ = [
+    "MOST_TOGETHER",
     "BayBox",
     "Block",
     "Fit",
@@ -24,6 +26,7 @@ __all__ = [
     "Stand",
     "at_most",
     "best_fit",
+    "best_together",
     "blocked_around",
     "centre_x_mm",
     "check_layout",

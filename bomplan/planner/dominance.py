@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from bomplan.buying.prices import Lot, Source
 from bomplan.buying.terms import Terms
+from bomplan.design.bill.shared_places import shared_places
 from bomplan.design.context import Context
 from bomplan.design.spots import bay_spot, spot_of
 from bomplan.planner.options import Row
@@ -38,6 +39,9 @@ def undominated(
         return rows
     # Another row in its place might break a rule of the builder's own.
     ruled = context.project.choices.ruled
+    # Nor need another one fit beside the parts that share its place.
+    if any(rows[0].part.family in place.families for place in shared_places(context)):
+        return rows
     lighter_helps = monotone and _lighter_keeps_limits(context, rows[0], capacity)
     kept: list[Row] = []
     for row in rows:

@@ -16,6 +16,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, needed_pieces
 from bomplan.design.bill import JOINTS, RULE_OF, DesignCurrents, Rule
+from bomplan.design.bill.shared_places import shared_checks
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.line_records import Instead, Standing
@@ -150,6 +151,8 @@ class _Search:
             return False
         now = {family: pick.part for family, pick in self.chosen.items()} | {rule.family: part}
         if not _all(own_rules(context.project.choices, {one.id for one in now.values()})):
+            return False
+        if not _all(shared_checks(context, drive, now)):
             return False
         return all(
             joint.allows(context, drive, currents, now[joint.first], now[joint.second])

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from itertools import product
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,6 +25,7 @@ from bomplan.design.assemble import (
 )
 from bomplan.design.bill import JOINTS, DesignCurrents
 from bomplan.design.bill.body import box_holds_g
+from bomplan.design.bill.shared_places import place_checks, shared_places
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.spots import bay_lateral_moments, bay_spot, lateral_moments, spot_of
@@ -128,6 +130,7 @@ class CoreModel:
             self._family(family, rows)
         self._joints(beside)
         self._own_rules()
+        self._shared_places()
         total = cp_model.LinearExpr.sum
         self._total_price = self._purchases.total()
         self._total_added = total(self._added)
@@ -281,6 +284,19 @@ class CoreModel:
         for part, others in choices.forbids.items():
             for other in others if part in picks else ():
                 self.model.add(picks[part] + picks.get(other, 0) <= 1)
+
+    def _shared_places(self) -> None:
+        """Rows that do not go into their place together are not all picked."""
+        for place in shared_places(self._context):
+            found = [self._picks[family] for family in place.families if family in self._picks]
+            for combination in product(*found):
+                parts = {row.part.family: row.part for row, _ in combination}
+                if all(
+                    check.passed for check in place_checks(self._context, self._drive, place, parts)
+                ):
+                    continue
+                picks = [pick for _, pick in combination]
+                self.model.add(self._cp.LinearExpr.sum(picks) <= len(picks) - 1)
 
     def _limits(self) -> None:
         model = self.model

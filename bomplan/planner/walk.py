@@ -20,6 +20,7 @@ import numpy.typing as npt
 from bomplan.design.adapter import Simulator
 from bomplan.design.bill import JOINTS, RULES, DesignCurrents
 from bomplan.design.bill.rule import Side
+from bomplan.design.bill.shared_places import shared_places
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents, no_mean_current
 from bomplan.design.drive import Drive, pack_figures
@@ -488,7 +489,8 @@ class Walk:
                 yield (result.bound, REFINED, entry[2], entry[3], again)
                 continue
             elif result.solution is None and result.proven and incumbent is None:
-                own = " or rules of your own" if self.context.project.choices.ruled else ""
+                own = ", parts in one place" if shared_places(self.context) else ""
+                own += " or rules of your own" if self.context.project.choices.ruled else ""
                 self.seen.count(f"mass, axle, budget or bay limits{own}")
             self._opened.append((opened, result))
             if not result.proven:

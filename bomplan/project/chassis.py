@@ -78,13 +78,16 @@ class LoadItem(MassAt):
 
 
 class PartPlace(Record):
-    """Where the parts of one family stand, if not at the four common places, and their room.
+    """Where the parts of a family stand, if not at the four common places, and their room.
 
     With inner sizes a part is only taken if it fits; ``length`` of the motor's place is
     measured along its shaft from the gearbox, ``half_shaft`` from the middle of its shaft.
     """
 
-    family: Name = Field(description="a family of the catalogue, such as dc_dc")
+    family: Name = Field(description="a family of the catalogue, such as dcdc")
+    also: tuple[Name, ...] = Field(
+        (), description="further families that stand in the same place, with room for all together"
+    )
     zone: Name | None = Field(None, description="a zone of the donor, in place of x, y and z")
     x_mm: Millimetres = Field(alias="x", description="behind the front axle")
     y_mm: Millimetres | None = Field(None, alias="y", description=_TO_THE_RIGHT)
@@ -119,6 +122,11 @@ class PartPlace(Record):
         gt=0,
         description="from the middle of the motor's shaft to the half-shaft or its joint",
     )
+
+    @property
+    def families(self) -> tuple[str, ...]:
+        """Every family that stands here."""
+        return (self.family, *self.also)
 
     @property
     def room_mm(self) -> tuple[int, int, int] | None:

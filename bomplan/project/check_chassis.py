@@ -33,12 +33,21 @@ def chassis_figures(project: Project) -> Iterator[Finding]:
             )  # fmt: skip
     seen: set[str] = set()
     for i, part in enumerate(project.places.parts):
-        if part.family in seen:
-            yield ("places", "parts", i, "family"), Fault(
-                "project.name-twice", "has a place already", value=part.family,
-                allowed="one place for each family",
+        for key, families in (("family", (part.family,)), ("also", part.also)):
+            for family in families:
+                if family in seen:
+                    yield ("places", "parts", i, key), Fault(
+                        "project.name-twice", "has a place already", value=family,
+                        allowed="one place for each family",
+                        hint='to share a place, name further families in its "also"',
+                    )  # fmt: skip
+                seen.add(family)
+        if part.also and "motor" in part.families:
+            yield ("places", "parts", i, "also"), Fault(
+                "project.place-size", "shares the motor's place, which is the motor's alone",
+                value=", ".join(part.families), allowed="a place beside it",
+                hint="the motor is judged along its shaft; give the other parts a place of theirs",
             )  # fmt: skip
-        seen.add(part.family)
 
 
 def chassis_cautions(project: Project) -> Iterator[Finding]:

@@ -11,6 +11,7 @@ from bomplan.design.bill import JOINTS, DesignCurrents, at_least, at_most
 from bomplan.design.bill.body import box_holds_g
 from bomplan.design.bill.fits import row_checks
 from bomplan.design.bill.rule import same
+from bomplan.design.bill.shared_places import shared_checks
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
@@ -93,6 +94,7 @@ def part_checks(
                 chosen[joint.first].part,
                 chosen[joint.second].part,
             )
+    yield from shared_checks(context, drive, {name: pick.part for name, pick in chosen.items()})
     yield from own_rules(context.project.choices, {pick.part.id for pick in chosen.values()})
 
 

@@ -184,21 +184,21 @@ def _bought(project: Project, catalog: Catalog, home: set[str]) -> Iterator[Faul
 def _placed(project: Project) -> Iterator[Fault]:
     """Places of their own for families that there are."""
     families = {rule.family for rule in RULES}
-    for part in project.places.parts:
-        if part.family in IN_BAYS:
+    for family in (name for place in project.places.parts for name in place.families):
+        if family in IN_BAYS:
             yield Fault(
                 "references.place-in-bays",
                 "stands in the bays, so it has no place of its own",
                 where="places.parts",
-                value=part.family,
+                value=family,
                 allowed="families that stand outside of all bays, such as charger",
                 hint="[[bays]] say where modules and what holds them stand; take the entry out",
             )
-        elif part.family not in families:
+        elif family not in families:
             yield _unknown(
                 "family",
                 "places.parts",
-                part.family,
+                family,
                 families,
                 "is no family of parts that a conversion needs",
             )

@@ -23,6 +23,7 @@ from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, place_x_mm
 from bomplan.design.bill import JOINTS, RULES, DesignCurrents, Rule
 from bomplan.design.bill.fits import row_checks
+from bomplan.design.bill.shared_places import shared_checks
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
 from bomplan.design.drive import LEAD, Drive, pack_figures, resolve
@@ -430,6 +431,9 @@ def _candidate(
         failed.add("budget")
     if not _joined(context, drive, currents, picks, fits):
         failed.add("joint")
+    together = shared_checks(context, drive, {pick.part.family: pick.part for pick in picks})
+    if not all(check.passed for check in together):
+        failed.add("shared-place")
     there, choices = {pick.part.id for pick in picks}, context.project.choices
     for part in there:
         if (

@@ -168,3 +168,45 @@ def test_a_place_that_is_too_hot_or_too_wet(seed: int, family: str) -> None:
             assert all(check.passed for check in own)
         else:
             assert all(line.part != taken for line in plan.lines)
+
+
+@pytest.mark.parametrize(
+    ("seed", "families"),
+    [
+        (0, ("charger", "dcdc")),
+        pytest.param(5, ("controller", "charger"), marks=pytest.mark.slow),
+        pytest.param(16, ("contactor", "dcdc", "charger"), marks=pytest.mark.slow),
+    ],
+)
+def test_families_that_share_a_place(seed: int, families: tuple[str, ...]) -> None:
+    """What the free plan took goes in together to the millimetre; one less, and another comes."""
+    case = make_case(seed)
+    free = find_plan(case.project, case.catalog)
+    taken = {line.part for line in free.lines}
+    sized = {
+        family: {
+            one.id: one.model_copy(
+                update=dict(zip(SIDES, (200, 150, 80) if one.id in taken else (140, 100, 50),
+                                strict=True))
+            )
+            for one in case.catalog.family(family).values()
+        }
+        for family in families
+    }  # fmt: skip
+    catalog = case.catalog.model_copy(update={"families": {**case.catalog.families, **sized}})
+    pieces = sum(line.quantity for line in free.lines if line.family in families)
+    length = 200 * pieces + 10 * (pieces + 1)
+    shared = {"also": families[1:], "keep_clear_mm": 10}
+    loose = with_room(case.project, families[0], (length, 170, 100), **shared)
+    plan = find_plan(loose, catalog)
+    assert plan.core == free.core
+    (own,) = (one for one in audit_plan(plan) if one.id == f"place.shared.{families[0]}")
+    assert own.passed
+    tight = with_room(case.project, families[0], (length - 1, 170, 100), **shared)
+    # lengthwise only: 200 mm do not go across 170
+    plan = find_plan(tight, catalog)
+    assert differences(plan, brute_force(tight, catalog)) == []
+    assert (
+        not all(line.part in taken for line in plan.lines if line.family in families and plan.core)
+        or plan.core is None
+    )

@@ -121,7 +121,7 @@ def reach_open(context: Context, disconnect: Part | None) -> tuple[str, ...]:
 def _away_mm(context: Context) -> float | None:
     """From the driver to the disconnect in mm, by as many axes as both places give."""
     places = context.project.places
-    own = next((one for one in places.parts if one.family == "emergency_disconnect"), None)
+    own = next((one for one in places.parts if "emergency_disconnect" in one.families), None)
     if own is None or places.driver_x_mm is None:
         return None
     pairs = (

@@ -62,7 +62,7 @@ def _stands(context: Context, family: str) -> tuple[bool, bool]:
     if family == "box":
         places = {bay.inside_cabin for bay in context.bays}
     else:
-        own = next((one for one in context.project.places.parts if one.family == family), None)
+        own = next((one for one in context.project.places.parts if family in one.families), None)
         if own is not None and own.water is not None:
             return own.inside_cabin, False  # held against what its place says of water
         places = {own is not None and own.inside_cabin}

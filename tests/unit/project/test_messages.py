@@ -104,6 +104,14 @@ CASES: dict[str, Spoil] = {
             "[[load_cases]]",
         )
     ),
+    "shared-place": project(
+        (
+            "[[load_cases]]",
+            '[[places.parts]]\nfamily = "motor"\nalso = ["dcdc"]\nx = "200 mm"\n\n'
+            '[[places.parts]]\nfamily = "charger"\nalso = ["dcdc", "charger"]\nx = "200 mm"\n\n'
+            "[[load_cases]]",
+        )
+    ),
     "budget": project(
         (
             "[charging]",
