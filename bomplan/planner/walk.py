@@ -326,7 +326,7 @@ class Walk:
             return rows.name
         sets = self._bill.bay_sets(drive, capacity)
         alone = rows_of_pack_alone(self.context, self._rows, drive, capacity)
-        price = self._bill.by_set(drive, UNREAD, rows, sets)
+        price = self._bill.by_set(drive, UNREAD, rows, sets, LATE_JOINTS)
         price = price + self._bill.by_set(drive, UNREAD, alone, sets, ALL_JOINTS)
         modules = drive.core.series * drive.core.parallel
         return rows, price + self._bill.own(drive.module, modules) + self._rest_beside(alone)
