@@ -1,8 +1,9 @@
 """What follows from other keys of a project file, filled in before the figures are checked.
 
-A mass that names a zone takes its place from it; four corner readings give both axles; how
-the car was weighed gives the spread. All of it happens on the file's own tables, so that
-records and plan files hold plain figures and nobody downstream asks twice.
+A mass that names a zone takes its place from it; an outlet by name gives volts and amperes;
+four corner readings give both axles; how the car was weighed gives the spread. All of it
+happens on the file's own tables, so that records and plan files hold plain figures and nobody
+downstream asks twice.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import Any, Final
 
 from bomplan.errors import Fault
 from bomplan.project.lines import KeyPath
+from bomplan.project.outlets import fill_outlet
 from bomplan.project.units import Figure
 from bomplan.quantities import QuantityError
 
@@ -31,10 +33,11 @@ _SPREADS: Final = {
 
 def complete(tree: dict[str, Any], *, decimal_comma: bool = False) -> list[Finding]:
     """Fill ``tree`` (the file without its notes) in place; what could not be filled."""
+    found = list(fill_outlet(tree))
     donor = tree.get("donor")
     if not isinstance(donor, dict):
-        return []
-    found = list(_zones(tree, donor))
+        return found
+    found += _zones(tree, donor)
     weighing = donor.get("weighing")
     if isinstance(weighing, dict):
         found += _corners(weighing, decimal_comma)

@@ -20,7 +20,8 @@ class Country:
 
     ``crush_front_mm`` is measured back from the front end of the car, ``crush_rear_mm``
     forward from its rear end. ``supply_rule`` is what share of a circuit a charger may take
-    for hours, empty where none is known. ``driver_kg`` is in the empty mass by definition.
+    for hours, empty where none is known; ``mode_1`` whether cars may be charged without a
+    pilot contact. ``driver_kg`` is in the empty mass by definition.
     """
 
     id: str
@@ -37,6 +38,7 @@ class Country:
     crush_source: str
     supply_rule: Literal["", "continuous-80", "as-rated"]
     supply_source: str
+    mode_1: bool
     driver_kg: int
     empty_mass: str
 
@@ -69,6 +71,7 @@ def _country(row: dict[str, str]) -> Country:
         crush_source=row["crush_source"],
         supply_rule=cast(Literal["", "continuous-80", "as-rated"], row["supply_rule"]),
         supply_source=row["supply_source"],
+        mode_1=row["mode_1"] == "yes",
         driver_kg=int(row["driver_kg"]),
         empty_mass=row["empty_mass"],
     )

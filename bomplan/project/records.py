@@ -354,6 +354,12 @@ class RoutePoint(Record):
 
 
 class Charging(Record):
+    outlet: str | None = Field(
+        None,
+        description="a usual outlet of the project's country, in place of the three keys below:"
+        " north-america-120-15, -120-20, -240-20 to -240-60; europe-230-household, -household-8,"
+        " -16, -32; australia-230-household, -15, -32",
+    )
     supply_v: Volts = Field(230.0, alias="supply", gt=0)
     supply_a: Amperes = Field(
         10.0, alias="supply_current", gt=0, description="rating of the outlet's circuit"

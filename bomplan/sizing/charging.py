@@ -67,6 +67,24 @@ def usable_supply_a(rated_a: float, rule: SupplyRule) -> float:
     return 0.8 * rated_a if rule == "continuous-80" else rated_a
 
 
+INLET_SOURCE = (
+    "SAE J1772: 16 A at 120 V, 80 A at 208 to 240 V; IEC 61851-1 mode 1: 16 A without a pilot"
+    " (seen in reproduction)"
+)
+_LOW_SUPPLY_V = 150.0
+
+
+def inlet_limit_a(supply_v: float, pilot: bool) -> float:
+    """Most current in one phase through a vehicle inlet by its standard, in A.
+
+    SAE J1772: 16 A at 120 V, 80 A at 208 to 240 V; IEC 61851-1 mode 1, without a pilot
+    contact: 16 A (all seen in reproduction).
+    """
+    if not pilot or supply_v <= _LOW_SUPPLY_V:
+        return 16.0
+    return 80.0
+
+
 def pilot_limit_a(duty_percent: float) -> float:
     """Current that a J1772 control pilot offers, in A.
 

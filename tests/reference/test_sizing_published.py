@@ -8,6 +8,7 @@ from math import log
 import pytest
 
 from bomplan.catalog import load_catalog
+from bomplan.project.outlets import outlets
 from bomplan.sizing import (
     air_flow_m3_h,
     ambient_factor,
@@ -60,6 +61,7 @@ from bomplan.sizing import (
 )
 from bomplan.sizing.ampacity import FREE_AIR_A
 from bomplan.sizing.bonding import strap_mm2, strap_ohm
+from bomplan.sizing.charging import inlet_limit_a
 from bomplan.sizing.copper import CLASS_5_OHM_PER_KM
 from bomplan.sizing.enclosure import degree
 from bomplan.sizing.low_voltage import KPA_PER_INHG, Load
@@ -511,3 +513,36 @@ def test_straps_withstand_what_a_fuse_lets_through(a2s: float, mm2: float) -> No
     assert strap_mm2(a2s) == mm2
     # 16 mm² of plain copper: 1.08 mΩ/m by IEC 60028
     assert strap_ohm(16.0, 2_000) == pytest.approx(2 * 1.0776e-3 + 0.002, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("volts", "pilot", "amps"),
+    [(120, True, 16), (240, True, 80), (208, True, 80), (230, False, 16)],
+)
+def test_inlets_by_their_standard(volts: float, pilot: bool, amps: float) -> None:
+    """SAE J1772 levels at 120 and 208 to 240 V; IEC 61851-1 mode 1 (all seen)."""
+    assert inlet_limit_a(volts, pilot) == amps
+
+
+@pytest.mark.parametrize(
+    ("outlet", "volts", "amps", "kilowatts"),
+    [
+        # usable ampere and power of usual circuits (NEC 80 %; household outlets seen at 8 to 10 A)
+        ("north-america-120-15", 120, 12, 1.44),
+        ("north-america-120-20", 120, 16, 1.92),
+        ("north-america-240-20", 240, 16, 3.84),
+        ("north-america-240-30", 240, 24, 5.76),
+        ("north-america-240-40", 240, 32, 7.68),
+        ("north-america-240-50", 240, 40, 9.6),
+        ("north-america-240-60", 240, 48, 11.52),
+        ("europe-230-household-8", 230, 8, 1.84),
+        ("europe-230-household", 230, 10, 2.3),
+        ("europe-230-16", 230, 16, 3.68),
+        ("europe-230-32", 230, 32, 7.36),
+    ],
+)
+def test_outlets_of_the_table(outlet: str, volts: float, amps: float, kilowatts: float) -> None:
+    row = outlets()[outlet]
+    usable = usable_supply_a(row.supply_a, row.supply_rule)
+    assert (row.supply_v, usable) == (volts, pytest.approx(amps))
+    assert volts * usable / 1000 == pytest.approx(kilowatts)

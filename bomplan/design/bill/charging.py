@@ -139,6 +139,34 @@ class ChargeInlet(Rule):
             "V",
             COMMON,
         )
+        if part.has("pilot"):
+            yield from inlet_checks(context, part)
+
+
+def inlet_checks(context: Context, inlet: Part) -> Iterator[Check]:
+    """What the standard of the inlet lets through, and whether the country takes its kind."""
+    charging = context.project.charging
+    pilot = inlet.flag("pilot")
+    usable = charge_formulas.usable_supply_a(charging.supply_a, charging.supply_rule)
+    yield at_most(
+        "inlet.standard",
+        "current that the outlet gives for hours through this inlet against what its kind may"
+        f" carry ({'with' if pilot else 'without'} a pilot contact)",
+        min(inlet.number("supply_a"), usable),
+        charge_formulas.inlet_limit_a(charging.supply_v, pilot),
+        "A",
+        charge_formulas.INLET_SOURCE,
+        "a plug above its standard's current melts in the inlet",
+    )
+    country = countries()[context.project.country]
+    yield same(
+        "inlet.mode-1",
+        f"{country.title}: cars are charged without a pilot contact there, or the inlet has one",
+        pilot or country.mode_1,
+        "IEC 61851-1 mode 1: not allowed in the United States, the United Kingdom and Israel"
+        " (seen in reproduction)",
+        "without a pilot the plug is live before anybody knows that the car is earthed",
+    )
 
 
 class DcDc(Rule):

@@ -121,6 +121,12 @@ CASES: dict[str, Spoil] = {
         )
     ),
     "country-unknown": project(('currency = "EUR"', 'currency = "EUR"\ncountry = "atlantis"')),
+    "no-such-outlet": project(("[charging]", '[charging]\noutlet = "europe-400-63"')),
+    "outlet-twice": project(("[charging]", '[charging]\noutlet = "europe-230-16"')),
+    "outlet-elsewhere": project(
+        ('currency = "EUR"', 'currency = "EUR"\ncountry = "united-states"'),
+        ("[charging]", '[charging]\noutlet = "europe-230-16"'),
+    ),
     "overhangs-missing": project(
         ('currency = "EUR"', 'currency = "EUR"\ncountry = "un-r100-m1-n1"')
     ),
