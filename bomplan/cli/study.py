@@ -116,8 +116,13 @@ def run_study(
 
 
 def cheapest(asked: Asked) -> Plan:
-    """The project's cheapest plan; without one the command says so and ends with its status."""
-    plan = asked.solver.plan(asked.project)
+    """The project's cheapest plan; without one the command says so and ends with its status.
+
+    Studies are about money, whatever the goal of the project.
+    """
+    from bomplan.outlook import by_cost
+
+    plan = asked.solver.plan(by_cost(asked.project))
     if plan.core is None and plan.status == "none":
         print(
             "no plan (proven), so there is nothing to compare\n\n"

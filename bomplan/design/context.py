@@ -7,6 +7,7 @@ the bays, the prices, and the named profiles and conditions that targets refer t
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from copy import copy
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -109,8 +110,18 @@ class Context:
         self.envelope = Envelope(self.prices, project.buying.split)
         self._profiles: dict[tuple[str, float | None], Profile] = {}
         self._layouts: dict[tuple[int, str], Layout] = {}
+        # Metres that range targets must come to beyond what the project asks, by name.
+        self.farther_m: dict[str, int] = {}
+        # Answers about single cores that several rooms ask for, by what they are about.
+        self.remembered: dict[tuple[str, object], object] = {}
         # By motor, controller and the pack's nominal voltage: all that a machine reads.
         self.machines: dict[tuple[str, str, float], SeriesMotor | EnvelopeMotor] = {}
+
+    def going(self, target: str, metres: int) -> Context:
+        """The same, with at least so many metres asked of one range target."""
+        other = copy(self)
+        other.farther_m = {target: metres}
+        return other
 
     # -- the donor ---------------------------------------------------------------------
 

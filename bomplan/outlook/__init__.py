@@ -6,13 +6,14 @@ from bomplan.outlook.chances import chances
 from bomplan.outlook.clash import find_clash
 from bomplan.outlook.comparison import compare
 from bomplan.outlook.fronts import AGAINST, front
-from bomplan.outlook.solving import Solver, StudyStoppedError, processes
+from bomplan.outlook.solving import Solver, StudyStoppedError, by_cost, processes
 
 __all__ = [
     "AGAINST",
     "Solver",
     "StudyStoppedError",
     "alternatives",
+    "by_cost",
     "chances",
     "compare",
     "find_clash",

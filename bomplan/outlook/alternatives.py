@@ -12,7 +12,7 @@ from typing import Final, Literal
 from bomplan.design.records import Plan
 from bomplan.design.studies import Alternative, Alternatives
 from bomplan.outlook.headline import better_and_worse, headline
-from bomplan.outlook.solving import Barred, Solver
+from bomplan.outlook.solving import Barred, Solver, by_cost
 from bomplan.project.records import Project
 
 Differ = Literal["motor-or-module", "motor", "module", "chemistry"]
@@ -24,6 +24,7 @@ def different_plans(
     project: Project, plan: Plan, solver: Solver, differ: Differ = "motor-or-module"
 ) -> Iterator[Plan]:
     """The plan, then the cheapest that differs from all before, and so on to the last."""
+    project = by_cost(project)
     barred: set[tuple[str, str]] = set()
     while plan.core is not None:
         yield plan

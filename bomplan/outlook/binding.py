@@ -16,7 +16,7 @@ from bomplan.design.records import Plan
 from bomplan.design.studies import Binding, Step
 from bomplan.errors import InputError
 from bomplan.outlook.levers import Lever, levers
-from bomplan.outlook.solving import Solver
+from bomplan.outlook.solving import Solver, by_cost
 from bomplan.project.records import Project
 
 # What the plan says of itself is not of the changed project; that its lines still hold is.
@@ -32,6 +32,7 @@ def what_binds(
     """
     if plan.objective.value is None:
         raise ValueError("nothing can bind where there is no plan")
+    project = by_cost(project)
     chosen = [lever for lever in levers(project) if not only or lever.id in only]
     wanted: list[Project] = []
     for lever in chosen:

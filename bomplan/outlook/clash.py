@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from bomplan.design.records import Plan
 from bomplan.design.studies import Clash, Member
 from bomplan.outlook.levers import Decision, Lever, decisions, levers
-from bomplan.outlook.solving import Solver
+from bomplan.outlook.solving import Solver, by_cost
 from bomplan.project.records import Project
 
 Switch = Lever | Decision
@@ -34,6 +34,7 @@ def find_clash(project: Project, solver: Solver, hard: frozenset[str] = frozense
     ``hard`` are ids of levers and decisions that are not to be given up.
     """
     before = solver.solved
+    project = by_cost(project)
     try:
         return _clash(project, solver, before, hard)
     except UnprovenError:

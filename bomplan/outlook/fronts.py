@@ -16,7 +16,7 @@ from bomplan.design.records import Plan
 from bomplan.design.studies import Front, FrontPoint
 from bomplan.outlook.headline import headline
 from bomplan.outlook.levers import Lever, levers
-from bomplan.outlook.solving import Solver
+from bomplan.outlook.solving import Solver, by_cost
 from bomplan.project.records import Project
 
 Against = Literal["range", "mass", "rear-axle"]
@@ -51,6 +51,7 @@ def front(
     ``target`` names the range target that is moved (the first one, if empty). ValueError for
     a name that the project does not have.
     """
+    project = by_cost(project)
     axis = _range_axis(project, target) if against == "range" else _MASSES[against]
     grains = axis.apart if apart is None else max(1, round(apart / axis.size))
     points: list[FrontPoint] = []

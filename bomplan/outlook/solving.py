@@ -19,6 +19,7 @@ from bomplan.design.planfile import digest
 from bomplan.design.records import Plan
 from bomplan.errors import InternalError
 from bomplan.planner import Event, Stop, find_plan
+from bomplan.project.goal import Goal
 from bomplan.project.records import Project
 
 Answer = TypeVar("Answer")
@@ -43,9 +44,15 @@ def solve(project: Project, catalog: Catalog, barred: Barred = frozenset()) -> P
     return plan
 
 
+def by_cost(project: Project) -> Project:
+    """The project with the least cost as its goal: what studies of money go by."""
+    return project.model_copy(update={"goal": Goal()})
+
+
 def any_plan(project: Project, catalog: Catalog) -> bool | None:
     """Whether the project has a plan at all; None if the search could not tell."""
     stop = Stop()
+    project = by_cost(project)
 
     def hear(event: Event) -> None:
         if event.kind == "better":
@@ -111,7 +118,7 @@ class Solver:
 
     def possibles(self, projects: Sequence[Project]) -> list[bool | None]:
         """As :meth:`possible` for each, in order."""
-        keys = [_key(project) for project in projects]
+        keys = [_key(by_cost(project)) for project in projects]
         new = {
             key: project
             for key, project in zip(keys, projects, strict=True)

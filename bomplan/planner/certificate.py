@@ -7,11 +7,15 @@ screen rejected is outside this proof; small cases are proven against brute forc
 
 from __future__ import annotations
 
+from typing import Final
+
 from bomplan.design.context import Context
 from bomplan.errors import InternalError
 from bomplan.planner.model import CoreModel
-from bomplan.planner.walk import Walked
+from bomplan.planner.walked import Walked
 from bomplan.requirements.simulated import all_worsen
+
+MOST: Final = 10**12  # beyond any bill
 
 
 def certified_optimum(context: Context, walked: Walked) -> bool:
@@ -20,6 +24,16 @@ def certified_optimum(context: Context, walked: Walked) -> bool:
     Raises InternalError if a better bill turns up: the first answer was wrong.
     """
     assert walked.best is not None
+    return _nothing_below(context, walked, walked.best.figure)
+
+
+def nothing_within(context: Context, walked: Walked) -> bool:
+    """The same of a search that found nothing: no opened core has a bill within the budget."""
+    budget = context.project.targets.budget
+    return _nothing_below(context, walked, MOST if budget is None else budget + 1)
+
+
+def _nothing_below(context: Context, walked: Walked, figure: int) -> bool:
     certain = True
     for opened, result in walked.opened:
         if result.rejected is not None:
@@ -32,12 +46,11 @@ def certified_optimum(context: Context, walked: Walked) -> bool:
             all_worsen(opened.simulator),
         )
         model.add_cuts(result.cuts)
-        answer = model.better_than(walked.best.figure)
+        answer = model.better_than(figure)
         if answer.solution is not None:
             raise InternalError(
                 f"{opened.core.motor} with {opened.core.module} has a bill of"
-                f" {answer.solution.price} and {answer.solution.added_g} g, better than the"
-                f" optimum {walked.best.figure}"
+                f" {answer.solution.price} and {answer.solution.added_g} g, below {figure}"
             )
         certain = certain and answer.solved
     return certain

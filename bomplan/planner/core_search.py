@@ -15,7 +15,6 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Couplers
 from bomplan.errors import InternalError
 from bomplan.planner.bounds import Leasts
-from bomplan.planner.goals import goal_of
 from bomplan.planner.judge import Judge
 from bomplan.planner.model import CoreModel, Cut, Point, Solution
 from bomplan.planner.options import Options
@@ -134,11 +133,11 @@ def look_into(
         )
     else:
         least = least_couplers(context, drive, options)
-        learnt, tried = _cuts_from(failed, simulator, bill.couplers, least, bool(cuts))
+        learnt, tried = cuts_from(failed, simulator, bill.couplers, least, bool(cuts))
         runs += tried
     return CoreResult(
         answer.solved,
-        bound=goal_of(context).of_bill(bill),
+        bound=answer.solution.figure,
         cuts=(*cuts, *learnt),
         solved=1,
         simulated=runs,
@@ -166,7 +165,7 @@ def first_failure(simulator: Simulator, couplers: Couplers) -> Simulated | None:
     return None
 
 
-def _cuts_from(
+def cuts_from(
     failed: Simulated, simulator: Simulator, at: Couplers, least: Couplers, again: bool
 ) -> tuple[Cuts, int]:
     """Strong valid cuts from one failure, and the simulations that they took.

@@ -85,6 +85,8 @@ def _falls(
         return False
     if other.supply_12v_w < row.supply_12v_w or _box_holds(other) < _box_holds(row):
         return False
+    if _efficiency(context, other) < _efficiency(context, row):
+        return False
     cheaper = True
     for source in row.sources:
         better = _better_source(context, row, source, other)
@@ -103,6 +105,13 @@ def _no_worse(mine: int, others: int, less_helps: bool) -> bool:
 def _box_holds(row: Row) -> float:
     """A box that holds less is no substitute; every other family is level here."""
     return row.part.number_or("max_mass_kg", 0.0)
+
+
+def _efficiency(context: Context, row: Row) -> float:
+    """What a charger loses is paid for over the years, where the goal counts them."""
+    if context.project.goal.aim != "least-lifetime-cost" or row.rule.family != "charger":
+        return 1.0
+    return row.part.number("efficiency")
 
 
 def _better_source(context: Context, row: Row, source: Source, other: Row) -> int | None:

@@ -40,7 +40,7 @@ class EnergyScreen:
         self._context = context
         self.found = found
         self._rest_g = least_rest_g(context)
-        self._tables: dict[str, PackTable] = {}
+        self._tables: dict[tuple[str, bool], PackTable] = {}
         # Classes by drive, target and window, longest unused first.
         self.made: dict[tuple[int, str, int], Classes] = {}
         joint = context.project.house_rules.joint_uohm
@@ -57,7 +57,6 @@ class EnergyScreen:
 
         Usable energy over the distance wanted, summed over all packs: only an order.
         """
-        margin = self._context.project.margins.range
         closed = [
             target
             for target in self._context.project.targets.range
@@ -70,7 +69,7 @@ class EnergyScreen:
 
         def left(target: RangeTarget) -> float:
             whole = float(self.table(target.condition).energy_j.sum())
-            return whole / wanted_m(target, margin)
+            return whole / wanted_m(self._context, target)
 
         return sorted(closed, key=left)
 
@@ -100,11 +99,14 @@ class EnergyScreen:
         """What this drive's controller is set to with each of these packs, in A."""
         return set_a(row, self.found.limit_a[packs]).astype(np.float64)
 
-    def table(self, condition: str) -> PackTable:
-        """Every pack in this condition."""
-        known = self._tables.get(condition)
+    def table(self, condition: str, new: bool = False) -> PackTable:
+        """Every pack in this condition, worn or not as it says; ``new``: as bought."""
+        key = (condition, new)
+        known = self._tables.get(key)
         if known is None:
             record = self._context.condition(condition)
+            if new:
+                record = record.model_copy(update={"aged": False})
             modules = list({row[0].id: row[0] for row in self.found.rows}.values())
             number = {module.id: index for index, module in enumerate(modules)}
             known = pack_table(
@@ -114,7 +116,7 @@ class EnergyScreen:
                 self._parallel.astype(np.float64),
                 self._joints_ohm,
             )
-            self._tables[condition] = known
+            self._tables[key] = known
         return known
 
 
@@ -123,7 +125,6 @@ class DriveEnergy:
 
     def __init__(self, screen: EnergyScreen, context: Context, row: DriveRow, pack: int) -> None:
         self._screen, self._context, self._row = screen, context, row
-        self._margin = context.project.margins.range
         self._simulator = screen.simulator(row, pack)
         self._order = np.zeros(0, dtype=np.int64)
         self._close: dict[int, bool] = {}
@@ -136,7 +137,7 @@ class DriveEnergy:
                 break
             may = self._simulator.may_have_energy(
                 target,
-                wanted_m(target, self._margin),
+                wanted_m(self._context, target),
                 self._screen.table(target.condition),
                 packs,
                 self._screen.added_g(self._row, packs),
@@ -144,6 +145,10 @@ class DriveEnergy:
             packs = packs[may]
         self._order = packs
         return packs
+
+    def arrange(self, packs: npt.NDArray[np.int64]) -> None:
+        """Ask about those that may at all in another order."""
+        self._order = packs
 
     def keep(self, first: int, last: int) -> npt.NDArray[np.int64]:
         """Of the packs that may at all, from ``first`` to ``last``: those that may go far enough.
@@ -188,7 +193,7 @@ class DriveEnergy:
             external_ohm[block] = [couplers.external_uohm * 1e-6 for couplers in here]
             classes = self._simulator.classes(
                 target,
-                wanted_m(target, self._margin),
+                wanted_m(self._context, target),
                 replace(table, external_ohm=external_ohm),
                 block,
                 self._screen.found.nominal_v[block],
@@ -207,7 +212,7 @@ class DriveEnergy:
             packs = self._order[begin : begin + WINDOW]
             known = self._simulator.classes(
                 target,
-                wanted_m(target, self._margin),
+                wanted_m(self._context, target),
                 self._screen.table(target.condition),
                 packs,
                 self._screen.found.nominal_v[packs],

@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import AbstractContextManager, nullcontext
 
 from bomplan.catalog.records import Catalog
+from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, placement_records
 from bomplan.design.context import Context
 from bomplan.design.driving_figures import driving_record
@@ -16,6 +17,7 @@ from bomplan.design.records import Plan, SearchCounts, Status
 from bomplan.errors import InternalError
 from bomplan.planner.core_search import checked_bill, first_failure
 from bomplan.planner.events import Event, Listener, Stop
+from bomplan.planner.farthest import Farthest, farthest
 from bomplan.planner.goals import goal_of
 from bomplan.planner.instead import with_standings
 from bomplan.planner.model import CoreModel, Point, Solution
@@ -56,16 +58,19 @@ def find_plan(
         else open_in_processes(context, workers)
     )
     with opening as spread:
-        walked = walk.run(spread)
+        far = _farthest(walk, spread, stop or Stop(), listener, barred)
+        walked = walk.run(spread) if far is None else far.walked
     if walked.best is None:
         plan = _no_plan(context, walked, stop)
     else:
         certified = False
         if certify and walked.complete:
-            from bomplan.planner.certificate import certified_optimum
+            from bomplan.planner.certificate import certified_optimum, nothing_within
 
             certified = certified_optimum(context, walked)
-        plan = _plan(context, walked, certified)
+            if far is not None and far.beyond is not None:
+                certified = nothing_within(context, far.beyond) and certified
+        plan = _plan(context, walked, certified, far)
     if listener is not None:
         listener(
             Event(
@@ -82,10 +87,36 @@ def find_plan(
     return plan
 
 
-def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
+def _farthest(
+    walk: Walk,
+    spread: Spread,
+    stop: Stop,
+    listener: Listener | None,
+    barred: frozenset[tuple[str, str]],
+) -> Farthest | None:
+    """The searches for the most range, where that is the goal."""
+    if walk.context.project.goal.aim != "most-range":
+        return None
+
+    def search(context: Context, until: Stop, hear: Listener | None) -> Walked:
+        def both(event: Event) -> None:
+            for one in (listener, hear):
+                if one is not None:
+                    one(event)
+
+        return Walk(context, both, until, barred, walk.judge).run(spread)
+
+    return farthest(walk.context, search, stop)
+
+
+def _plan(context: Context, walked: Walked, certified: bool, far: Farthest | None) -> Plan:
     assert walked.best is not None
     opened, solution, bill = _first(context, walked.best)
-    simulator = opened.simulator
+    # The checks are the project's own, whatever more the search asked for.
+    simulator = opened.simulator if far is None else Simulator(context, opened.drive)
+    figure, bound = walked.best.figure, walked.bound
+    if far is not None:
+        figure, bound = far.reached_m or 0, far.bound_m
     checks = all_checks(
         context,
         opened.drive,
@@ -103,7 +134,7 @@ def _plan(context: Context, walked: Walked, certified: bool) -> Plan:
     status: Status = "optimal" if walked.complete else "feasible"
     plan = Plan(
         status=status,
-        objective=goal_of(context).objective(bill, walked.best.figure, walked.bound),
+        objective=goal_of(context).objective(bill, figure, bound),
         core=opened.core,
         placement=placement,
         lines=with_standings(

@@ -8,6 +8,7 @@ suit. Bills of the same number go by price, then by mass, then by the fixed orde
 from __future__ import annotations
 
 from dataclasses import fields, replace
+from functools import cached_property
 from typing import Any, Literal
 
 import numpy as np
@@ -17,14 +18,27 @@ from bomplan.catalog.records import Part
 from bomplan.design.assemble import Bill
 from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
+from bomplan.design.drive import Drive, charge_return
+from bomplan.design.pack_life import (
+    driven,
+    energy_price,
+    pack_price,
+    usual_target,
+    wear_of,
+    window_of,
+)
 from bomplan.design.records import Objective, Reached
+from bomplan.design.running_costs import everyday_drive, running_cost
+from bomplan.physics.arrays import FloatArray
 from bomplan.planner.bill_bound import BEYOND, BillBound
 from bomplan.planner.bounds import Subsets, least_rest, least_rest_g
+from bomplan.planner.energy import EnergyScreen
 from bomplan.planner.judge import Judge
-from bomplan.planner.options import Row
+from bomplan.planner.options import Options, Row
 from bomplan.planner.screen import DriveRow, Packs
 
 IntArray = npt.NDArray[np.int64]
+J_PER_M_PER_WH_KM = 3.6
 
 
 class Goal:
@@ -33,6 +47,7 @@ class Goal:
     words = "price of the whole bill"
     unit: Literal["g", "m", "money"] = "money"
     by_price = True  # whether the bounds of its measure are bounds on the price
+    runs = False  # whether a core comes to anything beside its bill
 
     def __init__(self, context: Context) -> None:
         self.context = context
@@ -56,9 +71,15 @@ class Goal:
         """What the modules of each pack bring at least."""
         return found.price
 
-    def of_bill(self, bill: Bill) -> int:
-        """What a bill comes to."""
-        return bill.price
+    def lifts(self, screen: EnergyScreen, row: DriveRow, order: IntArray) -> IntArray | None:
+        """What each pack of an order comes to beside the bill at least; None: nothing."""
+        del screen, row, order
+        return None
+
+    def running(self, drive: Drive, options: Options) -> int | None:
+        """What a core comes to beside the bill at least; None if it is no core for this goal."""
+        del drive, options
+        return 0
 
     def objective(self, bill: Bill | None, figure: int | None, bound: int | None) -> Objective:
         """What the plan file says of the goal; ``bound`` is proven for the goal's figure."""
@@ -93,8 +114,94 @@ class LeastMass(Goal):
     def of_packs(self, found: Packs) -> IntArray:
         return found.mass_g
 
-    def of_bill(self, bill: Bill) -> int:
-        return bill.added_g
+
+class LeastLifetimeCost(Goal):
+    """The least sum of price, energy and new packs over the years of use."""
+
+    words = "bill, energy and new packs over the years"
+    runs = True
+
+    def __init__(self, context: Context) -> None:
+        super().__init__(context)
+        self._pack_prices: dict[tuple[str, int], int] = {}
+
+    def lifts(self, screen: EnergyScreen, row: DriveRow, order: IntArray) -> IntArray | None:
+        """By the energy that road and driveline take at least, and the range at most."""
+        context, found = self.context, screen.found
+        target = usual_target(context.project)
+        simulator = screen.simulator(row, int(order[0]))
+        if not simulator.profile(target).mass_never_pays(target.distance_m):
+            return None
+        table = screen.table(target.condition, new=True)
+        drive = simulator.drive
+        added_g = drive.motor.mass_g + drive.controller.mass_g + found.mass_g[order]
+        j_per_m, farthest_m = simulator.best_everyday(target, table.energy_j[order], added_g)
+        usual, weights = driven(context.project), context.project.goal
+        price = float(energy_price(context.project) or 0)
+        modules = {found.rows[pack][0].id: found.rows[pack][0] for pack in order.tolist()}
+        returns = {
+            name: charge_return(replace(drive, module=module)) for name, module in modules.items()
+        }
+        back = self._best_charger * np.array(
+            [returns[found.rows[pack][0].id] for pack in order.tolist()]
+        )
+        # A hair less at every step, so that no rounding lifts a bound above the truth.
+        wall = np.maximum(j_per_m / J_PER_M_PER_WH_KM / back - 0.05, 0.0)
+        energy = float(usual.distance_m) / 1e6 * wall * price * weights.energy_weight
+        packs = self._packs_after_the_first(found, order, farthest_m, target.reserve)
+        again = packs * self._new_packs(found, order, packs) * weights.packs_weight
+        return np.asarray(np.floor((energy + again) * (1.0 - 1e-9)), dtype=np.int64)
+
+    def _packs_after_the_first(
+        self, found: Packs, order: IntArray, farthest_m: FloatArray, reserve: float
+    ) -> FloatArray:
+        """At least; cycles by constant throughput come to years in proportion to the range."""
+        usual = driven(self.context.project)
+        years_per_m, calendar = {}, {}
+        for module in {found.rows[pack][0].id: found.rows[pack][0] for pack in order}.values():
+            wear, window = wear_of(module), float(window_of(module))
+            throughput = wear.cycles * float(wear.cycles_depth) / (window * (1.0 - reserve))
+            years_per_m[module.id] = throughput / usual.distance_a_year_m
+            calendar[module.id] = float(wear.calendar_years)
+        names = [found.rows[pack][0].id for pack in order.tolist()]
+        years = np.minimum(
+            np.array([years_per_m[name] for name in names]) * farthest_m,
+            np.array([calendar[name] for name in names]),
+        )
+        needed = np.ceil(float(usual.years) / np.maximum(years, 1e-9) * (1.0 - 1e-9)) - 1.0
+        return np.asarray(np.maximum(needed, 0.0), dtype=np.float64)
+
+    def _new_packs(self, found: Packs, order: IntArray, packs: FloatArray) -> FloatArray:
+        """The price of a new pack for each that needs one."""
+        prices = np.zeros(len(order))
+        for place in np.flatnonzero(packs > 0).tolist():
+            module, series, parallel, _ = found.rows[order[place]]
+            key = (module.id, series * parallel)
+            if key not in self._pack_prices:
+                self._pack_prices[key] = pack_price(self.context, module, key[1]) or 0
+            prices[place] = self._pack_prices[key]
+        return prices
+
+    def running(self, drive: Drive, options: Options) -> int | None:
+        everyday = everyday_drive(self.context, drive)
+        if everyday is None:
+            return None
+        return min(
+            running_cost(self.context, drive, everyday, row.part.number("efficiency")).weighted
+            for row in options.rows["charger"]
+        )
+
+    @cached_property
+    def _best_charger(self) -> float:
+        chargers = self.context.catalog.family("charger").values()
+        return max((part.number("efficiency") for part in chargers), default=1.0)
+
+
+class MostRange(Goal):
+    """The most range: found by searches for the least price that each ask for more of it."""
+
+    words = "range on the target that is to go farthest"
+    unit = "m"
 
 
 class MassBill(BillBound):
@@ -124,7 +231,12 @@ def goal_of(context: Context) -> Goal:
     return _GOALS[context.project.goal.aim](context)
 
 
-_GOALS = {"least-cost": Goal, "least-mass": LeastMass}
+_GOALS = {
+    "least-cost": Goal,
+    "least-mass": LeastMass,
+    "most-range": MostRange,
+    "least-lifetime-cost": LeastLifetimeCost,
+}
 
 
 def arranged(found: Packs, keys: IntArray) -> tuple[Packs, IntArray]:

@@ -28,6 +28,7 @@ from bomplan.design.bill.body import box_holds_g
 from bomplan.design.bill.shared_places import place_checks, shared_places
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
+from bomplan.design.running_costs import everyday_drive, running_cost
 from bomplan.design.spots import bay_lateral_moments, bay_spot, lateral_moments, spot_of
 from bomplan.errors import InternalError
 from bomplan.planner.dominance import undominated
@@ -76,6 +77,7 @@ class Solution:
     chosen: dict[str, Chosen]
     price: int
     added_g: int
+    figure: int = 0  # what it comes to by the goal
 
 
 @dataclass(frozen=True)
@@ -140,10 +142,11 @@ class CoreModel:
         self._limits()
         self._couplers()
         self._lightest = context.project.goal.aim == "least-mass"
+        self._running = self._running_cost()
         self._objective = (
             self._total_added * PRICE_WEIGHT + self._total_price
             if self._lightest
-            else self._total_price * MASS_WEIGHT + self._total_added
+            else self._first() * MASS_WEIGHT + self._total_added
         )
         problem = self.model.validate()
         if problem:
@@ -397,7 +400,21 @@ class CoreModel:
         if no_more_than is not None:
             model.add(self._first() <= no_more_than)
         model.minimize(self._objective)
+        answer = self._run(model)
+        found = answer.solution
+        if found is None or not answer.solved or isinstance(self._running, int):
+            return answer
+        # Of all that come to as little over the years, the least price.
+        model = self.model.clone()
+        model.minimize(self._cheapest_within(model, found.figure))
         return self._run(model)
+
+    def _cheapest_within(self, model: cp_model.CpModel, figure: int) -> Any:
+        """Price, then mass of bills that come to no more than this over the years."""
+        if isinstance(self._running, int):
+            return self._objective
+        model.add(self._first() <= figure)
+        return self._total_price * MASS_WEIGHT + self._total_added
 
     def better_than(self, figure: int) -> Answer:
         """Any bill below this price or mass, sought with another seed and without presolve."""
@@ -407,7 +424,24 @@ class CoreModel:
 
     def _first(self) -> Any:
         """What the goal asks for first."""
-        return self._total_added if self._lightest else self._total_price
+        return self._total_added if self._lightest else self._total_price + self._running
+
+    def _running_cost(self) -> Any:
+        """What the picked charger makes of the years of use; nothing where no goal asks."""
+        if self._context.project.goal.aim != "least-lifetime-cost":
+            return 0
+        everyday = everyday_drive(self._context, self._drive)
+        if everyday is None:
+            raise InternalError("a core that cannot follow the everyday drive came to its model")
+        return self._cp.LinearExpr.sum(
+            [
+                running_cost(
+                    self._context, self._drive, everyday, row.part.number("efficiency")
+                ).weighted
+                * pick
+                for row, pick in self._picks["charger"]
+            ]
+        )
 
     def first_by_rank(self, known: Solution) -> Solution:
         """Among the bills of this price and mass, the first in the fixed order.
@@ -479,7 +513,7 @@ class CoreModel:
         """A bill of the same price and mass that also keeps the constraints that are added."""
         model = self.model.clone()
         ask(model)
-        model.minimize(self._objective)
+        model.minimize(self._cheapest_within(model, known.figure))
         found = self._run(model).solution
         if found is None or (found.price, found.added_g) != (known.price, known.added_g):
             return None
@@ -518,7 +552,11 @@ class CoreModel:
             for at in self._at
         )
         return Solution(
-            rows, chosen, int(solver.value(self._total_price)), int(solver.value(self._mass_var))
+            rows,
+            chosen,
+            int(solver.value(self._total_price)),
+            int(solver.value(self._mass_var)),
+            int(solver.value(self._first())),
         )
 
 

@@ -43,6 +43,7 @@ def open_in_processes(context: Context, workers: int) -> Iterator[Spread]:
                 opened.options.capacity,
                 incumbent,
                 opened.cuts,
+                opened.simulator.context.farther_m,
             )
             for opened in chunk
         ]
@@ -68,8 +69,10 @@ def _open(
     capacity: tuple[int, ...],
     incumbent: int | None,
     cuts: Cuts,
+    farther_m: dict[str, int],
 ) -> CoreResult:
     assert _context is not None
+    _context.farther_m = farther_m
     drive = resolve(_context, core)
     options = find_options(_context, drive, currents, capacity, judge=_judge)
     assert not isinstance(options, NoOption)

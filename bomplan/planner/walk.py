@@ -11,8 +11,8 @@ from __future__ import annotations
 
 import heapq
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -24,10 +24,10 @@ from bomplan.design.bill.shared_places import shared_places
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents, no_mean_current
 from bomplan.design.drive import Drive, pack_figures
-from bomplan.design.records import Core, Couplers
+from bomplan.design.records import Couplers
 from bomplan.planner.bill_bound import BEYOND, BillBound
 from bomplan.planner.bounds import Leasts, Subsets, least_rest
-from bomplan.planner.core_search import CoreResult, Cuts, falls_short, least_couplers, look_into
+from bomplan.planner.core_search import CoreResult, falls_short, least_couplers, look_into
 from bomplan.planner.energy import DriveEnergy, EnergyScreen
 from bomplan.planner.events import Event, Listener, Stop
 from bomplan.planner.goals import arranged, goal_of
@@ -51,6 +51,7 @@ from bomplan.planner.screen import (
     matching,
     packs,
 )
+from bomplan.planner.walked import Best, Opened, Spread, Walked
 from bomplan.requirements.sustained import sustained_checks
 
 CHUNK = 4
@@ -65,50 +66,9 @@ UNSEEN, BLOCKS, COARSE, PRICED, SIZED, REFINED = range(6)
 Entry = tuple[int, int, int, int, "Opened | None"]
 
 
-@dataclass(frozen=True)
-class Opened:
-    """A core with all that its model needs, and the bound that it is walked by."""
-
-    core: Core
-    drive: Drive
-    currents: DesignCurrents
-    options: Options
-    simulator: Simulator
-    key: int
-    cuts: Cuts = ()
-
-
 # The rows of one side's families, and what they and the side's own parts cost at least, by
 # sets of suppliers; of a pack also by the sets of bays that it may stand in.
 SideRows = tuple[dict[str, tuple[Row, ...]], npt.NDArray[np.int64]]
-Spread = Callable[[list[Opened], int | None], list[CoreResult]]
-
-
-@dataclass
-class Best:
-    """The best bill so far, and every core that reaches the same figure, price and mass.
-
-    ``figure`` is what the bill comes to by the goal.
-    """
-
-    figure: int
-    price: int
-    added_g: int
-    cores: list[tuple[Opened, CoreResult]] = field(default_factory=list)
-
-
-@dataclass
-class Walked:
-    """What the walk came to. ``bound`` is proven: no plan comes to less by the goal."""
-
-    best: Best | None
-    bound: int | None
-    complete: bool
-    screened: Screened
-    solved: int = 0
-    simulated: int = 0
-    cut: int = 0
-    opened: list[tuple[Opened, CoreResult]] = field(default_factory=list)
 
 
 class Walk:
@@ -120,6 +80,7 @@ class Walk:
         listener: Listener | None = None,
         stop: Stop | None = None,
         barred: frozenset[tuple[str, str]] = frozenset(),
+        judge: Judge | None = None,
     ) -> None:
         self.context = context
         self.seen = Screened()
@@ -130,7 +91,7 @@ class Walk:
         self._best: Best | None = None
         self._unproven: list[int] = []
         self._short: Counter[str] = Counter()
-        self._rows = self.judge = Judge(context)
+        self._rows = self.judge = judge or Judge(context)
         self._leasts = Leasts()
         self.goal = goal_of(context)
         subsets = Subsets(context)
@@ -140,6 +101,11 @@ class Walk:
         self._spending = (
             self._bill if self.goal.by_price else BillBound(context, subsets, self._rows)
         )
+        # What a core comes to beside its bill: bounds by drive in the order of its packs, bounds
+        # of packs that were met, and what was driven.
+        self._lifts: dict[int, npt.NDArray[np.int64]] = {}
+        self._lift: dict[tuple[int, int], int] = {}
+        self._run: set[tuple[int, int]] = set()
         self._options: dict[tuple[int, int], tuple[Options, Couplers]] = {}
         self._pack_sides: dict[int, SideRows | str] = {}
         self._drive_sides: dict[int, SideRows] = {}
@@ -221,33 +187,50 @@ class Walk:
                 self.seen.count("range.energy", len(order) - len(enough))
                 if not len(enough):
                     return
-                order = enough
+                order, first = self._lifted(number, enough)
+                energy.arrange(order)
                 self._orders[number] = order, energy
-                yield (self._coarse(number, int(order[0])), BLOCKS, number, 0, None)
+                yield (first, BLOCKS, number, 0, None)
         elif stage == BLOCKS:
             order, energy = self._orders[number]
             block = order[at : at + BLOCK]
             enough = energy.keep(at, at + BLOCK)
             self.seen.count("range.energy", len(block) - len(enough))
+            lifts = self._lifts.get(number)
+            if lifts is not None:
+                some = zip(block.tolist(), lifts[at : at + BLOCK].tolist(), strict=True)
+                self._lift.update(((number, pack), lift) for pack, lift in some)
             for pack in enough.tolist():
-                yield (self._coarse(number, pack), COARSE, number, pack, None)
+                key = self._coarse(number, pack) + self._lift.get((number, pack), 0)
+                yield (key, COARSE, number, pack, None)
             if at + BLOCK < len(order):
                 after = self._coarse(number, int(order[at + BLOCK]))
+                after += 0 if lifts is None else int(lifts[at + BLOCK])
                 yield (after, BLOCKS, number, at + BLOCK, None)
         elif stage == COARSE:
             price = self._priced(number, at)
             if price is not None:
-                yield (price, PRICED, number, at, None)
+                yield (price + self._lift.get((number, at), 0), PRICED, number, at, None)
         elif stage == PRICED:
-            key = self._sized(number, at)
-            if key is not None:
-                key = max(key, entry[0])
+            price = self._sized(number, at)
+            if price is not None:
+                key = max(price + self._lift.get((number, at), 0), entry[0])
                 self._waiting[number].append((key, at))
                 yield (key, SIZED, number, at, None)
         else:
             waiting = self._waiting[number]
             waiting.sort()
             waiting.remove((entry[0], at))
+            if self.goal.runs and (number, at) not in self._run:
+                self._run.add((number, at))
+                running = self._running(number, at)
+                if running is None:
+                    return
+                lifted = entry[0] + running - self._lift.get((number, at), 0)
+                if lifted > entry[0]:
+                    waiting.append((lifted, at))
+                    yield (lifted, SIZED, number, at, None)
+                    return
             others = ((pack, self._options[number, pack][1]) for _, pack in waiting)
             least = self._options[number, at][1]
             if not self._orders[number][1].may_reach(at, least, others):
@@ -257,6 +240,26 @@ class Walk:
             opened = self._refine(number, at, entry[0])
             if opened is not None and (self._best is None or opened.key <= self._best.figure):
                 yield (opened.key, REFINED, number, at, opened)
+
+    def _lifted(
+        self, number: int, order: npt.NDArray[np.int64]
+    ) -> tuple[npt.NDArray[np.int64], int]:
+        """A drive's packs in the order of their keys, and the first key."""
+        keys = self._drive_keys[number] + self._pack_keys[order] + sum(self._rest.values())
+        lifts = self.goal.lifts(self._energy, self._drives[number], order)
+        if lifts is not None:
+            places = np.argsort(keys + lifts, kind="stable")
+            order, keys, lifts = order[places], keys[places], lifts[places]
+            self._lifts[number] = lifts
+        return order, int(keys[0]) + (0 if lifts is None else int(lifts[0]))
+
+    def _running(self, number: int, pack: int) -> int | None:
+        """What this core comes to beside its bill; None, counted, if it is none for the goal."""
+        found = self.goal.running(self._drive(number, pack), self._options[number, pack][0])
+        if found is None:
+            self.seen.count("goal.everyday")
+            del self._options[number, pack]
+        return found
 
     def _allowed(self, number: int, order: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """The packs of an order whose modules are not barred beside this drive's motor."""
@@ -402,6 +405,7 @@ class Walk:
         price = self._bounded(drive, currents, options)
         if price is None or isinstance(options, NoOption):
             return None
+        price += self.goal.running(drive, options) or 0
         return Opened(drive.core, drive, currents, options, simulator, max(price, key))
 
     def _falls_short(self, simulator: Simulator, least: Couplers, quick: bool) -> bool:
@@ -501,8 +505,8 @@ class Walk:
 
     def _take(self, opened: Opened, result: CoreResult) -> None:
         assert result.solution is not None
-        assert result.bill is not None
-        found = (self.goal.of_bill(result.bill), result.bill.price, result.bill.added_g)
+        solution = result.solution
+        found = (solution.figure, solution.price, solution.added_g)
         best = self._best
         if best is None or found < (best.figure, best.price, best.added_g):
             self._best = best = Best(*found)

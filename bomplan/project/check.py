@@ -17,8 +17,9 @@ from bomplan.money import CURRENCY_DECIMALS
 from bomplan.project.check_budget import budget_figures
 from bomplan.project.check_chassis import chassis_cautions, chassis_figures
 from bomplan.project.check_country import country_figures
+from bomplan.project.check_goal import goal_figures, named_target
 from bomplan.project.check_rooms import bay_figures, room_cautions, room_figures
-from bomplan.project.check_use import use_cautions, use_names
+from bomplan.project.check_use import use_cautions
 from bomplan.project.lines import KeyPath
 from bomplan.project.profiles import Profile, parse_profile
 from bomplan.project.records import Project
@@ -50,7 +51,8 @@ def names(raw: dict[str, Any]) -> Iterator[Finding]:
                     parse_profile(target["profile"], decimal_comma=comma)
                 except QuantityError as error:
                     yield (*path, "profile"), error.fault
-    yield from use_names(raw)
+    yield from named_target(raw, "use")
+    yield from named_target(raw, "goal")
     floors = [item.get("name") for _, item in _tables(raw, ("floors",))]
     for path, bay in _tables(raw, ("bays",)):
         yield from _refers(path, bay, "floor", floors)
@@ -79,6 +81,7 @@ def figures(project: Project) -> Iterator[Finding]:
     yield from country_figures(project)
     yield from room_figures(project)
     yield from bay_figures(project)
+    yield from goal_figures(project)
     yield from budget_figures(project)
     for i, target in enumerate(project.targets.range):
         if target.reserve >= 1:

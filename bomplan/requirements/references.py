@@ -14,6 +14,7 @@ from bomplan.catalog.columns import schema
 from bomplan.catalog.records import Catalog
 from bomplan.design.bill import RULES
 from bomplan.design.buying_order import GATE_IDS
+from bomplan.design.pack_life import energy_price
 from bomplan.design.tyres import tyres_of
 from bomplan.errors import Fault, InputError
 from bomplan.project.records import Project
@@ -33,13 +34,25 @@ def check_references(project: Project, catalog: Catalog, file: str | None = None
     ``file`` is how messages call the project's file.
     """
     faults = [*_locked(project, catalog), *_named(project, catalog), *_rates(project, catalog)]
-    faults += [*_placed(project), *_budget(project, catalog)]
+    faults += [*_placed(project), *_budget(project, catalog), *_goal(project)]
     try:
         tyres_of(project)
     except InputError as error:
         faults += error.faults
     if faults:
         raise InputError(replace(fault, file=file) for fault in faults)
+
+
+def _goal(project: Project) -> Iterator[Fault]:
+    """Energy over the years has a price, or the sum would be one of the packs alone."""
+    if project.goal.aim == "least-lifetime-cost" and energy_price(project) is None:
+        yield Fault(
+            "references.goal-energy",
+            "counts the energy over the years, and nobody says what it costs",
+            where="goal.aim",
+            value=project.goal.aim,
+            hint=f"give use.electricity_price, in {project.currency} for a kilowatt-hour",
+        )
 
 
 def _locked(project: Project, catalog: Catalog) -> Iterator[Fault]:

@@ -14,6 +14,7 @@ from typing import Literal
 
 from bomplan.design.adapter import Simulator
 from bomplan.design.bill import at_least, at_most
+from bomplan.design.context import Context
 from bomplan.design.records import Check, Couplers
 from bomplan.design.uncertain import couplers_with, other_cars
 from bomplan.project.records import (
@@ -94,7 +95,7 @@ class Simulated:
 
     def _range(self, target: RangeTarget, simulator: Simulator, couplers: Couplers) -> Check:
         answer = simulator.range(target, couplers)
-        wanted = wanted_m(target, simulator.context.project.margins.range)
+        wanted = wanted_m(simulator.context, target)
         reached = floored(answer.distance_m) if answer.followed else 0
         missed = ""
         if not answer.followed:
@@ -145,9 +146,13 @@ class Confident(Simulated):
         )
 
 
-def wanted_m(target: RangeTarget, margin: float) -> int:
-    """Metres that the range must come to: the target with the project's margin on top."""
-    return math.ceil(target.distance_m * (1 + margin) - 1e-6)
+def wanted_m(context: Context, target: RangeTarget) -> int:
+    """Metres that the range must come to: the target with the project's margin on top.
+
+    More where the search for the most range asks for more.
+    """
+    asked = math.ceil(target.distance_m * (1 + context.project.margins.range) - 1e-6)
+    return max(asked, context.farther_m.get(target.name, 0))
 
 
 def simulated(simulator: Simulator) -> tuple[Simulated, ...]:

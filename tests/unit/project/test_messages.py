@@ -273,6 +273,10 @@ CASES: dict[str, Spoil] = {
         ("[charging]", '[use]\ntarget = "a sumer day"\n\n[charging]'),
         ('pack_voltage_max = "170 V"', 'pack_voltage_max = "170 V"\ncharged_voltage_min = "180 V"'),
     ),
+    "goal-budget": project(("[charging]", '[goal]\naim = "most-range"\n\n[charging]')),
+    "goal-target": project(
+        ("[charging]", '[goal]\naim = "fastest"\ntarget = "a sumer day"\n\n[charging]'),
+    ),
     "voltage-window": project(('pack_voltage_min = "70 V"', 'pack_voltage_min = "170 V"')),
     "reserve": project(('reserve = "5 %"', 'reserve = "100 %"')),
     "everything-at-once": project(

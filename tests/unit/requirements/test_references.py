@@ -15,6 +15,7 @@ from bomplan.design.planfile import catalog_of, project_of
 from bomplan.errors import InputError
 from bomplan.project import load_project, write_template
 from bomplan.project.chassis import PartPlace
+from bomplan.project.goal import Goal
 from bomplan.project.records import Project
 from bomplan.requirements.references import IN_BAYS, check_references
 
@@ -138,6 +139,20 @@ def test_every_currency_without_a_rate(pickup: Project, generic: Catalog) -> Non
     )
     with pytest.raises(InputError, match="prices in EUR"):
         check_references(only, generic)
+
+
+def test_energy_over_the_years_needs_a_price(pickup: Project, generic: Catalog) -> None:
+    goal = Goal(aim="least-lifetime-cost")
+    rates = {"EUR": 4.3, "USD": 4.0}
+    unsaid = pickup.use.model_copy(update={"electricity_price": None})
+    abroad = pickup.model_copy(
+        update={"currency": "PLN", "rates": rates, "goal": goal, "use": unsaid}
+    )
+    with pytest.raises(InputError, match=r"references\.goal-energy"):
+        check_references(abroad, generic)
+    told = abroad.use.model_copy(update={"electricity_price": 1.1})
+    check_references(abroad.model_copy(update={"use": told}), generic)
+    check_references(pickup.model_copy(update={"goal": goal}), generic)
 
 
 def test_planning_looks_first(tmp_path: Path) -> None:
