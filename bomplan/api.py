@@ -395,10 +395,11 @@ def report(plan: Plan, show: Show | None = None) -> str:
     """
     from bomplan.design.planfile import in_one_piece
     from bomplan.report.drawings.every import every_drawing
-    from bomplan.report.page import report_bytes
+    from bomplan.report.page import report_bytes, wished
 
     with in_one_piece():
-        return report_bytes(plan, show, every_drawing(plan)).decode("utf-8")
+        drawings = every_drawing(plan, show or wished(plan))
+        return report_bytes(plan, show, drawings).decode("utf-8")
 
 
 def write_report(plan: Plan, path: str | Path, show: Show | None = None) -> Written:
@@ -411,11 +412,12 @@ def write_report(plan: Plan, path: str | Path, show: Show | None = None) -> Writ
     from bomplan.report.drawings.every import every_drawing
     from bomplan.report.files import write_outputs as write
     from bomplan.report.kept_studies import kept_studies
-    from bomplan.report.page import report_bytes
+    from bomplan.report.page import report_bytes, wished
 
     file = Path(path)
     with in_one_piece():
-        content = report_bytes(plan, show, every_drawing(plan), kept_studies(file.parent, plan))
+        drawings = every_drawing(plan, show or wished(plan))
+        content = report_bytes(plan, show, drawings, kept_studies(file.parent, plan))
     (written,) = write(file.parent, {file.name: content})
     return written
 
@@ -474,10 +476,10 @@ def write_outputs(
     from bomplan.buying.ledger import read_ledger
     from bomplan.design import plan_bytes
     from bomplan.design.planfile import in_one_piece
-    from bomplan.report.drawings.every import CAR_DRAWING, every_drawing
+    from bomplan.report.drawings.every import CAR_DRAWING, as_shown, every_drawing
     from bomplan.report.files import write_outputs as write
     from bomplan.report.kept_studies import kept_studies
-    from bomplan.report.page import report_bytes
+    from bomplan.report.page import report_bytes, wished
     from bomplan.report.workbook import workbook_bytes
 
     entries = None if ledger is None else read_ledger(Path(ledger), plan.currency)
@@ -488,7 +490,9 @@ def write_outputs(
         files = {
             PLAN_FILE: plan_bytes(plan),
             WORKBOOK_FILE: workbook_bytes(plan, entries, studies, units),
-            REPORT_FILE: report_bytes(plan, show, drawings, studies),
+            REPORT_FILE: report_bytes(
+                plan, show, as_shown(drawings, plan, show or wished(plan)), studies
+            ),
             **{name: svg.encode("utf-8") for name, svg in drawings.items()},
         }
         # Without a weighing it is an older plan, or one whose project is not whole.

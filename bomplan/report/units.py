@@ -118,6 +118,9 @@ class Show:
         return f"{text} {shown}" if shown and shown != "1" else text
 
 
+METRIC: Final = Show()
+
+
 def plain(value: float) -> str:
     """A figure with as many digits as a reader needs, never in powers of ten."""
     size = abs(value)

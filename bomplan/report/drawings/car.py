@@ -18,6 +18,7 @@ from bomplan.project.records import Bay, Project
 from bomplan.report.drawings.car_marks import Mark, marks
 from bomplan.report.drawings.ink import HEAVY, PLAIN, THIN, Anchor, Ink, fit
 from bomplan.report.text import clean
+from bomplan.report.units import METRIC, Show
 
 PIXELS_PER_MM: Final = 96 / 25.4
 WIDTH: Final = 1060.0
@@ -34,11 +35,11 @@ COLUMNS: Final = (0, 32, 76, 440, 575, 690, 810)
 FIGURES: Final = 400
 
 
-def car_svg(plan: Plan) -> str | None:
-    """The drawing, or None for a plan without choice or without a weighing."""
+def car_svg(plan: Plan, show: Show = METRIC) -> str | None:
+    """The drawing, masses in the units of ``show``; None without a choice or a weighing."""
     if plan.core is None or plan.mass is None or plan.mass.weights is None:
         return None
-    return CarDrawing(plan, project_of(plan), plan.mass.weights).draw()
+    return CarDrawing(plan, project_of(plan), plan.mass.weights, show=show).draw()
 
 
 @dataclass
@@ -65,6 +66,7 @@ class CarDrawing:
     weights: Weights
     ink: Ink = field(default_factory=Ink)
     notes: list[str] = field(default_factory=list)
+    show: Show = METRIC
 
     def draw(self) -> str:
         donor, ink = self.project.donor, self.ink
@@ -364,7 +366,7 @@ class CarDrawing:
             (0, wheels.front_left_kg, wheels.front_right_kg),
             (self.project.donor.wheelbase_mm, wheels.rear_left_kg, wheels.rear_right_kg),
         ):
-            words = f"left {left:.0f} kg, right {right:.0f} kg"
+            words = f"left {self.show.mass(left)}, right {self.show.mass(right)}"
             self.ink.text(view.x(x_mm), bottom + 14, words, anchor="middle")
         middle = view.x(self.project.donor.wheelbase_mm / 2)
         self.ink.text(middle, bottom + 14, fit(f"({self.heaviest})", 22), anchor="middle")
@@ -393,15 +395,16 @@ class CarDrawing:
                 load = state.front_kg if axle == "front" else state.rear_kg
                 share = state.front_share if axle == "front" else 1 - state.front_share
                 self.ink.text(x, y, fit(words, 28))
-                self.ink.text(x + 260, y, f"{load:.0f} kg", anchor="end")
+                self.ink.text(x + 260, y, self.show.mass(load), anchor="end")
                 self.ink.text(x + 330, y, f"{100 * share:.1f} %", anchor="end")
             y += ROW + 4
             self._bar(x, y, worst)
             y += 30
             left = worst.limit_kg - worst.load_kg
-            words = f"{left:.0f} kg left" if left >= 0 else f"{-left:.0f} kg TOO MUCH"
+            words = self._left(left)
             self.ink.text(
-                x, y, f"limit {worst.limit_kg:.0f} kg, with margin {worst.allowed_kg:.0f} kg:"
+                x, y, f"limit {self.show.mass(worst.limit_kg)}, with margin"
+                f" {self.show.mass(worst.allowed_kg)}:"
                 f" {words}",
             )  # fmt: skip
             for change in self.weights.changes:
@@ -416,13 +419,19 @@ class CarDrawing:
         gross_kg = self.project.donor.gross_limit_g / 1000
         laden = self._state("after", self.heaviest).mass_kg
         left = gross_kg - laden
-        words = f"{left:.0f} kg left" if left >= 0 else f"{-left:.0f} kg TOO MUCH"
+        words = self._left(left)
         bottom += ROW + 4
         self.ink.text(
             LEFT, bottom, f"Whole {self.project.donor.kind}, {fit(self.heaviest, 28)}:"
-            f" {laden:.0f} kg of the gross limit {gross_kg:.0f} kg: {words}",
+            f" {self.show.mass(laden)} of the gross limit {self.show.mass(gross_kg)}: {words}",
         )  # fmt: skip
         return bottom
+
+    def _left(self, kg: float) -> str:
+        return f"{self.show.mass(kg)} left" if kg >= 0 else f"{self.show.mass(-kg)} TOO MUCH"
+
+    def _tenths(self, kg: float) -> str:
+        return f"{kg * self.show.scale('kg')[0]:.1f}"
 
     def _bar(self, x: float, y: float, axle: AxleLoad) -> None:
         """Load against limit: solid to the load, a mark at what the margin allows."""
@@ -434,14 +443,15 @@ class CarDrawing:
         self.ink.line((mark, y - 4), (mark, y + 14), weight=HEAVY)
 
     def _table(self, found: list[Mark], top: float) -> float:
-        self._row(top, ("", "", "what", "kg", "behind front axle", "to the right", "above ground"),
+        unit = self.show.scale("kg")[1]
+        self._row(top, ("", "", "what", unit, "behind front axle", "to the right", "above ground"),
                   bold=True)  # fmt: skip
         y = top
         kinds = {"bay": "bay", "part": "new", "own": "own", "out": "out", "load": "load"}
         for mark in found:
             y += ROW
             places = (f"{mark.x_mm:.0f}", _place(mark.y_mm), _place(mark.z_mm))
-            mass = f"{'-' if mark.kind == 'out' else ''}{mark.mass_kg:.1f}"
+            mass = f"{'-' if mark.kind == 'out' else ''}{self._tenths(mark.mass_kg)}"
             self._row(y, (mark.label, kinds[mark.kind], fit(mark.words, 44), mass, *places))
         y += 6
         for label, stage, case in (
@@ -452,7 +462,7 @@ class CarDrawing:
             y += ROW
             state = self._state(stage, case)
             places = (f"{state.x_mm:.0f}", _place(state.y_mm), _place(state.z_mm))
-            self._row(y, ("", "", fit(label, 44), f"{state.mass_kg:.1f}", *places))
+            self._row(y, ("", "", fit(label, 44), self._tenths(state.mass_kg), *places))
         return y
 
     def _row(self, y: float, cells: tuple[str, ...], *, bold: bool = False) -> None:

@@ -5,6 +5,6 @@ into HTML. Base page and styles (``base.html.j2``, ``style.css``) know nothing o
 that other printed sheets can stand on them.
 """
 
-from bomplan.report.page.report import report_bytes
+from bomplan.report.page.report import report_bytes, wished
 
-__all__ = ["report_bytes"]
+__all__ = ["report_bytes", "wished"]

@@ -44,7 +44,7 @@ def report_bytes(
     figures as the plan's project wishes. Nothing is simulated, and no sum is made that other
     outputs do not make, too.
     """
-    show = show or _wished(plan)
+    show = show or wished(plan)
     studies = Studies() if studies is None else studies
     sections = [
         mind(plan, show),
@@ -89,7 +89,7 @@ def _readers(sections: list[Section]) -> tuple[Reader, ...]:
     )
 
 
-def _wished(plan: Plan) -> Show:
+def wished(plan: Plan) -> Show:
     """Units and decimal mark as the project says; metric with a point if it does not."""
     said: Any = plan.project_used.get("show")
     if not isinstance(said, Mapping):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 from xml.etree import ElementTree
 
@@ -16,6 +17,7 @@ from bomplan.planner import find_plan
 from bomplan.project.records import Project
 from bomplan.report.drawings.bay import bay_drawings
 from bomplan.report.drawings.car import PIXELS_PER_MM, CarDrawing, car_svg
+from bomplan.report.units import Show
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -77,6 +79,29 @@ def test_it_is_one_sound_svg_and_always_the_same(
     colours = {value for one in root.iter() for key, value in one.attrib.items()
                if key in ("fill", "stroke")}  # fmt: skip
     assert colours <= {"none", "#000", "#fff", "#e4e4e4"}
+
+
+def test_in_the_units_of_the_page_masses_are_pounds(
+    made: tuple[str, Plan, CarDrawing, str],
+) -> None:
+    """The same drawing, each mass as the page's tables tell it; mm stay mm."""
+    _, plan, metric, text = made
+    assert plan.mass is not None
+    assert plan.mass.weights is not None
+    show = Show("us")
+    drawing = CarDrawing(plan, project_of(plan), plan.mass.weights, show=show)
+    pounds = drawing.draw()
+    assert pounds == car_svg(plan, show)
+    told = " ".join(ElementTree.fromstring(pounds).itertext())
+    assert " lb" in told
+    assert not re.search(r"\d kg|\bkg\b", told)
+    for axle in plan.mass.axles:
+        if axle.load_case == drawing.heaviest:
+            assert show.mass(axle.limit_kg) in told
+    assert [pair for pair in drawing.ink.overlaps() if pair[0] != pair[1]] == [
+        pair for pair in metric.ink.overlaps() if pair[0] != pair[1]
+    ]
+    assert re.findall(r"wheelbase \d+ mm", told) == re.findall(r"wheelbase \d+ mm", text)
 
 
 def test_no_text_lies_on_other_text(made: tuple[str, Plan, CarDrawing, str]) -> None:
