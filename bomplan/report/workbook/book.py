@@ -123,7 +123,7 @@ def workbook_bytes(
     spent = budget.write_budget(pages[budget.NAME], plan, entries, cells)
     if plan.buying_order is not None:
         page = pages[order.NAME]
-        order.write_order(page, plan, plan.buying_order, cells, spent.states)
+        order.write_order(page, plan, plan.buying_order, cells, spent.states, orders)
     if kept is not None and kept.of_other_plans:
         studies.write_studies(pages[studies.NAME], plan, kept)
     sources.write_sources(pages[sources.NAME], plan)

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
+from bomplan.catalog.records import Offer
+from bomplan.design.planfile import catalog_of
 from bomplan.design.records import Line, Plan
+from bomplan.errors import InputError
 from bomplan.report.reading import CHARGE_FAMILIES, money_value
 from bomplan.report.text import clean
 from bomplan.report.workbook import bill as columns
@@ -56,6 +59,7 @@ def write_buying(sheet: Sheet, plan: Plan, bill: BillCells, invoices: Invoices) 
     if row > _HEAD:
         sheet.page.autofilter(_HEAD, 0, row, len(heads) - 1)
     sheet.page.freeze_panes(_HEAD + 1, 1)
+    _write_offers(sheet, row + 2, plan, invoices)
     sheet.print_setup(plan.project, repeat_row=_HEAD)
 
 
@@ -91,6 +95,48 @@ def _write_line(
     sheet.text(row, 7, date)
     sheet.text(row, 8, origin)
     sheet.fit(row, ((0, supplier), (1, line.part), (2, line.description), (4, line.unit)))
+
+
+def _write_offers(sheet: Sheet, row: int, plan: Plan, invoices: Invoices) -> None:
+    """Everyone who sells a part of this plan, at which step, for whoever moves a line on Bill."""
+    sold = {one.name: one.currency for one in invoices.sellers if one.terms is not None}
+    offers = [one for one in _offers(plan) if one.supplier in sold]
+    if not offers:
+        return
+    styles = sheet.styles
+    for col in range(9):
+        sheet.page.write_blank(row, col, None, styles.heading())
+    sheet.text(row, 0, "Everyone who sells these parts", styles.heading())
+    row += 1
+    heads = ("Supplier", "Part", "Packs and stock", "From", "", "Unit price", "", "Until", "")
+    for col, name in enumerate(heads):
+        sheet.text(row, col, name, styles.header(right=col in (3, 5), apart=col == 7))
+    for offer in offers:
+        row += 1
+        sheet.text(row, 0, offer.supplier)
+        sheet.text(row, 1, offer.part)
+        told = [f"packs of {offer.pack_size}"] if offer.pack_size > 1 else []
+        told += [] if offer.stock is None else [f"{offer.stock} in stock"]
+        sheet.text(row, 2, ", ".join(told))
+        sheet.number(row, 3, offer.quantity_from, styles.number("0"))
+        money = sold[offer.supplier]
+        style = styles.number(columns.money_in(money, plan.currency))
+        sheet.number(row, 5, money_value(offer.unit_price, money), style)
+        sheet.text(row, 7, clean(offer.valid_until, 20))
+
+
+def _offers(plan: Plan) -> tuple[Offer, ...]:
+    """The offers that the plan embeds, by part; none where they are not whole."""
+    try:
+        offers = catalog_of(plan).offers
+    except InputError:
+        return ()
+    if not any(line.purchases for line in plan.lines):
+        # Older plans brought each price into their money; its sellers ask in another.
+        return ()
+    parts = {line.part for line in plan.lines}
+    known = (one for one in offers if one.part in parts)
+    return tuple(sorted(known, key=lambda o: (o.part, o.supplier, o.quantity_from)))
 
 
 def part_sources(plan: Plan) -> dict[str, tuple[str, str]]:

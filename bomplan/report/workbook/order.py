@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from bomplan.design.buying_order import lead_days
 from bomplan.design.money_records import BuyingOrder, Gate, Order
 from bomplan.design.records import Line, Plan
 from bomplan.report.reading import CHARGE_FAMILIES, money_value
 from bomplan.report.workbook import bill as bill_columns
 from bomplan.report.workbook.bill import NO_SUPPLIER, BillCells
+from bomplan.report.workbook.invoices import Invoices
 from bomplan.report.workbook.sheet import Sheet
 
 NAME: Final = "Buying order"
@@ -27,8 +29,9 @@ _HELP: Final = {
     ORDER: "Day proposed: as soon as its gates are passed, or with the rest of its supplier's goods"
     " where all of them can wait for the last.",
     LATEST: "Last day on which it can be ordered and keep nothing waiting.",
-    LEAD: "Days from order to delivery: the supplier's, else the part's. Blank: the catalogue does"
-    " not tell; it counts as 0.",
+    LEAD: "Days from order to delivery: the supplier's on Invoices, else the part's. Blank: the"
+    " catalogue does not tell; it counts as 0.",
+    SUPPLIER: "As on Bill. Lines of one order as planned keep their common day.",
     STATE: "From the sheet Budget.",
     GATES: "What must be behind you first.",
     EARLIEST: "The day on which the last of its gates can be passed.",
@@ -41,6 +44,7 @@ def write_order(
     told: BuyingOrder,
     bill: BillCells,
     states: Mapping[int, tuple[str, str]],
+    invoices: Invoices,
 ) -> None:
     """Gates on top, orders below. ``states`` are Budget's words for each line by its number."""
     styles = sheet.styles
@@ -60,6 +64,9 @@ def write_order(
     for number, one in enumerate(told.orders):
         row = order_rows[number]
         _write_order(sheet, row, one, plan, start, bill, lines[number], states)
+        index = lines[number]
+        if index is not None and invoices.sellers:
+            _write_seller(sheet, row, one, plan, index, bill, invoices)
         _write_days(sheet, row, one, told, gate_rows, order_rows)
     last = head + len(told.orders)
     if told.orders:
@@ -177,6 +184,26 @@ def _write_order(
     names = ", ".join(one.gates)
     sheet.text(row, GATES, names)
     sheet.fit(row, ((SUPPLIER, one.supplier), (PART, one.part), (GATES, names)))
+
+
+def _write_seller(
+    sheet: Sheet,
+    row: int,
+    one: Order,
+    plan: Plan,
+    index: int,
+    bill: BillCells,
+    invoices: Invoices,
+) -> None:
+    """Who sells it as Bill says by now, and how long that takes there, else at the part's own."""
+    styles = sheet.styles
+    name = bill.words(index, bill_columns.SUPPLIER)
+    sheet.formula(row, SUPPLIER, f"={name}", one.supplier or NO_SUPPLIER, styles.text(apart=True))
+    own, known = lead_days(plan, plan.lines[index].model_copy(update={"supplier": ""}))
+    theirs = invoices.lead_days_of(sheet.at(row, SUPPLIER), "0")
+    shape = "0" if known or one.lead_known else "0;-0;"
+    formula = f"=IF({theirs}>0,{theirs},{own})"
+    sheet.formula(row, LEAD, formula, one.lead_days, styles.number(shape, edit=True))
 
 
 def _write_around(sheet: Sheet, row: int, one: Order, plan: Plan) -> None:

@@ -24,7 +24,7 @@ from ordered_plan import (
     with_one,
     with_terms,
 )
-from shipped_examples import quick_plan
+from shipped_examples import generic, quick_plan
 
 from bomplan.buying.terms import CHARGES
 from bomplan.design.records import Plan
@@ -322,6 +322,24 @@ def test_orders_of_a_plan_just_found(tmp_path: Path) -> None:
     total = sum(line.price for line in after.lines) / 100
     assert live.value("Bill", 3, 9) == pytest.approx(total, abs=1e-6)
     assert live.value(SHEET, live.row(SHEET, 1, names[0]), 12) == "nothing ordered"
+    # What each offer asks stands below the list.
+    head = live.row("Buying", 1, "Everyone who sells these parts") + 2
+    listed = {
+        tuple(live.book["Buying"].cell(row, column).value for column in (1, 2, 4, 6))
+        for row in range(head, live.book["Buying"].max_row + 1)
+    }
+    parts = {line.part for line in plan.lines}
+    assert listed == {
+        (one.supplier, one.part, one.quantity_from, one.unit_price / 100)
+        for one in generic().offers
+        if one.part in parts
+    }
+    # Buying and the order of buying name the new supplier, and its days to delivery.
+    part = next(name for name, one in bought.items() if one.supplier == names[-1] and one.bought)
+    assert live.value("Buying", live.row("Buying", 2, part), 1) == names[-1]
+    row = live.row("Buying order", 8, part)
+    assert live.value("Buying order", row, 6) == names[-1]
+    assert live.value("Buying order", row, 4) == terms[names[-1]].lead_days
 
 
 def test_names_of_suppliers_never_run_and_match_whole(make_plan: MakePlan, tmp_path: Path) -> None:
