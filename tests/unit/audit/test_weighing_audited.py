@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import pytest
@@ -12,14 +13,19 @@ from bomplan.design.records import Plan
 from bomplan.planner import find_plan
 
 
-@pytest.fixture(scope="module")
-def plan() -> Plan:
+@cache
+def weighed() -> Plan:
     for seed in range(1, 200, 5):
         case, _ = sided_case(seed)
         found = find_plan(case.project, case.catalog)
         if found.core is not None:
             return found
     raise AssertionError("no sided case has a plan")
+
+
+@pytest.fixture
+def plan() -> Plan:
+    return weighed()
 
 
 def failed(data: dict[str, Any]) -> set[str]:
