@@ -93,6 +93,7 @@ SOUND = {
     "emergency_disconnect": ("emergency-disconnect-150v-300a", 1),
     "precharge_resistor": ("precharge-resistor-10ohm-120j", 1),
     "precharge_relay": ("precharge-relay-200v-10a", 1),
+    "discharge_resistor": ("discharge-resistor-22k-10w", 1),
     "shunt": ("shunt-300a", 1),
     "branch_fuse": ("branch-fuse-150v-20a", 2),
     "branch_fuse_holder": ("branch-fuse-holder-150v", 2),
@@ -181,7 +182,7 @@ def _weak(car: Car) -> None:
 def _one_board(car: Car) -> None:
     """28 channels would do for 28 cells, were there no disconnect in their middle."""
     car.parts["monitor"] = ("monitor-lithium-16", 1)
-    car.figures["monitor"] = {"channels": 28, "banks_max": 1}
+    car.figures["monitor"] = {"channels": 28, "banks_max": 1, "temperature_channels": 4}
 
 
 def _magnets(car: Car) -> None:
@@ -218,7 +219,39 @@ def _precharge(car: Car) -> None:
     car.figures["precharge_resistor"] = {"pulse_j": 20.0}
 
 
+def _stays_charged(car: Car) -> None:
+    car.figures["discharge_resistor"] = {"ohm": 470_000.0}
+
+
+def _cold(car: Car) -> None:
+    """A board whose output the charger does not take: nothing stops it in the frost."""
+    car.figures["monitor"] = {"charge_stop": "signal"}
+    car.figures["charger"] = {"stop_input": False}
+
+
+def _no_sensor(car: Car) -> None:
+    car.figures["monitor"] = {"temperature_channels": 0}
+
+
 DANGERS = (
+    Danger(
+        "a charger that nothing stops in the cold",
+        "charging.cold-stop",
+        "lithium cells that are charged below freezing plate and may burn weeks later",
+        _cold,
+    ),
+    Danger(
+        "cells whose temperature nobody reads",
+        "monitor.temperatures",
+        "a cell that is hot or frozen where nobody measures is charged all the same",
+        _no_sensor,
+    ),
+    Danger(
+        "a controller whose capacitors stay charged",
+        "discharge.time",
+        "capacitors that stay charged can kill long after the key is off",
+        _stays_charged,
+    ),
     Danger(
         "blocks with built-in protection, seven in series",
         "module.max-series",

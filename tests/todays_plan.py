@@ -13,7 +13,10 @@ from bomplan.design.records import Plan
 
 RELEASED = Path(__file__).parent / "golden" / "released" / "1" / "plan.json"
 # What came after that plan was made, as its builder would add it today.
-ADDED = {"branch_cable": "branch-cable-6mm2-105c"}
+ADDED = {
+    "branch_cable": "branch-cable-6mm2-105c",
+    "discharge_resistor": "discharge-resistor-10k-10w",
+}
 
 
 @cache

@@ -384,6 +384,12 @@ class _Builder:
         self._wire((self.bus_minus, "2"), (controller, "-"), "cable", tail, length_mm=length)
         for pole in poles:
             self._wire((controller, pole), (motor, pole), "cable", main, length_mm=length)
+        if self._has("discharge_resistor"):
+            across = self._block(
+                "R", "discharge resistor", "discharge resistor", "discharge_resistor"
+            )
+            self._wire((controller, "+"), (across, "1"), "stud", main, "bolted")
+            self._wire((across, "2"), (controller, "-"), "stud", tail, "bolted")
 
     def _stub_mm(self, conductors: int) -> int:
         """What the bill holds beyond the boxes' cables, shared by the conductors of the drive."""
@@ -483,16 +489,10 @@ class _Builder:
             chain.append(
                 self._block("S", "inertia", "inertia switch", "inertia_switch", side="12 V")
             )
+        told: list[tuple[str, str]] = []
         if self._has("monitor"):
-            chain.append(
-                self._block(
-                    "A", "monitor contact", "permission of the cell monitors", side="12 V", lines=()
-                )
-            )
-            self.blocks[chain[-1]] = replace(
-                self.blocks[chain[-1]], family="monitor", part=self.lines["monitor"].part
-            )
-            self.drawn["monitor"] = sum(box.monitors for box in self.boxes)
+            watch, told = self._permission()
+            chain.append(watch)
         before = box or battery
         for tag in chain:
             if before:
@@ -500,12 +500,46 @@ class _Builder:
                     (before, "out"), (tag, "in"), "12 V", box or "12 V fuse", "12 V wire", None
                 )
             before = tag
+        for terminal, tag in told:
+            self._wire(
+                (chain[-1], terminal),
+                (tag, terminal),
+                "12 V",
+                box or "12 V fuse",
+                "12 V wire",
+                None,
+            )
         loads = tuple(
             family
             for family in ("vacuum_set", "vent_fan", "cooling_set", "gauge", "throttle")
             if self._has(family)
         )
         return tuple(chain), loads
+
+    def _permission(self) -> tuple[str, list[tuple[str, str]]]:
+        """The monitors' contact in the chain, and what else it has a say in."""
+        part = self.parts["monitor"]
+        told = []
+        lines = []
+        for column, family, terminal in (
+            ("charge_stop", "charger", "stop"),
+            ("drive_stop", "controller", "limit"),
+        ):
+            at = next((one.tag for one in self.blocks.values() if one.family == family), "")
+            if at and part.text(column) in ("signal", "relay"):
+                told.append((terminal, at))
+                lines.append(f"{terminal} {at}: {part.text(column)}")
+        boards = sum(box.monitors for box in self.boxes)
+        sensors = boards * int(part.number_or("temperature_channels", 0))
+        if sensors:
+            lines.append(f"{sensors} temperatures")
+        words = "permission of the cell monitors"
+        tag = self._block("A", "monitor contact", words, side="12 V", lines=tuple(lines))
+        self.blocks[tag] = replace(
+            self.blocks[tag], family="monitor", part=self.lines["monitor"].part
+        )
+        self.drawn["monitor"] = boards
+        return tag, told
 
     def _beside(self) -> Iterator[Beside]:
         for line in self.plan.lines:

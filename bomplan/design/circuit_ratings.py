@@ -88,6 +88,10 @@ _RATINGS: Final[dict[str, _Words]] = {
         f"{part.number('ohm'):g} ohm",
         f"{part.number('pulse_j'):g} J {part.number('power_w'):g} W",
     ),
+    "discharge_resistor": lambda part: (
+        f"{part.number('ohm'):g} ohm",
+        f"{part.number('power_w'):g} W ≤ {part.number('v_max'):g} V",
+    ),
     "precharge_relay": _pair("v_dc", "rated_a"),
     "heater_relay": _pair("v_dc", "rated_a"),
     "shunt": lambda part: (f"{part.number('rated_a'):g} A",),

@@ -65,6 +65,14 @@ class PreCharge:
 
 
 @dataclass(frozen=True)
+class Discharge:
+    """How the controller's capacitors fall below 60 V: seconds, and where that figure is from."""
+
+    seconds: float
+    source: str
+
+
+@dataclass(frozen=True)
 class Isolation:
     """``wanted_kohm`` is rounded up to a tenth; ``per_volt_ohm`` says by which rule."""
 
@@ -144,6 +152,7 @@ class Commissioning:
     joining_v: float | None
     rest_empty_v: float
     rest_full_v: float
+    discharge: Discharge | None
     pre_charge: PreCharge | None
     isolation: Isolation
     labels: tuple[str, ...]
@@ -219,6 +228,7 @@ def commissioning(plan: Plan) -> Commissioning:
         rest_empty_v=rest_v(context, drive, module.number("soc_min")),
         rest_full_v=rest_v(context, drive, module.number("soc_max")),
         pre_charge=_pre_charge(drive, parts),
+        discharge=_discharge(drive, parts),
         isolation=_isolation(drive),
         labels=label_places(context, drive, len(found.boxes)),
         strap_mm2=_strap(context, drive, parts),
@@ -277,6 +287,21 @@ def _pre_charge(drive: Drive, parts: dict[str, Part]) -> PreCharge | None:
         peak_a=precharge.peak_current_a(volts, ohm),
         gap_v=precharge.gap_v(volts, share),
     )
+
+
+def _discharge(drive: Drive, parts: dict[str, Part]) -> Discharge | None:
+    """None up to 60 V, and where nothing is known of it (older plans)."""
+    resistor, volts = parts.get("discharge_resistor"), drive.figures.charge_v
+    if volts <= isolation.CLASS_A_DC_V:
+        return None
+    if resistor is not None:
+        farads = drive.controller.number("capacitance_mf") * 1e-3
+        seconds = precharge.discharge_s(volts, resistor.number("ohm"), farads)
+        return Discharge(seconds, f"R C ln(V/60) with {resistor.id} (computed)")
+    if drive.controller.has("discharge_s"):
+        own = drive.controller.number("discharge_s")
+        return Discharge(own, f"{drive.controller.id}: its own figure")
+    return None
 
 
 def _isolation(drive: Drive) -> Isolation:

@@ -8,14 +8,14 @@ same answer without asking again. What was not read cannot have mattered, for ru
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import numpy as np
 import numpy.typing as npt
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill import DesignCurrents, Joint, Rule
+from bomplan.design.bill import JOINTS, DesignCurrents, Joint, Rule
 from bomplan.design.bill.fits import row_checks
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -182,6 +182,32 @@ class Judge:
                 ),
             ),
         )
+
+    def none_beside(
+        self,
+        drive: Drive,
+        currents: DesignCurrents,
+        rows: Mapping[str, Sequence[Row]],
+        without: frozenset[tuple[str, str]],
+    ) -> tuple[str, Check] | None:
+        """The first joint that no two rows pass, and of its failed checks the nearest."""
+        for joint in JOINTS:
+            pair = (joint.first, joint.second)
+            if pair in without or not (joint.first in rows and joint.second in rows):
+                continue
+            firsts, seconds = rows[joint.first], rows[joint.second]
+            if self.beside(joint, drive, currents, firsts, seconds).any():
+                continue
+            failed = [
+                next(check for check in checks if not check.passed)
+                for first in firsts
+                for second in seconds
+                for checks in [joint.judge(self._context, drive, currents, first.part, second.part)]
+            ]
+            if failed:
+                nearest = max(failed, key=lambda check: (check.margin, check.id))
+                return f"part.{joint.first} beside {joint.second} ({nearest.id})", nearest
+        return None
 
     def _stand(
         self,

@@ -25,7 +25,7 @@ from bomplan.design.context import Context
 from bomplan.design.currents import design_currents, no_mean_current
 from bomplan.design.drive import Drive, pack_figures
 from bomplan.design.records import Couplers
-from bomplan.planner.bill_bound import BEYOND, BillBound
+from bomplan.planner.bill_bound import BEYOND, BillBound, Rows
 from bomplan.planner.bounds import Leasts, Subsets, least_rest
 from bomplan.planner.core_search import CoreResult, falls_short, least_couplers, look_into
 from bomplan.planner.energy import DriveEnergy, EnergyScreen
@@ -287,7 +287,7 @@ class Walk:
             return None
         least = self._bill.with_shipping(sides[0][1] + sides[1][1])
         if least >= BEYOND:
-            self.seen.count("supplier")
+            self._count_undelivered(self._drive(number, pack), UNREAD, sides[0][0])
             return None
         if self._spending is self._bill and self._too_dear(least):
             return None
@@ -415,6 +415,19 @@ class Walk:
             self.seen.count(short)
         return short is not None
 
+    def _count_undelivered(
+        self,
+        drive: Drive,
+        currents: DesignCurrents,
+        rows: Rows,
+        without: frozenset[tuple[str, str]] = LATE_JOINTS,
+    ) -> None:
+        """Why these rows make no bill: two families that clash, or nobody who sells them all."""
+        clash = self._rows.none_beside(drive, currents, rows, without)
+        if clash is not None:
+            self.seen.keep(clash[1], clash[0])
+        self.seen.count("supplier" if clash is None else clash[0])
+
     def _bounded(
         self,
         drive: Drive,
@@ -440,7 +453,10 @@ class Walk:
             drive, options.rows, options.capacity, by_set, whole=True
         )
         if price is None:
-            self.seen.count("mass, axle, budget or bay limits" if too_heavy else "supplier")
+            if too_heavy:
+                self.seen.count("mass, axle, budget or bay limits")
+            else:
+                self._count_undelivered(drive, currents, options.rows, without)
             return None
         if self._budget is not None:
             spent: int | None = price

@@ -473,6 +473,11 @@ class HouseRules(Record):
     share_advice: ShareAdvice = ShareAdvice()
     conductor_ambient_c: Degrees = Field(60.0, alias="conductor_ambient")
     precharge_seconds: Seconds = 2.0
+    discharge_seconds: Seconds = Field(
+        300.0,
+        gt=0,
+        description="in which the controller's capacitors fall below 60 V by themselves",
+    )
     peak_share_of_least_fault: Fraction = Field(
         0.45,
         gt=0,

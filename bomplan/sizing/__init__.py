@@ -72,6 +72,7 @@ from bomplan.sizing.low_voltage import (
 )
 from bomplan.sizing.precharge import (
     bleed_for_ohm,
+    check_discharge,
     check_precharge,
     closing_share,
     closing_surge_a,
@@ -83,6 +84,7 @@ from bomplan.sizing.precharge import (
     resistance_for_ohm,
     stalled_share,
     time_to_share_s,
+    time_with_load_s,
     voltage_after_v,
 )
 from bomplan.sizing.protection import (
@@ -158,6 +160,7 @@ __all__ = [
     "check_charger",
     "check_contactor",
     "check_converter",
+    "check_discharge",
     "check_fuse",
     "check_least_fault",
     "check_precharge",
@@ -219,6 +222,7 @@ __all__ = [
     "temperature_factor",
     "tightening_nm",
     "time_to_share_s",
+    "time_with_load_s",
     "usable_supply_a",
     "voltage_after_v",
     "voltage_class",

@@ -99,13 +99,15 @@ def let_through_a2s(fuse: FuseData, current_a: float) -> float:
     """I²t that passes before a fault of this current is cleared, an upper figure, in A²s.
 
     The greater of the maker's total clearing I²t and of melting time plus one quarter for the
-    arc (common practice) at this current. Infinite below the least current that the fuse
-    breaks, and below twice its rating, where the stored curve understates the time.
+    arc (common practice) at this current; above five times the rating the heat that melts is
+    constant, so that the figure is. Infinite below the least current that the fuse breaks, and
+    below twice its rating, where the stored curve understates the time.
     """
     if current_a < max(fuse.least_breaking_a, 2.0 * fuse.rated_a):
         return inf
+    melting_a = min(current_a, 5.0 * fuse.rated_a)
     return max(
-        fuse.clearing_a2s, 1.25 * current_a * current_a * (melting_s(fuse, current_a) + 0.001)
+        fuse.clearing_a2s, 1.25 * melting_a * melting_a * (melting_s(fuse, melting_a) + 0.001)
     )
 
 

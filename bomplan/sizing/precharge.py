@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import exp, log
+from math import exp, inf, log
 
 from bomplan.sizing.finding import Finding
 
@@ -93,6 +93,70 @@ def bleed_for_ohm(
     if start_v <= end_v:
         raise ValueError("the voltage is already at or below the end voltage")
     return seconds / (capacitance_f * log(start_v / end_v))
+
+
+def time_with_load_s(
+    resistance_ohm: float, load_ohm: float, capacitance_f: float, share: float
+) -> float:
+    """Seconds until the capacitor has this share through a resistor, with a load across it.
+
+    The voltage ends at Rload / (Rload + R) of the source, with the time constant of both
+    resistors side by side; infinite where it never gets to ``share``.
+    """
+    end = stalled_share(resistance_ohm, load_ohm)
+    if share >= end:
+        return inf
+    side_by_side = resistance_ohm * load_ohm / (resistance_ohm + load_ohm)
+    return time_to_share_s(side_by_side, capacitance_f, share / end)
+
+
+DISCHARGE_LOAD = 0.5
+"""Share of its rating that a resistor takes which is warm all day; common practice."""
+
+
+def check_discharge(
+    resistance_ohm: float,
+    power_rating_w: float,
+    voltage_rating_v: float,
+    highest_v: float,
+    capacitance_f: float,
+    longest_s: float,
+    *,
+    voltage_margin: float = 0.0,
+) -> tuple[Finding, ...]:
+    """Whether a resistor across the controller's input suits: time to 60 V, heat, voltage."""
+    return (
+        Finding(
+            "discharge-time",
+            f"time from the highest voltage to {SAFE_V:.0f} V once the contactors are open",
+            discharge_s(highest_v, resistance_ohm, capacitance_f),
+            longest_s,
+            "s",
+            "at most",
+            "R C ln(V/60) (computed); five minutes to wait stand in an inverter's manual (seen)",
+            True,
+        ),
+        Finding(
+            "discharge-power",
+            "heat of the discharge resistor at the highest voltage against half its rating",
+            peak_power_w(highest_v, resistance_ohm),
+            DISCHARGE_LOAD * power_rating_w,
+            "W",
+            "at most",
+            "V²/R (computed), half the rating for a part that is always on (common practice)",
+            False,
+        ),
+        Finding(
+            "discharge-voltage",
+            "voltage rating of the discharge resistor against the highest voltage",
+            highest_v * (1.0 + voltage_margin),
+            voltage_rating_v,
+            "V",
+            "at most",
+            "rating at the highest charge voltage (common practice)",
+            False,
+        ),
+    )
 
 
 def check_precharge(

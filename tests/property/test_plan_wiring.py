@@ -6,21 +6,32 @@ examples in the slow one.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
+from math import log
 
 import pytest
 from dangerous_cases import sound
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shipped_examples import NAMES, plan_of
 from todays_plan import todays_plan
 
 from bomplan.audit.parts_list import PackSaid, audit_parts_list
+from bomplan.buying.terms import CHARGES
+from bomplan.catalog import load_catalog
+from bomplan.design.bill import JOINTS, RULE_OF
 from bomplan.design.circuit import circuit
 from bomplan.design.circuit_fusing import unfused
+from bomplan.design.circuit_records import Circuit
 from bomplan.design.context import Context
+from bomplan.design.currents import no_mean_current
 from bomplan.design.drive import resolve
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Check, Plan
+from bomplan.sizing import ampacity_a
 
 # Every family on the pack's voltage, and the column of what it is rated for.
 RATINGS = {
@@ -33,6 +44,7 @@ RATINGS = {
     "emergency_disconnect": "v_dc",
     "precharge_resistor": "v_max",
     "precharge_relay": "v_dc",
+    "discharge_resistor": "v_max",
     "branch_fuse": "v_dc",
     "branch_fuse_holder": "v_dc",
     "branch_cable": "v_rating",
@@ -99,6 +111,184 @@ def test_every_conductor_has_its_fuse_upstream(made: Callable[[], Plan]) -> None
             kinds.add(wire.kind)
             assert found.blocks[wire.fuse].kind == "fuse", wire.tag
     assert {"cable", "branch"} <= kinds
+
+
+# At chassis potential or without a conductor of the traction circuit: no rating of the pack's.
+NOT_ON_THE_PACK = frozenset(
+    {
+        "motor",
+        "module",
+        "link",
+        "monitor",
+        "box",
+        "hold_down",
+        "vent_fan",
+        "lug",
+        "gland",
+        "conduit",
+        "shunt",
+        "charge_inlet",
+        "battery_12v",
+        "fuse_box_12v",
+        "inertia_switch",
+        "gauge",
+        "throttle",
+        "adapter_plate",
+        "coupler",
+        "vacuum_set",
+        "cooling_set",
+        "labels",
+        "consumables",
+        "fasteners",
+        "safety_kit",
+    }
+)
+
+
+@EACH
+def test_no_family_escapes_the_table_of_ratings(made: Callable[[], Plan]) -> None:
+    families = {line.family for line in made().lines}
+    assert families - RATINGS.keys() - NOT_ON_THE_PACK - set(CHARGES) == set()
+
+
+def fed(found: Circuit, without: str) -> set[tuple[str, str]]:
+    """Terminals that the positive pole of some cells reaches, with one fuse opened."""
+    joined: dict[tuple[str, str], set[tuple[str, str]]] = {}
+
+    def join(one: tuple[str, str], other: tuple[str, str]) -> None:
+        joined.setdefault(one, set()).add(other)
+        joined.setdefault(other, set()).add(one)
+
+    for wire in found.wires:
+        join((wire.start.tag, wire.start.terminal), (wire.end.tag, wire.end.terminal))
+    through = ("stud", "disconnect", "driver disconnect", "contactor", "shunt", "fuse")
+    for block in found.blocks.values():
+        switched = block.kind.endswith((" relay", "resistor")) and block.side == "traction"
+        if (block.kind in through or switched) and block.tag != without:
+            join((block.tag, "1"), (block.tag, "2"))
+    at = [(block.tag, "+") for block in found.blocks.values() if block.kind == "cells"]
+    seen = set(at)
+    while at:
+        for other in joined.get(at.pop(), ()):
+            if other not in seen:
+                seen.add(other)
+                at.append(other)
+    return seen
+
+
+@EACH
+def test_the_fuse_of_a_branch_is_the_only_way_into_it(made: Callable[[], Plan]) -> None:
+    """Opened, it leaves the device at no positive pole: so no fault in the branch passes by it."""
+    found = circuit(made())
+    assert {"charger", "converter"} <= found.branches.keys()
+    for kind, fuse in found.branches.items():
+        device = (found.of(kind)[0].tag, "+")
+        assert device in fed(found, "")
+        assert device not in fed(found, fuse), kind
+
+
+@EACH
+def test_every_conductor_is_protected_by_a_named_route(made: Callable[[], Plan]) -> None:
+    plan = made()
+    found, checks = circuit(plan), by_id(plan)
+    catalog = catalog_of(plan)
+    branch = next(line.part for line in plan.lines if line.family == "branch_cable")
+    cable = catalog.family("branch_cable")[branch]
+    carries = ampacity_a(
+        cable.number("resistance_mohm_per_m"),
+        project_of(plan).house_rules.conductor_ambient_c,
+        cable.number("insulation_c"),
+    )
+    branches, boxes = set(found.branches.values()), {block.tag for block in found.of("fuse")}
+    routes = set()
+    for wire in found.wires:
+        if wire.kind == "branch" and wire.fuse in branches:
+            route = checks["branch_cable.protection"]
+            assert wire.section == f"{cable.number('area_mm2'):g} mm²"
+        elif wire.kind == "branch":
+            # Behind the pre-charge resistor, which lets through less than the wire carries.
+            amps = float(re.findall(r"at most ([\d.]+) A", wire.note)[0])
+            assert amps <= carries, wire.tag
+            continue
+        elif wire.kind in ("cable", "bar", "stud"):
+            route = checks["protection.route"]
+            assert wire.fuse in boxes - branches
+        else:
+            continue
+        assert route.passed
+        assert "-limited" in route.words
+        routes.add(route.id)
+    assert routes == {"branch_cable.protection", "protection.route"}
+
+
+@EACH
+def test_the_capacitors_are_brought_down_by_something(made: Callable[[], Plan]) -> None:
+    """A resistor in the plan, by its own formula t = R C ln(V/60); or the controller's figure."""
+    plan = made()
+    assert plan.core is not None
+    assert plan.performance is not None
+    controller = catalog_of(plan).family("controller")[plan.core.controller]
+    longest, volts = project_of(plan).house_rules.discharge_seconds, plan.performance.charge_v
+    line = next((line for line in plan.lines if line.family == "discharge_resistor"), None)
+    if volts <= 60:
+        assert line is None
+    elif line is None:
+        assert controller.number("discharge_s") <= longest
+    else:
+        ohm = catalog_of(plan).family("discharge_resistor")[line.part].number("ohm")
+        seconds = ohm * controller.number("capacitance_mf") * 1e-3 * log(volts / 60.0)
+        assert by_id(plan)["discharge.time"].value == pytest.approx(seconds, rel=1e-3)
+        assert seconds <= longest
+
+
+@EACH
+def test_something_stops_the_charger_in_the_cold(made: Callable[[], Plan]) -> None:
+    plan = made()
+    assert plan.core is not None
+    module = catalog_of(plan).family("module")[plan.core.module]
+    lithium = module.text("chemistry") not in ("flooded", "agm", "gel")
+    assert ("charging.cold-stop" in by_id(plan)) == lithium
+    if lithium:
+        assert by_id(plan)["charging.cold-stop"].passed
+
+
+@given(st.floats(10.0, 200.0), st.floats(0.0, 150.0), st.floats(60.0, 400.0), st.floats(0.0, 300.0))
+@settings(max_examples=25, deadline=None)
+def test_more_current_leaves_no_thinner_cable_and_no_smaller_fuse(
+    rms: float, more: float, peak: float, higher: float
+) -> None:
+    """Of the shipped rows, by the very rules that the planner asks."""
+    plan = todays_plan()
+    assert plan.core is not None
+    context = Context(project_of(plan), load_catalog(["generic"]))
+    drive = resolve(context, plan.core)
+    base = no_mean_current(context, drive)
+
+    def least(rms_a: float, peak_a: float) -> tuple[float, float]:
+        currents = replace(base, rms_a=rms_a, peak_a=peak_a)
+        kept = {
+            family: [
+                part
+                for part in context.catalog.family(family).values()
+                if all(c.passed for c in RULE_OF[family].suits(context, drive, currents, part))
+            ]
+            for family in ("fuse", "cable")
+        }
+        joint = next(one for one in JOINTS if (one.first, one.second) == ("fuse", "cable"))
+        pairs = [
+            (fuse.number("rated_a"), cable.number("area_mm2"))
+            for fuse in kept["fuse"]
+            for cable in kept["cable"]
+            if joint.allows(context, drive, currents, fuse, cable)
+        ]
+        return (
+            min((rated for rated, _ in pairs), default=1e9),
+            min((area for _, area in pairs), default=1e9),
+        )
+
+    small, large = least(rms, peak), least(rms + more, peak + higher)
+    assert large[0] >= small[0]
+    assert large[1] >= small[1]
 
 
 @EACH

@@ -128,6 +128,15 @@ def test_a_larger_branch_fuse_never_goes_with_a_thinner_cable(fault, one, other,
     assert thinnest(large) >= thinnest(small)
 
 
+@given(st.sampled_from(RATINGS), st.floats(5.0, 200.0), st.floats(1.0, 4.0))
+def test_far_above_the_rating_the_let_through_energy_is_constant(rated, ratio, more):
+    """Adiabatic melting: I²t does not depend on the current (physics of every fuse)."""
+    high = let_through_a2s(fuse(rated), rated * ratio)
+    assert high == let_through_a2s(fuse(rated), rated * ratio * more)
+    assert high >= fuse(rated).clearing_a2s
+    assert high >= 25.0 * rated**2 * fuse(rated).melt_s_at_5x
+
+
 @given(st.sampled_from(RATINGS), st.floats(1.0, 9_000.0), st.floats(0.0, 2_000.0))
 def test_melting_time_never_rises_with_current(rated, current, more):
     assert melting_s(fuse(rated), current + more) <= melting_s(fuse(rated), current)

@@ -15,6 +15,7 @@ from bomplan.project.countries import countries
 from bomplan.sizing import charging as charge_formulas
 
 COMMON = "common practice"
+CELLS_PER_SENSOR = 8
 
 
 def set_current_a(context: Context, drive: Drive, charger: Part) -> float:
@@ -52,6 +53,63 @@ CHARGER_CAUTIONS = {
 }
 
 
+def monitored(drive: Drive) -> bool:
+    """Whether cells or blocks are watched by monitoring boards."""
+    module = drive.module
+    return module.text("monitoring") != "none" and not module.flag("built_in_protection")
+
+
+def cold_stop(drive: Drive, stopped: bool, by: str) -> Check:
+    """Whether something keeps the charger off while the cells are too cold."""
+    return same(
+        "charging.cold-stop",
+        f"something stops the charger below {drive.module.number('charge_min_c'):.0f} °C of the"
+        f" cells: {by}",
+        stopped,
+        "a maker's manual: no charge of lithium under 0 °C (seen); module's own limit",
+        "lithium cells that are charged below freezing plate and may burn weeks later",
+    )
+
+
+def monitor_beside_charger(drive: Drive, monitor: Part, charger: Part) -> Iterator[Check]:
+    """Whether the monitoring boards can stop the charger, cold or full."""
+    if not drive.lithium_or_sodium:
+        return
+    stops = monitor.text("charge_stop") == "relay" or (
+        monitor.text("charge_stop") == "signal" and charger.flag("stop_input")
+    )
+    yield cold_stop(
+        drive,
+        (stops and monitor.number_or("temperature_channels", 0) > 0) or charger.flag("cold_stop"),
+        "the monitor's temperature channels and its output, or the charger's own sensor",
+    )
+    yield same(
+        "charging.cell-stop",
+        "the monitor stops the charger when the first cell is full, by a relay or by a signal"
+        " that the charger takes",
+        stops,
+        COMMON,
+        "a charger that sees the pack alone drives its fullest cell over its voltage: it burns",
+    )
+
+
+def monitor_cuts_drive(drive: Drive, monitor: Part) -> Iterator[Check]:
+    """The drive's power goes before the contactor opens. Nothing is said of lead-acid."""
+    if not drive.lithium_or_sodium:
+        return
+    limits = monitor.text("drive_stop") == "relay" or (
+        monitor.text("drive_stop") == "signal" and drive.controller.flag("cut_input")
+    )
+    yield same(
+        "monitor.cuts-drive",
+        "the monitor takes the drive's power away before the contactor opens, by a relay or by a"
+        " signal that the controller takes",
+        limits,
+        "throttle cut before contactor (common practice)",
+        "a contactor that opens under full current arcs and may weld",
+    )
+
+
 class Charger(Rule):
     family = "charger"
     side = "pack"
@@ -86,6 +144,12 @@ class Charger(Rule):
             "a charger that does not isolate puts the pack on the mains: a touch of either pole"
             " kills while it is plugged in",
         )
+        if drive.lithium_or_sodium and not monitored(drive):
+            yield cold_stop(
+                drive,
+                drive.module.flag("built_in_protection") or part.flag("cold_stop"),
+                "the modules' built-in protection or the charger's own sensor",
+            )
         country = countries()[context.project.country]
         if country.supply_rule:
             yield same(
@@ -265,9 +329,7 @@ class Monitor(Rule):
     )
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
-        return drive.module.text("monitoring") != "none" and not drive.module.flag(
-            "built_in_protection"
-        )
+        return monitored(drive)
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return 0
@@ -332,6 +394,22 @@ class Monitor(Rule):
                 drive.module.number("cell_v_min"),
                 "V",
                 COMMON,
+            )
+            yield at_least(
+                "monitor.temperatures",
+                f"temperature channels of a board: one for {CELLS_PER_SENSOR} cells or fewer",
+                part.number_or("temperature_channels", 0),
+                -(-int(part.number("channels")) // CELLS_PER_SENSOR),
+                "channels",
+                "one for four to eight cells (common practice)",
+                "a cell that is hot or frozen where nobody measures is charged all the same",
+            )
+            yield same(
+                "monitor.opens-contactor",
+                "the monitor can hold the contactors open",
+                part.flag("opens_contactor"),
+                COMMON,
+                "a cell below its cut-off is driven on until it reverses",
             )
         if part.has("banks_max"):
             yield at_most(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.branches import branch_drop, longest_loop_m, loop_ohm
-from bomplan.design.bill.charging import set_current_a
+from bomplan.design.bill.charging import monitor_beside_charger, monitor_cuts_drive, set_current_a
 from bomplan.design.bill.interlock import inertia_and_contactor
 from bomplan.design.bill.restraint import fasteners_and_box
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
@@ -16,6 +16,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.faults import greatest_fault_a, least_fault_a
 from bomplan.design.records import Check
+from bomplan.sizing import precharge
 from bomplan.sizing.branch import protect_branch
 from bomplan.sizing.protection import (
     CableData,
@@ -297,6 +298,52 @@ def _branch_fuse_and_cable(
     yield branch_drop(context, drive, fuse, cable)
 
 
+def _monitor_and_charger(
+    context: Context,  # noqa: ARG001
+    drive: Drive,
+    currents: DesignCurrents,  # noqa: ARG001
+    monitor: Part,
+    charger: Part,
+) -> Iterator[Check]:
+    yield from monitor_beside_charger(drive, monitor, charger)
+
+
+def _contactor_and_monitor(
+    context: Context,  # noqa: ARG001
+    drive: Drive,
+    currents: DesignCurrents,  # noqa: ARG001
+    contactor: Part,  # noqa: ARG001
+    monitor: Part,
+) -> Iterator[Check]:
+    """Beside the contactor, for the two sides of a pack and a drive are judged apart."""
+    yield from monitor_cuts_drive(drive, monitor)
+
+
+def _precharge_and_discharge(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,  # noqa: ARG001
+    resistor: Part,
+    discharge: Part,
+) -> Iterator[Check]:
+    """The discharge resistor is a load on the bus that the pre-charge has to lift."""
+    volts = drive.figures.charge_v
+    farads = drive.controller.number("capacitance_mf") * 1e-3
+    share = precharge.closing_share(volts)
+    seconds = precharge.time_with_load_s(
+        resistor.number("ohm"), discharge.number("ohm"), farads, share
+    )
+    yield at_most(
+        "precharge.time-with-discharge",
+        f"time to {100 * share:.1f} % of the pack voltage with the discharge resistor on the bus",
+        min(seconds, 1e12),
+        context.project.house_rules.precharge_seconds,
+        "s",
+        "charging of a capacitor through a divider (computed)",
+        "a pre-charge that stalls closes the contactor onto half-empty capacitors, or never",
+    )
+
+
 def _gland_and_cable(
     context: Context,  # noqa: ARG001
     drive: Drive,  # noqa: ARG001
@@ -352,6 +399,9 @@ JOINTS: tuple[Joint, ...] = (
     Joint("branch_fuse", "dcdc", _branch_fuse_and_converter),
     Joint("branch_fuse_holder", "branch_fuse", _branch_holder_and_fuse),
     Joint("branch_fuse", "branch_cable", _branch_fuse_and_cable),
+    Joint("precharge_resistor", "discharge_resistor", _precharge_and_discharge),
+    Joint("monitor", "charger", _monitor_and_charger),
+    Joint("contactor", "monitor", _contactor_and_monitor),
     Joint("fasteners", "box", fasteners_and_box),
     Joint("inertia_switch", "contactor", inertia_and_contactor),
 )

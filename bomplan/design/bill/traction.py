@@ -443,6 +443,55 @@ class PrechargeRelay(Rule):
         return "switches the pre-charge resistor"
 
 
+_CHARGED = (
+    "capacitors that stay charged can kill long after the key is off: wait, then measure below"
+    " 60 V before you touch"
+)
+
+
+class DischargeResistor(Rule):
+    """Across the controller's input, unless the controller itself is known to be quick enough."""
+
+    family = "discharge_resistor"
+    system = "traction circuit"
+    place = "controller"
+    too_few = _CHARGED
+
+    def needed(self, context: Context, drive: Drive) -> bool:
+        longest = context.project.house_rules.discharge_seconds
+        own = drive.controller.number_or("discharge_s", math.inf)
+        return drive.figures.charge_v > CLASS_B_V and own > longest
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        for finding in precharge.check_discharge(
+            resistance_ohm=part.number("ohm"),
+            power_rating_w=part.number("power_w"),
+            voltage_rating_v=part.number("v_max"),
+            highest_v=drive.figures.charge_v,
+            capacitance_f=drive.controller.number("capacitance_mf") * 1e-3,
+            longest_s=context.project.house_rules.discharge_seconds,
+            voltage_margin=context.project.margins.voltage,
+        ):
+            yield from_finding(finding, _CHARGED)
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        farads = drive.controller.number("capacitance_mf") * 1e-3
+        seconds = precharge.discharge_s(drive.figures.charge_v, part.number("ohm"), farads)
+        return (
+            f"brings the controller's capacitors below 60 V in {seconds:.0f} s, bolted to its"
+            " terminals; nothing is known of its own discharge"
+            if not drive.controller.has("discharge_s")
+            else f"brings the controller's capacitors below 60 V in {seconds:.0f} s, bolted to its"
+            " terminals; its own discharge is slower than asked"
+        )
+
+
 class Shunt(Rule):
     family = "shunt"
     system = "instruments"
@@ -482,5 +531,6 @@ RULES: tuple[Rule, ...] = (
     EmergencyDisconnect(),
     PrechargeResistor(),
     PrechargeRelay(),
+    DischargeResistor(),
     Shunt(),
 )

@@ -93,7 +93,7 @@ class _Drawing:
         trunk = pack + 24 + self.pitch * found.strings + 158
         chain = max(len(self._contactors("+")), len(self._contactors("-")), 1)
         drive = trunk + 210 + 110 * (chain - 1)
-        heater = drive + 236
+        heater = drive + (326 if found.of("discharge resistor") else 236)
         converter = heater + (128 if found.of("heater") else 0)
         right = converter + (176 if found.of("converter") else 10)
         return _Columns(charger, watch, pack, trunk, drive, heater, converter, right)
@@ -267,6 +267,8 @@ class _Drawing:
         for x, y in ((xp, TOP_RAIL), (xp, bottom)):
             ink.dot(x, y)
         ends = [columns.drive + 75.0]
+        if found.of("discharge resistor"):
+            ends.append(columns.drive + 226)
         if found.of("heater"):
             ends.append(columns.heater + 22)
         if found.of("converter"):
@@ -354,6 +356,15 @@ class _Drawing:
         ink.line((down, y), (down, self.bottom), weight=HEAVY)
         ink.dot(down, self.bottom)
         self._wire_label(down + 8, cy, minus)
+        for across in found.of("discharge resistor"):
+            at = x + 226
+            ink.line((at, TOP_RAIL), (at, TOP_RAIL + 60))
+            symbols.resistor(Along(ink, at, TOP_RAIL + 60), 60, PLAIN)
+            ink.line((at, TOP_RAIL + 120), (at, self.bottom))
+            self._label(at + 14, TOP_RAIL + 72, across, 13, words=True)
+            ink.text(at + 14, TOP_RAIL + 150, f"on {control.tag}", size=10)
+            for y in (TOP_RAIL, self.bottom):
+                ink.dot(at, y)
 
     def _device(
         self,

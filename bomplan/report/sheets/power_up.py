@@ -175,7 +175,8 @@ def _contactors(make: Making) -> Stage:
             f"Key off: seconds until the bus is below {make.figure(CLASS_A_DC_V, 'V')}"
             if not figures.touchable
             else "Key off: seconds until the bus is below a third of the pack",
-            MEASURE,
+            MEASURE if figures.discharge is None else make.at_most(figures.discharge.seconds, "s"),
+            "" if figures.discharge is None else figures.discharge.source,
         )
     )
     return Stage(
