@@ -33,6 +33,7 @@ from bomplan.weighing import (
 )
 
 SUSPECTS: Final = 3
+FAR_OFF: Final = 4  # a mix-up of units, or of cars: common practice
 
 
 @dataclass(frozen=True)
@@ -116,6 +117,7 @@ def _weigh_in(context: Context, plan: Plan, reading: Reading) -> WeighIn:
     for item in items:
         if item.present:
             expected = expected.plus(item.sums)
+    _believed(reading, expected.mass_g)
     real, sideways = _read(context, reading)
     extra = real.minus(expected)
     sides = sideways and context.base_corners is not None
@@ -145,6 +147,52 @@ def _weigh_in(context: Context, plan: Plan, reading: Reading) -> WeighIn:
         suspects=() if agrees else _suspects(items, extra, length, tolerance_g),
         checks=tuple(_check(plan, row, extra, reading) for row in mass_rows(context)),
     )
+
+
+def _believed(reading: Reading, expected_g: int) -> None:
+    """Raises InputError for figures that no scale under this car has shown.
+
+    They would pass every limit, or fail every one, and say nothing of the car.
+    """
+    faults = []
+    total_g = reading.front_g + reading.rear_g
+    for axle, read_g in (("front", reading.front_g), ("rear", reading.rear_g)):
+        if read_g <= 0:
+            faults.append(
+                Fault(
+                    "readings.nothing",
+                    "reads nothing: a car that stands carries something on every axle",
+                    where=f"{reading.name}, {axle}",
+                    value="0 kg",
+                    hint="weigh again with both axles on the ground, at one height",
+                )
+            )
+    if not faults and not expected_g <= FAR_OFF * total_g <= FAR_OFF**2 * expected_g:
+        faults.append(
+            Fault(
+                "readings.far-off",
+                "is so far from the plan that no build explains it",
+                where=reading.name,
+                value=f"{total_g / 1000:g} kg on both axles",
+                allowed=f"{expected_g / 1000 / FAR_OFF:.0f} to {expected_g / 1000 * FAR_OFF:.0f} kg"
+                f", a quarter to four times the {expected_g / 1000:.0f} kg of the plan",
+                hint="look at the unit, at the length of the plank, and whether this is the"
+                " plan's car",
+            )
+        )
+    if 2 * reading.spread_g > max(total_g, expected_g):
+        faults.append(
+            Fault(
+                "readings.spread",
+                "is more than half the car: such scales say nothing",
+                where=f"{reading.name}, spread",
+                value=f"{reading.spread_g / 1000:g} kg",
+                allowed=f"up to {max(total_g, expected_g) / 2000:.0f} kg",
+                hint="it is how far one axle's reading may be off; left out: 10 kg",
+            )
+        )
+    if faults:
+        raise InputError(faults)
 
 
 def _donor(context: Context, reading: Reading) -> CornerSums:

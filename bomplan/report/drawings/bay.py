@@ -182,7 +182,9 @@ class Rack:
         said = [
             f"{len(self.marked)} modules: {self.module[0]}.",
             "Lengths in mm from the bay's inner corner at front, left and floor.",
-            "Figures along the edges: where modules begin. Kept free: " + "; ".join(gaps) + ".",
+            "Figures along the edges: where modules begin, and where the last ends. Kept free: "
+            + "; ".join(gaps)
+            + ".",
         ]
         said += self._no_room(box)
         if self.ordered:
@@ -268,7 +270,7 @@ class Rack:
         box, module = bay_box(self.bay), self._module_box()
         bay_views.outline(ink, view, box.wall_mm)
         bay_views.cut_outs(ink, view, box, _depths(view, group))
-        bay_views.ordinates(ink, view, (bay_views.corner_of(one.stand) for one in group))
+        bay_views.ordinates(ink, view, _edges(group))
         layers = {one.stand.layer for one in group}
         if view.up == 1:
             bay_views.plates(ink, view, (one for one in self.plates if one.layer in layers))
@@ -312,7 +314,7 @@ class Rack:
         box = bay_box(self.bay)
         bay_views.outline(ink, view, box.wall_mm)
         bay_views.cut_outs(ink, view, box, (0, box.width_mm), whole=True)
-        bay_views.ordinates(ink, view, (bay_views.corner_of(one.stand) for one in self.marked))
+        bay_views.ordinates(ink, view, _edges(self.marked))
         # behind each other in this view: one outline for every place that is seen
         seen: dict[tuple[int, int, int, int], Marked] = {}
         for one in self.marked:
@@ -346,6 +348,17 @@ class Rack:
             for column, value in enumerate(row):
                 ink.text(LEFT + column * COLUMN, top, f"{value}")
         return top
+
+
+def _edges(group: tuple[Marked, ...]) -> list[tuple[int, int, int]]:
+    """Low corners of the modules, and the high corner of them all."""
+    corners = [bay_views.corner_of(one.stand) for one in group]
+    ends = [
+        max(corner[axis] + bay_views.sides_of(one.stand)[axis]
+            for corner, one in zip(corners, group, strict=True))
+        for axis in range(3)
+    ]  # fmt: skip
+    return [*corners, (ends[0], ends[1], ends[2])]
 
 
 def _depths(view: View, group: tuple[Marked, ...]) -> tuple[int, int]:

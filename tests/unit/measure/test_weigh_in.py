@@ -320,6 +320,9 @@ BAD = {
     "values": 'format = 1\n[[weighing]]\nname = ""\nfront = "heavy"\nrear = "388 kg"\n'
     'removed = "some"\nwithout = "all"\nfuel = "5 kg"\naboard = ["me", { name = "me" }]\n',
     "names": 'format = 1\n[[weighing]]\nfront = "412 kg"\nrear = "388 kg"\nfitted = ["moter"]\n',
+    "absurd": 'format = 1\n[[weighing]]\nname = "nothing"\nfront = "0 kg"\nrear = "388 kg"\n'
+    '[[weighing]]\nname = "a lorry"\nfront = "412 t"\nrear = "388 kg"\n'
+    '[[weighing]]\nname = "a bicycle"\nfront = "8 kg"\nrear = "9 kg"\nspread = "900 kg"\n',
     "load-case": 'format = 1\n[[weighing]]\nfront = "412 kg"\nrear = "388 kg"\n'
     'load_case = "ladn"\n',
 }  # fmt: skip

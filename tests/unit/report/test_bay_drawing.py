@@ -262,3 +262,11 @@ def test_what_is_no_room_is_hatched_and_told_in_figures(plan: Plan) -> None:
     plain = ElementTree.fromstring(Rack(plan, plan.core, bay, use).svg())
     assert "No room" not in " ".join(words(plain))
     assert not [e for e in plain.iter(f"{SVG}polyline") if e.get("stroke-width") == "0.4"]
+
+
+def test_the_edges_tell_where_the_last_module_ends(plan: Plan) -> None:
+    for use, root in drawn(plan):
+        told = words(root)
+        for axis, size in (("x_mm", "length_mm"), ("y_mm", "width_mm"), ("z_mm", "height_mm")):
+            end = max(getattr(one, axis) + getattr(one, size) for one in use.stands)
+            assert str(end) in told
