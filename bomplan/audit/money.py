@@ -136,16 +136,19 @@ def _order_slips(plan: Plan, project: Project) -> Iterator[str]:
     told = plan.buying_order
     if told is None:
         return
-    leads = {
-        (line.family, line.part, line.supplier): lead_days(plan, line)
+    lines = [
+        line
         for line in line_for_each_purchase(plan).lines
         if line.bought and line.family not in CHARGES
-    }
+    ]
+    wanted = [(line.family, line.part, line.supplier) for line in lines]
+    leads = {key: lead_days(plan, line) for key, line in zip(wanted, lines, strict=True)}
     for row in extras_of(plan) if project.budget.extras else ():
         asked = row.kind in ("tool", "chassis") and count_needed(row, plan, project)[0] > 0
         if asked and row.id not in project.budget.at_hand:
-            leads[row.kind, row.id, ""] = (row.lead_days, True)
-    if sorted(leads) != sorted((one.family, one.part, one.supplier) for one in told.orders):
+            wanted.append((row.kind, row.id, ""))
+            leads[wanted[-1]] = (row.lead_days, True)
+    if sorted(wanted) != sorted((one.family, one.part, one.supplier) for one in told.orders):
         yield "the goods that are ordered"
         return
     yield from _gate_slips(told, project)

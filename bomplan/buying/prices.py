@@ -285,7 +285,7 @@ class PriceBook:
                         f" {self._currency}, and no rate is given",
                         where="rates",
                         allowed=f"rates.{currency} = one {currency} in {self._currency}",
-                        hint=f'add "{currency} = 0.92" (today\'s rate) under [rates]',
+                        hint=f"add {currency} = it under [rates], and its day as rates_as_of",
                     )
                 ]
             )

@@ -104,6 +104,26 @@ def charge_lines(invoice: Invoice) -> list[Line]:
     return lines
 
 
+def apart(
+    purchases: tuple[Purchase, ...], pieces: int
+) -> tuple[tuple[Purchase, ...], tuple[Purchase, ...]]:
+    """Purchases without their last ``pieces``, and these, each at the price of its purchase."""
+    kept = list(purchases)
+    last: list[Purchase] = []
+    while pieces and kept:
+        one = kept.pop()
+        taken = min(pieces, one.bought)
+        last.insert(0, _so_many(one, taken))
+        if taken < one.bought:
+            kept.append(_so_many(one, one.bought - taken))
+        pieces -= taken
+    return tuple(kept), tuple(last)
+
+
+def _so_many(one: Purchase, pieces: int) -> Purchase:
+    return one.model_copy(update={"bought": pieces, "price": pieces * one.unit_price})
+
+
 def spares_of(lines: list[Line], asked: dict[str, int]) -> tuple[Spare, ...]:
     """What is bought beyond what is fitted; ``asked`` are the spares wanted, by family."""
     found = []
@@ -121,7 +141,7 @@ def spares_of(lines: list[Line], asked: dict[str, int]) -> tuple[Spare, ...]:
                 part=line.part,
                 pieces=pieces,
                 asked=wanted,
-                price=line.price * pieces // line.bought,
+                price=sum(one.price for one in apart(line.purchases, pieces)[1]),
                 why="; ".join(reasons),
             )
         )

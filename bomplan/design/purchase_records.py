@@ -48,7 +48,7 @@ class Invoice(Record):
 class Spare(Record):
     """Pieces of a line that are bought and not fitted: packs, price steps, or asked for.
 
-    ``price`` is their share of the line's price, rounded down; it is in the line already.
+    ``price`` is that of the last pieces bought of the line; it is in the line already.
     They weigh nothing in the car.
     """
 

@@ -35,6 +35,8 @@ def reasons(context: Context, walked: Walked) -> Iterator[str]:
         if nearest is not None:
             told += f"; the nearest: {_told(nearest)}"
         yield told
+    if any("supplier" in name for name in seen.rejected):
+        yield from _who_may_not_sell(context)
     if any(_of_mass(name) for name in seen.rejected):
         yield from _what_could_be_given_up(context)
 
@@ -73,6 +75,37 @@ def _of_cores(walked: Walked) -> Iterator[Check]:
         nearest = seen.examples.get(name)
         if nearest is not None and nearest.caution and nearest.id == name and number >= half:
             yield nearest
+
+
+def _who_may_not_sell(context: Context) -> Iterator[str]:
+    """What the wishes on buying leave without a seller, and whom they shut out."""
+    buying, only = context.project.buying, context.project.choices.suppliers
+    shut = []
+    for supplier in sorted(context.catalog.suppliers.values(), key=lambda row: row.id):
+        late = buying.deadline_days is not None and supplier.lead_days > buying.deadline_days
+        if supplier.id in buying.excluded:
+            shut.append(f"{supplier.id} (buying.excluded)")
+        elif only and supplier.id not in only:
+            shut.append(f"{supplier.id} (not among choices.suppliers)")
+        elif late:
+            shut.append(
+                f"{supplier.id} ({supplier.lead_days} days, buying.deadline_days is"
+                f" {buying.deadline_days})"
+            )
+    unsold = sum(not context.prices.sources(part) for part in context.catalog.parts())
+    if shut and unsold:
+        yield f"{unsold} parts are offered only by who may not sell: {', '.join(shut)}"
+    if buying.suppliers_max is not None:
+        yield f"orders at no more than {buying.suppliers_max} suppliers (buying.suppliers_max)"
+    for part, name in sorted(buying.supplier_of.items()):
+        sources = context.prices.sources(context.catalog.part(part))
+        if not sources:
+            yield f"{name} does not sell {part}, and buying.from lets nobody else"
+        elif sources[0].stock is not None:
+            yield (
+                f"{name} has {sources[0].stock} of {part} in stock, and buying.from lets nobody"
+                " else sell it"
+            )
 
 
 def _of_mass(name: str) -> bool:

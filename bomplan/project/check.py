@@ -18,6 +18,7 @@ from bomplan.project.check_budget import budget_figures
 from bomplan.project.check_chassis import chassis_cautions, chassis_figures
 from bomplan.project.check_country import country_figures
 from bomplan.project.check_goal import goal_figures, named_target
+from bomplan.project.check_rates import rate_cautions
 from bomplan.project.check_rooms import bay_figures, room_cautions, room_figures
 from bomplan.project.check_use import use_cautions
 from bomplan.project.lines import KeyPath
@@ -132,6 +133,7 @@ def cautions(project: Project, raw: dict[str, Any]) -> Iterator[Finding]:
             "no-fuel", "says nothing of the fuel that was in the tank", None, None,
             'write fuel = "0 kg" if it was empty; 45 l of petrol are 33 kg',
         )  # fmt: skip
+    yield from rate_cautions(project)
     yield from chassis_cautions(project)
     yield from use_cautions(project)
     yield from room_cautions(project)

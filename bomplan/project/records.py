@@ -525,6 +525,9 @@ class Project(Record):
     rates: dict[str, Number] = Field(
         {}, description="one unit of that currency in the project's currency"
     )
+    rates_as_of: dt.date | None = Field(
+        None, description="the day of `[rates]`; told if it is more than a month from `as_of`"
+    )
     catalogs: tuple[str, ...] = Field(("generic",), description="later ones override by id")
     donor: Donor
     bays: tuple[Bay, ...] = Field(min_length=1)

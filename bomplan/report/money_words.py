@@ -106,7 +106,9 @@ def order_sentences(plan: Plan) -> Iterator[str]:
     for gate in sorted(ahead, key=lambda one: one.day):
         yield f"by day {gate.day}: {clean(gate.words)}"
     for day in dict.fromkeys(order.order_day for order in told.orders):
-        orders = [order for order in told.orders if order.order_day == day]
+        there = [order for order in told.orders if order.order_day == day]
+        # A part and its spare are one thing to order.
+        orders = list({(one.family, one.part, one.supplier): one for one in there}.values())
         yield f"from day {day}: {_some(orders)}"
     yield f"All can be here on day {told.all_here_day}; the sheet Buying order has each line."
     for one in told.later_shipments:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 
 from bomplan.design.purchase_records import Invoice
 from bomplan.design.records import Line, Plan
+from bomplan.project.check_rates import rates_off_by
 from bomplan.report.lines import exact_money, unbroken
 from bomplan.report.text import clean
 from bomplan.report.units import Show
@@ -22,6 +24,7 @@ def purchase_sentences(plan: Plan, show: Show) -> Iterator[str]:
         price = _money(spare.price, plan.currency, show)
         yield f"{spare.pieces} of {clean(spare.part, 60)} to spare ({price}; {spare.why})"
     yield from _lapsed(plan)
+    yield from _stale_rates(plan)
 
 
 def _invoice(invoice: Invoice, currency: str, show: Show) -> str:
@@ -60,3 +63,19 @@ def _lapsed(plan: Plan) -> Iterator[str]:
                 f"the offer of {supplier} for {part} ended on {clean(until, 10)}, before"
                 f" {plan.as_of}, and does not count"
             )
+
+
+def _stale_rates(plan: Plan) -> Iterator[str]:
+    """Rates that were looked up long before, where the bill has prices in other money."""
+    told = plan.project_used.get("rates_as_of")
+    listed = {str(row.get("currency")) for row in plan.parts_used.get("parts", ())}
+    abroad = {one.currency for line in plan.lines for one in line.purchases} | listed
+    if not isinstance(told, str) or abroad <= {plan.currency}:
+        return
+    days = rates_off_by(dt.date.fromisoformat(plan.as_of), dt.date.fromisoformat(told))
+    if days:
+        side = "before" if days > 0 else "after"
+        yield (
+            f"the exchange rates are of {told}, {abs(days)} days {side} {plan.as_of}: look them up"
+            " anew before you order"
+        )

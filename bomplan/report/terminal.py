@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Final
 
+from bomplan.design.purchase_lines import line_for_each_purchase
 from bomplan.design.records import AxleLoad, Check, Plan
 from bomplan.project.countries import countries
 from bomplan.report.driving_words import driving_lines
@@ -213,7 +214,7 @@ def _driving(plan: Plan, show: Show) -> Iterator[Row]:
 def _money(plan: Plan, show: Show) -> Iterator[Row]:
     total = sum(line.price for line in plan.lines)
     yield Row(f"What it costs ({plan.currency})", "heading")
-    for group in sorted(by_system(plan), key=lambda group: -group.price):
+    for group in sorted(by_system(line_for_each_purchase(plan)), key=lambda group: -group.price):
         share = group.price / total if total else 0.0
         yield Row(
             f"  {title(group.system)[:26]:<26} {whole_units(group.price, plan.currency):>12}"

@@ -236,7 +236,7 @@ def _rates(project: Project, catalog: Catalog) -> Iterator[Fault]:
                 f" counts in {project.currency}, and no rate is given",
                 where="rates",
                 allowed=f"what one {currency} costs in {project.currency}",
-                hint=f"add {currency} = 0.92 (the rate of the day) under [rates]",
+                hint=f"add {currency} = such a number under [rates], and its day as rates_as_of",
             )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bomplan.design.purchase_lines import line_for_each_purchase
 from bomplan.design.records import Line, Plan
 from bomplan.money import currency_decimals
 from bomplan.report.lines import exact_money, whole_units
@@ -19,6 +20,7 @@ def money(plan: Plan, show: Show) -> Section | None:
     """The cost of each system as a chart and a table, and the whole bill."""
     if not plan.lines:
         return None
+    plan = line_for_each_purchase(plan)
     total = sum(line.price for line in plan.lines)
     groups = sorted(by_system(plan), key=lambda group: -group.price)
     rows = [

@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from bomplan.buying.ledger import OWN, Entry, Ledger, own_line
-from bomplan.design.purchase_lines import bought_only
+from bomplan.design.purchase_lines import bought_only, is_spare
 from bomplan.design.records import Line, Plan
 from bomplan.money import currency_decimals
 from bomplan.report.reading import money_value
@@ -101,7 +101,8 @@ class _Sums:
 def line_id(line: Line) -> str:
     """How ledger and workbook call a line of the bill."""
     name = f"{line.family}/{line.part}"
-    return f"{name}@{line.supplier}" if bought_only(line) else name
+    at = f"{name}@{line.supplier}" if bought_only(line) and line.supplier else name
+    return f"{at}/spare" if is_spare(line) else at
 
 
 def budget_rows(plan: Plan, ledger: Ledger) -> tuple[_Row, ...]:
