@@ -113,7 +113,7 @@ def _write_answers(
             load = next(one for one in worst_axles(plan.mass) if one.name == axle)
             sheet.text(4, col, f"The {axle} axle has left", label)
             cell, kg = axles.left[axle, load.load_case]
-            sheet.formula(5, col, f"={cell}", kg, styles.big('0 "kg"'))
+            sheet.formula(5, col, _kept(cell), floor(round(kg, 3)), styles.big('0 "kg"'))
             sheet.text(6, col, f"{load.load_case}, of {load.limit_kg:,.0f} kg", below)
     wrong = failed(plan)
     if wrong:
@@ -234,8 +234,13 @@ def _write_weights(sheet: Sheet, plan: Plan, axles: AxleCells | None, row: int) 
         sheet.text(row, 4, f"{title(axle.name)} axle, {axle.load_case}: left of the limit")
         cell, kg = axles.left[axle.name, axle.load_case]
         bold = styles.get(num_format='0 "kg"', align="left", bold=True)
-        sheet.formula(row, 5, f"={cell}", kg, bold)
+        sheet.formula(row, 5, _kept(cell), floor(round(kg, 3)), bold)
     return row
+
+
+def _kept(cell: str) -> str:
+    """Whole kilograms left, rounded down as on the terminal: no axle is flattered."""
+    return f"=INT(ROUND({cell},3))"
 
 
 def _write_binding(sheet: Sheet, plan: Plan, row: int) -> int:
