@@ -4,14 +4,23 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from bomplan.catalog.records import Part
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen
 from bomplan.design.bill import DesignCurrents
-from bomplan.design.bill.charging import charge_hours
+from bomplan.design.bill.charging import charge_hours, charge_wall_kwh, refill_hours
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, charge_return
 from bomplan.design.driving_figures import kilometres
-from bomplan.design.records import AxleLoad, LoadCaseMass, Mass, Performance, RangeResult
+from bomplan.design.pack_life import driven, usual_target
+from bomplan.design.records import (
+    AxleLoad,
+    DayCharge,
+    LoadCaseMass,
+    Mass,
+    Performance,
+    RangeResult,
+)
 from bomplan.design.weights import weights_record
 from bomplan.physics import gradeability, top_speed, wall_wh_per_km
 
@@ -136,6 +145,23 @@ def performance_record(
         design_peak_a=round(currents.peak_a, 1),
         charge_hours=round(charge_hours(context, drive, charger), 1),
         ranges=tuple(ranges),
+        charge_wall_kwh=round(charge_wall_kwh(drive, charger), 2),
+        day=_day(context, drive, charger, ranges),
+    )
+
+
+def _day(context: Context, drive: Drive, charger: Part, ranges: list[RangeResult]) -> DayCharge:
+    """The distance between two charges of the usual target, as far as the car gets."""
+    project = context.project
+    usual = usual_target(project)
+    result = next(one for one in ranges if one.target == usual.name)
+    wanted_km = driven(project).between_charges_m / 1000
+    km = min(wanted_km, result.range_km)
+    return DayCharge(
+        target=usual.name,
+        km=km,
+        hours=round(refill_hours(context, drive, charger, km * result.energy_wh_per_km), 1),
+        wall_kwh=round(km * result.wall_wh_per_km / 1000, 2),
     )
 
 

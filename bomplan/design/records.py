@@ -184,6 +184,15 @@ class RangeResult(Record):
     end_cause: str
 
 
+class DayCharge(Record):
+    """What goes back in after the distance between two charges, no farther than it gets."""
+
+    target: str
+    km: float
+    hours: float
+    wall_kwh: float
+
+
 class Performance(Record):
     """``range_km`` and ``energy_wh_per_km`` are those of the worst range target."""
 
@@ -201,6 +210,8 @@ class Performance(Record):
     design_peak_a: float
     charge_hours: float
     ranges: tuple[RangeResult, ...]
+    charge_wall_kwh: float | None = None
+    day: DayCharge | None = None
 
 
 class Couplers(Record):

@@ -10,7 +10,6 @@ from typing import Final
 
 from bomplan.design.purchase_lines import line_for_each_purchase
 from bomplan.design.records import AxleLoad, Check, Plan
-from bomplan.project.countries import countries
 from bomplan.report.driving_words import driving_lines
 from bomplan.report.goal_words import bound_words, reached
 from bomplan.report.lines import (
@@ -41,7 +40,7 @@ from bomplan.report.reading import (
 )
 from bomplan.report.text import clean, title
 from bomplan.report.units import Show, Units, plain
-from bomplan.report.weight_words import weight_sentences
+from bomplan.report.weight_words import empty_mass_sentence, weight_sentences
 
 _BAR: Final = 20
 _TIGHTEST: Final = 6
@@ -164,6 +163,16 @@ def _choice(plan: Plan, show: Show) -> Iterator[Row]:
                 f"{performance.charge_hours:.1f} h"
             ),
         )
+        if performance.day is not None:
+            day = performance.day
+            yield from labelled(
+                "",
+                show.words(
+                    f"{performance.charge_wall_kwh:.1f} kWh from the wall when empty; after"
+                    f" {show.distance(day.km)} ({clean(day.target, 40)}) {day.wall_kwh:.1f} kWh"
+                    f" in {day.hours:.1f} h"
+                ),
+            )
     for place in plan.placement:
         count = "1 module" if place.modules == 1 else f"{place.modules} modules"
         yield from labelled("in bay", f"{clean(place.bay, 40)}: {count}")
@@ -245,14 +254,9 @@ def _masses(plan: Plan, show: Show) -> Iterator[Row]:
         f"  kerb {show.mass(mass.kerb_kg)} ({show.mass(mass.added_kg)} of it new parts), "
         f"laden {show.mass(mass.laden_kg)}"
     )
-    country = countries().get(str(plan.project_used.get("country", "general")))
-    if country is not None and country.empty_mass:
-        yield from wrapped(
-            f"as {country.title} count it empty: {show.mass(mass.kerb_kg + country.driver_kg)}"
-            f" ({country.empty_mass})",
-            "  ",
-            "  ",
-        )
+    empty = empty_mass_sentence(plan, show)
+    if empty:
+        yield from wrapped(empty, "  ", "  ")
     for axle in worst_axles(mass):
         yield from _axle(axle, show)
     if mass.weights is not None:

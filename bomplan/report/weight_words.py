@@ -4,9 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bomplan.design.records import Plan
 from bomplan.design.weight_records import Advice, LoadState, Weights
+from bomplan.project.countries import countries
 from bomplan.report.text import clean
 from bomplan.report.units import Show
+
+
+def empty_mass_sentence(plan: Plan, show: Show) -> str:
+    """What the project's country counts as the empty mass; blank where it has no such count."""
+    country = countries().get(str(plan.project_used.get("country", "general")))
+    if plan.mass is None or country is None or not country.empty_mass:
+        return ""
+    empty = show.mass(plan.mass.kerb_kg + country.driver_kg)
+    return f"as {country.title} count it empty: {empty} ({country.empty_mass})"
 
 
 def weight_sentences(weights: Weights, show: Show) -> Iterator[tuple[str, bool]]:

@@ -14,7 +14,7 @@ K_COPPER = 143.0
 JOINTS_OHM = 0.002
 """Two clean bolted joints of a strap together; common practice."""
 STRAP_SOURCE = (
-    "below 0.1 Ω, measured with 0.2 A at least: R100-aligned draft 5.1.2.2 (seen); section by"
+    "below 0.1 Ω, measured with 200 mA at least: R100-aligned draft 5.1.2.2 (seen); section by"
     " I²t <= (k S)², IEC 60364-5-54 (seen in reproduction)"
 )
 

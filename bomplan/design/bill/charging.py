@@ -8,9 +8,10 @@ from math import ceil, gcd
 from bomplan.catalog.records import Part
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, from_finding, same
 from bomplan.design.context import Context
-from bomplan.design.drive import Drive, rest_v
+from bomplan.design.drive import Drive, charge_return, rest_v
 from bomplan.design.records import Check
 from bomplan.design.sections import unbroken_runs
+from bomplan.physics import wall_wh_per_km
 from bomplan.project.countries import countries
 from bomplan.sizing import charging as charge_formulas
 
@@ -43,6 +44,26 @@ def charge_hours(context: Context, drive: Drive, charger: Part) -> float:
         returned=cells.returned,
         absorb_h=cells.absorb_h,
     )
+
+
+def charge_wall_kwh(drive: Drive, charger: Part) -> float:
+    """Energy from the wall from empty to full, in kWh."""
+    module = drive.module
+    window = module.number("soc_max") - module.number("soc_min")
+    put_in = drive.figures.capacity_ah * window * drive.figures.nominal_v
+    return wall_wh_per_km(put_in, charger.number("efficiency"), charge_return(drive)) / 1000
+
+
+def refill_hours(context: Context, drive: Drive, charger: Part, used_wh: float) -> float:
+    """Hours to put so much energy back, never more than from empty, with this charger."""
+    cells = charge_formulas.CELLS[drive.module.text("chemistry")]
+    hours = charge_formulas.charge_hours(
+        used_ah=used_wh / drive.figures.nominal_v,
+        current_a=set_current_a(context, drive, charger),
+        returned=cells.returned,
+        absorb_h=cells.absorb_h,
+    )
+    return min(hours, charge_hours(context, drive, charger))
 
 
 CHARGER_CAUTIONS = {

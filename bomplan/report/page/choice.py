@@ -54,6 +54,15 @@ def choice(plan: Plan, show: Show) -> Section:
             ),
             ("Full again in", f"{performance.charge_hours:.1f} h"),
         ]
+        if performance.day is not None:
+            day = performance.day
+            facts += [
+                ("From the wall when empty", f"{performance.charge_wall_kwh:.1f} kWh"),
+                (
+                    f"After {show.distance(day.km)} ({clean(day.target, 40)})",
+                    f"{day.wall_kwh:.1f} kWh from the wall in {day.hours:.1f} h",
+                ),
+            ]
         facts += [
             (
                 f"In bay {clean(place.bay, 40)}",

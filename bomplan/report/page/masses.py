@@ -13,7 +13,7 @@ from bomplan.report.page.inline import inline_svg
 from bomplan.report.page.palette import BAD, INK, SERIES
 from bomplan.report.text import clean
 from bomplan.report.units import Show
-from bomplan.report.weight_words import weight_sentences
+from bomplan.report.weight_words import empty_mass_sentence, weight_sentences
 
 CAR: Final = "drawings/car.svg"
 
@@ -29,10 +29,10 @@ def masses(plan: Plan, show: Show, drawings: Mapping[str, str]) -> Section | Non
         blocks.append(_load_cases(mass, show))
     else:
         blocks.append(_states(weights, show))
-        told = tuple(
-            f"{text[:1].upper()}{text[1:]}." for text, _ in weight_sentences(weights, show)
-        )
-        blocks.append(Listing(told))
+        sentences = [text for text, _ in weight_sentences(weights, show)]
+        empty = empty_mass_sentence(plan, show)
+        told = [*([empty] if empty else []), *sentences]
+        blocks.append(Listing(tuple(f"{text[:1].upper()}{text[1:]}." for text in told)))
         if CAR in drawings:
             picture = Picture(
                 inline_svg(drawings[CAR], "draw-car", say=show.drawn),

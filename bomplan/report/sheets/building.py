@@ -134,8 +134,8 @@ def _boxes(make: Making) -> Stage:
         steps.append(
             Step(
                 f"Box {bay}: plate under sheet metal at every bolt, or the bolt in a rail",
-                f"{make.at_least(PLATE_MM, 'mm')} thick, {PLATE_SIDE_MM[0]} ×"
-                f" {make.figure(PLATE_SIDE_MM[1], 'mm')}".replace(" ", NO_BREAK),
+                f"{make.at_least(PLATE_MM, 'mm')} thick, {PLATE_SIDE_MM[0]}{NO_BREAK}×{NO_BREAK}"
+                + make.figure(PLATE_SIDE_MM[1], "mm"),
                 "the sheet tears before the bolt (common practice)",
             )
         )
