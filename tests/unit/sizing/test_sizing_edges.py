@@ -20,7 +20,10 @@ from bomplan.sizing import (
     SizingMargins,
     Surroundings,
 )
+from bomplan.sizing.alignment import housing_mm
+from bomplan.sizing.enclosure import check_enclosure, degree, keeps_out
 from bomplan.sizing.joining import greatest_difference_v
+from bomplan.sizing.restraint import crush_reach_mm, in_crush_zone
 
 FUSE = FuseData(150.0, 300.0, 20_000.0, "aR", 60.0, 8.0, 0.4, 90_000.0)
 CABLE = CableData(0.386, 90.0, 600.0)
@@ -206,6 +209,64 @@ def test_what_passes_before_a_fault_is_cleared() -> None:
     assert sizing.let_through_a2s(slow, 1_500.0) == 5e6
 
 
+def test_a_box_reaches_into_a_crush_zone_by_the_millimetre() -> None:
+    """Zones of 420 mm in front and 300 mm behind (UN R100.02); car from -800 to 3,200 mm."""
+    assert in_crush_zone(-380, 2_900, -800, 3_200) == (False, False)
+    assert in_crush_zone(-381, 2_901, -800, 3_200) == (True, True)
+    assert crush_reach_mm("front", -380, 500, 2_400, 800, 420) == 0
+    assert crush_reach_mm("front", -385, 500, 2_400, 800, 420) == 5
+    assert crush_reach_mm("rear", 500, 2_900, 2_400, 800, 300) == 0
+    assert crush_reach_mm("rear", 500, 2_907, 2_400, 800, 300) == 7
+
+
+def test_degrees_of_protection_by_their_letters() -> None:
+    """IEC 60529 (from memory): 2 keeps a finger off, 4 a wire; up to 6 lower ones are included."""
+    found = {code: degree(code) for code in ("IP54", "ipxxb", "IP6K9K", "IP2X", "IP65/IP67")}
+    told = {code: one and (one.touch, one.water) for code, one in found.items()}
+    assert told == {
+        "IP54": ("D", 4), "ipxxb": ("B", 0), "IP6K9K": ("D", 9), "IP2X": ("B", 0),
+        "IP65/IP67": ("D", 7),
+    }  # fmt: skip
+    assert degree("IP65/tight") is None
+    assert degree("tight") is None
+    assert keeps_out("IP54", "splash")
+    assert not keeps_out("IP53", "splash")
+    assert keeps_out("IP65/IP67", "jets")
+    assert keeps_out("IP65/IP67", "immersion")
+    assert not keeps_out("IP67", "jets")
+    assert not keeps_out("tight", "dry")
+
+
+def test_true_running_with_a_clutch_and_without() -> None:
+    assert (housing_mm(True), housing_mm(False)) == (0.13, 0.05)
+
+
+@pytest.mark.parametrize(
+    ("diameter", "kind", "factor"),
+    [
+        (12, {}, 3), (12.1, {}, 4),
+        (12, {"moving": True}, 5), (12.1, {"moving": True}, 6),
+        (12, {"moving": True, "rubber": True}, 4), (20, {"moving": True, "rubber": True}, 5),
+        (20.1, {"moving": True, "rubber": True}, 6),
+        (20.1, {"screened": True}, 6), (20.1, {"screened": True, "moving": True}, 10),
+    ],
+)  # fmt: skip
+def test_bend_radius_in_diameters(diameter: float, kind: dict[str, bool], factor: int) -> None:
+    """IEC 62440 (seen in reproduction); screened cable by common practice."""
+    assert sizing.bend_radius_mm(diameter, **kind) == factor * diameter
+
+
+def test_what_limits_the_charge_current() -> None:
+    """Charger in A and W, supply, cells: the least of them, and nothing below 0."""
+    assert sizing.charge_current_a(20, 9_000, 0.9, 230, 16, 100, 50) == 20
+    assert sizing.charge_current_a(99, 1_500, 0.9, 230, 16, 100, 50) == 15
+    assert sizing.charge_current_a(99, 9_000, 0.9, 230, 10, 100, 50) == pytest.approx(20.7)
+    assert sizing.charge_current_a(99, 9_000, 0.9, 230, 16, 100, 12) == 12
+    assert sizing.charge_current_a(0.4, 9_000, 0.9, 230, 16, 100, 12) == 0.4
+    assert sizing.charge_current_a(20, 9_000, 0.9, 230, 0, 100, 12) == 0
+    assert sizing.charge_current_a(0.5, 1, 1, 1, 1, 1, 1) == 0.5
+
+
 @pytest.mark.parametrize(("sense", "sign"), [("at most", 1), ("at least", -1)])
 def test_a_finding_holds_at_its_limit(sense: str, sign: int) -> None:
     at = Finding("x", "y", 5.0, 5.0, "A", sense, "z", True)  # type: ignore[arg-type]
@@ -257,6 +318,15 @@ RULES: dict[str, Callable[[], tuple[Finding, ...]]] = {
     ),
     "ventilation": lambda: sizing.check_ventilation(60, 0.5, 220, 40, True, False),
     "ventilation outside": lambda: sizing.check_ventilation(60, 0.5, 220, 40, True, True),
+    "cover in the cabin": lambda: check_enclosure(
+        "box", "steel-box", "IPXXB", in_cabin=True, outside=False
+    ),
+    "cover outside": lambda: check_enclosure(
+        "box", "steel-box", "IP54", in_cabin=False, outside=True
+    ),
+    "cover that is no code": lambda: check_enclosure(
+        "box", "steel-box", "tight", in_cabin=True, outside=True
+    ),
     "no gas": lambda: sizing.check_ventilation(60, 0.0, 220, 40, True, False),
     "by the fuse": lambda: (
         sizing.protect(
