@@ -281,7 +281,7 @@ def _write_working(
 ) -> dict[int, str]:
     """The invoice in whole numbers; the cells by column.
 
-    A factor times an amount is divided in two steps, thousands of ten first, so that the
+    A factor times an amount is divided in two steps, tens of thousands first, so that the
     remainder of each is exact; what is left is rounded up to the whole unit.
     """
     sheet = places.sheet
