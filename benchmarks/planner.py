@@ -1,9 +1,15 @@
 """How the planner scales: ``python -m benchmarks.planner`` from the top folder.
 
-Catalogues of any size are grown from the generic one: every new row is a generic row whose
-size is drawn anew and whose price follows size with noise, seeded. Targets are scaled to be
-easy, tight or out of reach. Brute force opens every core that closed-form checks leave, with
-no bound and no order, and must come to the same price.
+Catalogues of any size are grown from the generic one (:mod:`benchmarks.grown`). Targets are
+scaled to be easy, tight or out of reach. Beside the planner's own search stand, where asked for,
+one plain integer model over all cores in a loop that simulates and cuts, solved by CP-SAT and by
+HiGHS (:mod:`benchmarks.one_model`), and brute force: every core opened, no bound and no order.
+All that end must come to the same price. Each runs in a process of its own, so that its peak of
+memory is its own.
+
+``--no-plan`` measures the proof that there is no plan and the explanation (the smallest clash
+with how far each member must give): for a range far out of reach, for one that is a thousandth
+beyond the last possible one, and for a rear axle a kilogram below the last possible.
 """
 
 from __future__ import annotations
@@ -14,109 +20,28 @@ import resource
 import sys
 import threading
 import time
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from importlib.metadata import version
+from multiprocessing import get_context
 
-import numpy as np
-
+from benchmarks.grown import grown, only
+from benchmarks.one_model import NotEndedError, OneModel, Solved, by_cp_sat, by_highs, every_core
 from bomplan import api
-from bomplan.catalog.records import Catalog, Pair, Part
-from bomplan.design.adapter import Simulator
+from bomplan.catalog.records import Catalog
 from bomplan.design.context import Context
-from bomplan.design.currents import design_currents
+from bomplan.outlook import Solver, find_clash
 from bomplan.planner import find_plan
 from bomplan.planner.core_search import look_into
-from bomplan.planner.energy import EnergyScreen
 from bomplan.planner.events import Stop
-from bomplan.planner.options import NoOption, find_options
-from bomplan.planner.screen import Screened, drives, first_failed, matching, packs
 from bomplan.project.records import Project
-from bomplan.requirements.sustained import sustained_checks
 
-SPREAD = 0.25  # of size, log-normal; prices follow size and spread by half of it again
-# Figures that grow with a module's size, and those that fall.
-GROWS = (
-    "capacity_ah", "capacity_1h_ah", "discharge_continuous_a", "discharge_10s_a",
-    "charge_continuous_a", "charge_10s_a",
-)  # fmt: skip
-FALLS = ("resistance_dc_mohm", "resistance_ac_mohm")
 HEADINGS = (
-    "rows", "target", "way", "seconds", "processor s", "status", "price", "cores", "simulations",
-    "solves", "MB",
+    "rows", "target", "way", "seconds", "processor s", "ratio", "status", "price", "cores",
+    "simulations", "solves", "MB",
 )  # fmt: skip
 TARGETS = {"easy": 0.6, "tight": 1.0, "out of reach": 6.0}
-
-
-def grown(catalog: Catalog, rows: int, seed: int) -> Catalog:
-    """The catalogue with so many rows in each main family, pairs grown alike."""
-    rng = np.random.default_rng(seed)
-    families = {name: dict(parts) for name, parts in catalog.families.items()}
-    modules = list(catalog.family("module").values())
-    for number in range(max(0, rows - len(modules))):
-        base = modules[int(rng.integers(len(modules)))]
-        size = float(np.exp(SPREAD * rng.standard_normal()))
-        figures: dict[str, float | int | str | bool] = dict(base.figures)
-        for column in GROWS:
-            if base.has(column):
-                figures[column] = round(base.number(column) * size, 3)
-        for column in FALLS:
-            figures[column] = round(base.number(column) / size, 5)
-        _add(families["module"], base, f"{base.id}-grown-{number}", size, figures, rng)
-    _grow_drives(catalog, families, rows, rng)
-    pairs = _grow_pairs(catalog, families, rng)
-    return catalog.model_copy(update={"families": families, "pairs": pairs})
-
-
-def _add(
-    family: dict[str, Part],
-    base: Part,
-    name: str,
-    size: float,
-    figures: dict[str, float | int | str | bool],
-    rng: np.random.Generator,
-) -> None:
-    price = base.price * size * float(np.exp(0.5 * SPREAD * rng.standard_normal()))
-    update = {
-        "id": name,
-        "mass_g": max(1, round(base.mass_g * size)),
-        "price": max(1, round(price)),
-        "figures": figures,
-    }
-    family[name] = base.model_copy(update=update)
-
-
-def _grow_drives(
-    catalog: Catalog, families: dict[str, dict[str, Part]], rows: int, rng: np.random.Generator
-) -> None:
-    """Motors and controllers: only mass and price are drawn anew, so that pairs still hold."""
-    for name in ("motor", "controller"):
-        bases = list(catalog.family(name).values())
-        for number in range(max(0, rows - len(bases))):
-            base = bases[int(rng.integers(len(bases)))]
-            size = float(np.exp(SPREAD * rng.standard_normal()))
-            _add(families[name], base, f"{base.id}-grown-{number}", size, dict(base.figures), rng)
-
-
-def _grow_pairs(
-    catalog: Catalog, families: dict[str, dict[str, Part]], rng: np.random.Generator
-) -> tuple[Pair, ...]:
-    """Each grown motor goes with one row of every kind of controller that its base goes with."""
-    alike: dict[str, list[str]] = {}
-    for part_id in families["controller"]:
-        alike.setdefault(part_id.split("-grown-")[0], []).append(part_id)
-    of_motor: dict[str, list[Pair]] = {}
-    for pair in catalog.pairs:
-        of_motor.setdefault(pair.motor, []).append(pair)
-    pairs = list(catalog.pairs)
-    for motor in families["motor"]:
-        base = motor.split("-grown-")[0]
-        if base == motor:
-            continue
-        for pair in of_motor.get(base, []):
-            some = alike[pair.controller]
-            update = {"motor": motor, "controller": some[int(rng.integers(len(some)))]}
-            pairs.append(pair.model_copy(update=update))
-    return tuple(pairs)
 
 
 def scaled(project: Project, share: float) -> Project:
@@ -127,6 +52,12 @@ def scaled(project: Project, share: float) -> Project:
         for target in targets.range
     )
     return project.model_copy(update={"targets": targets.model_copy(update={"range": ranges})})
+
+
+def with_rear_axle(project: Project, limit_kg: int) -> Project:
+    """The project with another plate limit of the rear axle."""
+    donor = project.donor.model_copy(update={"rear_axle_limit_g": limit_kg * 1000})
+    return project.model_copy(update={"donor": donor})
 
 
 @dataclass(frozen=True)
@@ -140,10 +71,11 @@ class Measured:
     cores: int
     simulated: int
     solved: int
+    peak_mb: int = 0
 
 
 def measure(project: Project, catalog: Catalog, limit_s: float) -> Measured:
-    """One search in this process, stopped at a limit (status feasible or unknown then)."""
+    """The planner's search, stopped at a limit (status feasible or unknown then)."""
     stop = Stop()
     timer = threading.Timer(limit_s, stop.request)
     timer.start()
@@ -160,52 +92,164 @@ def measure(project: Project, catalog: Catalog, limit_s: float) -> Measured:
 def brute_force(project: Project, catalog: Catalog, limit_s: float) -> Measured:
     """Every core whose parts fit, solved until its bill passes; the cheapest of all."""
     context = Context(project, catalog)
-    seen = Screened()
-    start, cpu = time.perf_counter(), time.process_time()
-    rows, found = drives(context, seen), packs(context, seen)
-    screen = EnergyScreen(context, found)
     best: int | None = None
     solved = simulated = cores = 0
-    for row in rows:
-        for pack in matching(row, found, 1 + project.margins.voltage).tolist():
+    start, cpu = time.perf_counter(), time.process_time()
+    status = "optimal"
+    try:
+        for core in every_core(context, cpu + limit_s):
             cores += 1
-            if time.perf_counter() - start > limit_s:
-                late, cpu_s = time.perf_counter() - start, time.process_time() - cpu
-                return Measured(late, cpu_s, "not ended", best, cores, simulated, solved)
-            simulator = screen.simulator(row, pack)
-            price, runs, solves = _every_bill(context, simulator, seen)
-            solved, simulated = solved + solves, simulated + runs
-            if price is not None and (best is None or price < best):
-                best = price
-    status = "none" if best is None else "optimal"
+            result = look_into(
+                context, core.drive, core.currents, core.options, core.simulator, None
+            )
+            while result.bound is not None:
+                solved, simulated = solved + result.solved, simulated + result.simulated
+                result = look_into(
+                    context, core.drive, core.currents, core.options, core.simulator, None,
+                    result.cuts,
+                )  # fmt: skip
+            solved, simulated = solved + result.solved, simulated + result.simulated
+            if result.bill is not None and (best is None or result.bill.price < best):
+                best = result.bill.price
+        status = "none" if best is None else "optimal"
+    except NotEndedError:
+        status = "not ended"
     seconds, cpu_s = time.perf_counter() - start, time.process_time() - cpu
     return Measured(seconds, cpu_s, status, best, cores, simulated, solved)
 
 
-def _every_bill(
-    context: Context, simulator: Simulator, seen: Screened
-) -> tuple[int | None, int, int]:
-    """(price of the core's best bill, simulations, solver calls)."""
-    drive, core = simulator.drive, simulator.drive.core
-    capacity = tuple(
-        min(core.series, context.layout(bay, drive.module).count // core.parallel)
-        for bay in range(len(context.bays))
-    )
-    if sum(capacity) < core.series or first_failed(context, drive, seen) is not None:
-        return None, 0, 0
-    currents = design_currents(context, drive, simulator)
-    if not all(check.passed for check in sustained_checks(context, drive, currents)):
-        return None, 1, 0
-    options = find_options(context, drive, currents, capacity)
-    if isinstance(options, NoOption):
-        return None, 1, 0
-    runs, solves = 1, 0
-    result = look_into(context, drive, currents, options, simulator, None)
-    while True:
-        runs, solves = runs + result.simulated, solves + result.solved
-        if result.bound is None:
-            return (None if result.bill is None else result.bill.price), runs, solves
-        result = look_into(context, drive, currents, options, simulator, None, result.cuts)
+def one_model(
+    project: Project, catalog: Catalog, limit_s: float, solve: Callable[..., Solved]
+) -> Measured:
+    """One model over all cores; building it is part of the time."""
+    context = Context(project, catalog)
+    start, cpu = time.perf_counter(), time.process_time()
+    price, cores, solves, status = None, 0, 0, "not ended"
+    try:
+        whole = OneModel(context, cpu + limit_s)
+        cores = len(whole.cores)
+        price, solves = whole.least(solve, cpu + limit_s)
+        status = "none" if price is None else "optimal"
+    except NotEndedError:
+        pass
+    seconds, cpu_s = time.perf_counter() - start, time.process_time() - cpu
+    return Measured(seconds, cpu_s, status, price, cores, solves, solves)
+
+
+def plain_cp_sat(project: Project, catalog: Catalog, limit_s: float) -> Measured:
+    """:func:`one_model` with CP-SAT."""
+    return one_model(project, catalog, limit_s, by_cp_sat)
+
+
+def plain_highs(project: Project, catalog: Catalog, limit_s: float) -> Measured:
+    """:func:`one_model` with HiGHS."""
+    return one_model(project, catalog, limit_s, by_highs)
+
+
+WAYS: dict[str, Callable[[Project, Catalog, float], Measured]] = {
+    "ours": measure,
+    "cp-sat": plain_cp_sat,
+    "highs": plain_highs,
+    "brute-force": brute_force,
+}
+
+
+def explained(project: Project, catalog: Catalog, limit_s: float) -> Measured:
+    """No plan, and why: the proof, the smallest clash, and how far each member must give."""
+    stop = Stop()
+    timer = threading.Timer(limit_s, stop.request)
+    timer.start()
+    start, cpu = time.perf_counter(), time.process_time()
+    solver = Solver(catalog, stop=stop)
+    try:
+        clash = find_clash(project, solver)
+        told = "possible" if clash.possible else ", ".join(one.lever for one in clash.members)
+    except Exception as error:  # whatever ended it is the measurement's answer
+        told = f"not ended ({type(error).__name__})"
+    timer.cancel()
+    return Measured(
+        time.perf_counter() - start, time.process_time() - cpu, told or "nothing left", None, 0, 0,
+        solver.solved,
+    )  # fmt: skip
+
+
+def last_possible(
+    make: Callable[[int], Project], catalog: Catalog, works: int, fails: int
+) -> Project:
+    """The project one step beyond the last amount that has a plan, by halving."""
+    solver = Solver(catalog)
+    while abs(works - fails) > 1:
+        middle = (works + fails) // 2
+        if solver.possible(make(middle)):
+            works = middle
+        else:
+            fails = middle
+    return make(fails)
+
+
+def _alone(
+    task: Callable[[Project, Catalog, float], Measured], *given: object
+) -> tuple[Measured, int]:
+    import ortools.sat.python.cp_model  # noqa: F401  (not a part of the search)
+
+    found = task(*given)  # type: ignore[arg-type]
+    return found, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+
+
+def alone(
+    task: Callable[[Project, Catalog, float], Measured], *given: object
+) -> tuple[Measured, int]:
+    """What a task measured in a fresh process, and the most memory that it held, in MB."""
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
+        return pool.submit(_alone, task, *given).result()
+
+
+def _table(asked: argparse.Namespace, project: Project, shipped: Catalog) -> None:
+    print(" | ".join(HEADINGS), flush=True)
+    for rows in asked.rows:
+        catalog = grown(shipped, rows, asked.seed, asked.others) if rows else shipped
+        for name in asked.targets:
+            wanted = scaled(project, TARGETS[name])
+            base: float | None = None
+            prices = set()
+            for way in asked.ways:
+                found, peak_mb = alone(WAYS[way], wanted, catalog, asked.limit)
+                base = found.cpu_s if base is None else base
+                if found.status in ("optimal", "none"):
+                    prices.add(found.price)
+                cells = (
+                    rows or "shipped", name, way, f"{found.seconds:.1f}", f"{found.cpu_s:.1f}",
+                    f"{found.cpu_s / base:.1f}", found.status, found.price, found.cores,
+                    found.simulated, found.solved, peak_mb,
+                )  # fmt: skip
+                print(" | ".join(str(cell) for cell in cells), flush=True)
+            if len(prices) > 1:
+                sys.exit(f"the ways do not agree: {prices}")
+
+
+def _no_plan(asked: argparse.Namespace, project: Project, shipped: Catalog) -> None:
+    print("rows | cause | proof s | with the explanation s | clash | searches | MB", flush=True)
+    for rows in asked.rows:
+        catalog = grown(shipped, rows, asked.seed, asked.others) if rows else shipped
+        axle_kg = project.donor.rear_axle_limit_g // 1000
+        base_kg = Context(project, catalog).base.mass_g // 1000
+        cases = {
+            "range times 6": scaled(project, 6.0),
+            "range just out of reach": last_possible(
+                lambda share: scaled(project, share / 1000), catalog, 1000, 6000
+            ),
+            "rear axle just too weak": last_possible(
+                lambda limit: with_rear_axle(project, limit), catalog, axle_kg, base_kg // 3
+            ),
+        }
+        for cause, wanted in cases.items():
+            proof, _ = alone(measure, wanted, catalog, asked.limit)
+            told, peak_mb = alone(explained, wanted, catalog, asked.limit)
+            cells = (
+                rows or "shipped", cause, f"{proof.cpu_s:.1f} ({proof.status})",
+                f"{told.cpu_s:.1f}", told.status, told.solved, peak_mb,
+            )  # fmt: skip
+            print(" | ".join(str(cell) for cell in cells), flush=True)
 
 
 def main() -> None:
@@ -213,35 +257,20 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--example", default="garden-pickup")
     parser.add_argument("--rows", type=int, nargs="+", default=[0, 200, 1000])
+    parser.add_argument("--others", type=int, default=0, help="rows of every other family")
     parser.add_argument("--targets", nargs="+", choices=list(TARGETS), default=list(TARGETS))
+    parser.add_argument("--ways", nargs="+", choices=list(WAYS), default=["ours"])
+    parser.add_argument("--only", nargs="+", default=[], help="ids: their families have no others")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--limit", type=float, default=120.0, help="seconds for one search")
-    parser.add_argument("--brute-force", action="store_true", help="beside the shipped rows")
+    parser.add_argument("--no-plan", action="store_true", help="proof and explanation instead")
     asked = parser.parse_args()
-    import ortools.sat.python.cp_model  # noqa: F401  (not a part of the search)
-
     print(platform.platform(), platform.processor() or "", f"Python {platform.python_version()}")
-    print(", ".join(f"{name} {version(name)}" for name in ("numpy", "ortools", "pandas")))
-    print(" | ".join(HEADINGS))
+    names = ("numpy", "ortools", "pandas", "scipy")
+    print(", ".join(f"{name} {version(name)}" for name in names))
     project = api.open_project(f"example:{asked.example}").project
-    shipped = api.load_catalog(project.catalogs)
-    for rows in asked.rows:
-        catalog = grown(shipped, rows, asked.seed) if rows else shipped
-        for name in asked.targets:
-            wanted = scaled(project, TARGETS[name])
-            ways = [("ours", measure)]
-            if asked.brute_force and not rows:
-                ways.append(("brute force", brute_force))
-            for way, run in ways:
-                found = run(wanted, catalog, asked.limit)
-                memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
-                cells = (
-                    rows or "shipped", name, way, f"{found.seconds:.1f}",
-                    f"{found.cpu_s:.1f}", found.status,
-                    found.price, found.cores, found.simulated, found.solved, memory,
-                )  # fmt: skip
-                print(" | ".join(str(cell) for cell in cells))
-                sys.stdout.flush()
+    shipped = only(api.load_catalog(project.catalogs), asked.only)
+    (_no_plan if asked.no_plan else _table)(asked, project, shipped)
 
 
 if __name__ == "__main__":

@@ -57,12 +57,17 @@ def plainly(proto: Any, limit_s: float) -> tuple[int | None, bool]:
 
 
 def by_highs(proto: Any, limit_s: float) -> tuple[float | None, bool]:
-    """(objective, ended): HiGHS on the same rows; a row under a condition gets a big M."""
+    """(objective, ended) of :func:`highs_solution`."""
+    return highs_solution(proto, limit_s)[:2]
+
+
+def highs_solution(proto: Any, limit_s: float) -> tuple[float | None, bool, Any]:
+    """(objective, ended, values): HiGHS on the same rows; one under a condition gets a big M."""
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_array
 
     low = np.array([var.domain[0] for var in proto.variables], dtype=float)
-    high = np.array([var.domain[-1] for var in proto.variables], dtype=float)
+    high = np.array([list(var.domain)[-1] for var in proto.variables], dtype=float)
     entries: list[tuple[int, int, float]] = []
     row_low: list[float] = []
     row_high: list[float] = []
@@ -127,10 +132,8 @@ def by_highs(proto: Any, limit_s: float) -> tuple[float | None, bool]:
         constraints=LinearConstraint(matrix, row_low, row_high),
         options={"time_limit": limit_s, "mip_rel_gap": 0.0},
     )
-    return (found.fun + proto.objective.offset if found.status == 0 else None), found.status in (
-        0,
-        2,
-    )
+    price = found.fun + proto.objective.offset if found.status == 0 else None
+    return price, found.status in (0, 2), found.x
 
 
 def model_of(context: Context, opened: Opened) -> CoreModel:
