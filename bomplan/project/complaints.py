@@ -69,6 +69,15 @@ def fault_from(problem: ErrorDetails, raw: dict[str, Any]) -> tuple[KeyPath, Fau
         return path, fault
     if kind == "too_short":
         return path, Fault("project.too-few", "has no entry", allowed="at least one")
+    if kind == "too_long":
+        found, most = context["actual_length"], context["max_length"]
+        return path, Fault(
+            "project.too-many",
+            "has too many entries",
+            value=str(found) if found is not None else None,
+            allowed=f"at most {most}",
+            hint="put some of them into a project file of their own",
+        )
     if kind == "string_too_short":
         return path, Fault("project.empty-text", "is empty", allowed="some text")
     if kind == "string_too_long":

@@ -30,7 +30,7 @@ from bomplan.project.chassis import (
 )
 from bomplan.project.goal import Goal
 from bomplan.project.record import Name, Record
-from bomplan.project.scenario import Scenario
+from bomplan.project.scenario import MOST_SCENARIOS, Scenario
 from bomplan.project.uncertainty import Uncertainty
 from bomplan.project.units import (
     Amperes,
@@ -547,7 +547,9 @@ class Project(Record):
     uncertainty: Uncertainty = Uncertainty()
     show: Show = Show()
     scenarios: tuple[Scenario, ...] = Field(
-        (), description="named changes, each planned on request as a project of its own"
+        (),
+        max_length=MOST_SCENARIOS,
+        description="named changes, each planned on request as a project of its own",
     )
     routes: dict[str, tuple[RoutePoint, ...]] = Field(
         {}, description="filled by the loader: profile name = the route file's points"

@@ -19,6 +19,8 @@ from bomplan.project.lines import KeyPath
 from bomplan.project.record import Name, Record
 
 _LONGEST_NAME: Final = 80
+# Each is read and checked as a project of its own: more would take seconds to open.
+MOST_SCENARIOS: Final = 50
 # What is said once for the file; what can be bought is the same in every scenario.
 _OF_THE_FILE: Final = ("scenarios", "format", "catalogs", "decimal_comma", "currency")
 

@@ -22,7 +22,8 @@ class Use(Record):
     between_charges_m: Metres | None = Field(
         None,
         alias="between_charges",
-        gt=0,
+        ge=100,
+        le=10_000_000,
         description="driven from one charge to the next; left out: the distance of the target",
     )
     target: str | None = Field(

@@ -22,8 +22,9 @@ def driving_lines(driving: Driving, show: Show) -> Iterator[tuple[str, str]]:
     yield "starts on", starts
     yield from _sprints(driving, show)
     yield from _ranges(driving, show)
+    geared = len({row.gear for row in driving.steady}) > 1
     for index, row in enumerate(_told(driving)):
-        yield "" if index else "steady", _steady(row, show)
+        yield "" if index else "steady", _steady(row, show, geared)
     yield (
         "voltage",
         "; ".join(
@@ -96,9 +97,10 @@ def _told(driving: Driving) -> Iterator[SteadySpeed]:
             yield row
 
 
-def _steady(row: SteadySpeed, show: Show) -> str:
+def _steady(row: SteadySpeed, show: Show, geared: bool) -> str:
+    gear = f" in gear {row.gear}" if geared else ""
     return (
-        f"{show.speed(row.speed_kmh)} in gear {row.gear}: {row.motor_rpm} rpm, motor"
+        f"{show.speed(row.speed_kmh)}{gear}: {row.motor_rpm} rpm, motor"
         f" {row.motor_a:.0f} A, battery {row.battery_a:.0f} A"
     )
 

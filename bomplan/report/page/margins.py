@@ -140,7 +140,7 @@ def _row(check: Check, show: Show) -> Row:
             "" if said else show.judged(check.value, check.unit, check.sense),
             "" if said else limit,
             "" if said else share_words(check, show).replace("none to tell", ""),
-            clean(check.source),
+            show.words(clean(check.source)),
         ),
         "plain" if check.passed else "bad",
     )

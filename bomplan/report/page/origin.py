@@ -74,7 +74,8 @@ def _sources(plan: Plan, show: Show) -> Iterator[Part]:
     sources: dict[str, list[str]] = {}
     for check in plan.checks:
         if check.source:
-            sources.setdefault(clean(check.source), []).append(show.words(clean(check.words, 80)))
+            source = show.words(clean(check.source))
+            sources.setdefault(source, []).append(show.words(clean(check.words, 80)))
     blocks: list[Block] = []
     if sources:
         blocks.append(Words("The source of each check stands beside it above, too."))

@@ -30,7 +30,7 @@ def thrust(curves: Curves, show: Show) -> Picture:
             one = SERIES[(gear.gear - 1) % len(SERIES)]
             speed = [value * factor for value in gear.speed_kmh]
             axes.plot(speed, gear.minute_n, color=one.colour, marker=one.marker, markevery=6,
-                      markersize=5, label=f"gear {gear.gear}")  # fmt: skip
+                      markersize=5, label=_name(gear.gear, curves))  # fmt: skip
             axes.plot(speed, gear.half_hour_n, color=one.colour, linestyle="--", linewidth=1.0,
                       marker=one.marker, markevery=6, markersize=3)  # fmt: skip
         edge = max(1.0, *curves.road[0].speed_kmh) * factor
@@ -72,13 +72,25 @@ def thrust(curves: Curves, show: Show) -> Picture:
         )
 
 
+def _name(gear: int, curves: Curves) -> str:
+    """A gear by its number; a drive that has but one has no gears to name."""
+    return f"gear {gear}" if len(curves.thrust) > 1 else "the drive"
+
+
 def _grade(grade: float, show: Show) -> str:
     return show.number(f"{100 * grade:g} %")
 
 
 def _thrust_table(curves: Curves, show: Show) -> Table:
     rows = [
-        Row((f"gear {gear.gear}", show.speed(speed), f"{minute:.0f} N", f"{half_hour:.0f} N"))
+        Row(
+            (
+                _name(gear.gear, curves),
+                show.speed(speed),
+                f"{minute:.0f} N",
+                f"{half_hour:.0f} N",
+            )
+        )
         for gear in curves.thrust
         for speed, minute, half_hour in zip(
             gear.speed_kmh, gear.minute_n, gear.half_hour_n, strict=True

@@ -151,7 +151,8 @@ def _lost(make: Making) -> Iterator[str]:
     yield "Tyre pressure" + ("" if bar is None else f": {make.figure(bar, 'bar')}") + ", cold."
     yield "A brake that drags: a hub hot to the hand after a drive with little braking."
     yield "Amperes at one steady speed against this card, both ways on the same road."
-    yield "Cold pack, headwind, wet road, heater, load: the card knows none of them."
+    heat = ", heater" if make.has("heater") else ""
+    yield f"Cold pack, headwind, wet road{heat}, load: the card knows none of them."
     if make.vehicle == "motorcycle":
         yield "Chain dry or too tight."
     else:

@@ -173,6 +173,10 @@ CASES: dict[str, Spoil] = {
     "empty-text": project(('name = "Market garden pickup"', 'name = ""')),
     "too-long": project(('name = "Market garden pickup"', f'name = "{LONG_NAME}"')),
     "too-few": project(("final_ratios = [3.9]", "final_ratios = []")),
+    "too-many": project(
+        ("[donor]", "".join(f'[[scenarios]]\nname = "s{n}"\n\n' for n in range(51)) + "[donor]")
+    ),
+    "use-between-charges": project(("[donor]", '[use]\nbetween_charges = "1 m"\n\n[donor]')),
     "out-of-range": project(
         ('length = "560 mm"', 'length = "0 mm"'),
         ('grade = "12 %"', 'grade = "70 %"'),

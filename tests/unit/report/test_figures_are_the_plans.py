@@ -24,6 +24,7 @@ from shipped_examples import NAMES, plan_of
 from bomplan import api
 from bomplan.design.planfile import plan_bytes
 from bomplan.design.records import Plan
+from bomplan.project.countries import countries
 from bomplan.report.terminal import summary
 from bomplan.report.units import Show
 from bomplan.report.workbook import workbook_bytes
@@ -37,7 +38,7 @@ KEYS: Final = {
 }  # fmt: skip
 FIGURE: Final = re.compile(
     r"(?<![\w.,])(\d{1,3}(?:[ \u2009]\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?) "
-    rf"({'|'.join(UNITS)})(?![\w/])"
+    rf"({'|'.join(UNITS)})(?![\w/…])"
 )
 SEEN: Final = ("td", "th", "li", "p", "dd", "figcaption", "text", "title", "desc", "span")
 Numbers = dict[str, set[float]]
@@ -102,6 +103,9 @@ def derived(plan: Plan) -> Numbers:
     found["kg"] |= {line.quantity for line in plan.lines if line.family == "hold_down"}
     for axle in plan.mass.axles:
         found["kg"].add(abs(axle.limit_kg - axle.load_kg))
+    country = countries().get(str(plan.project_used.get("country", "general")))
+    if country is not None:  # the empty mass by its definition, and the driver in it
+        found["kg"] |= {plan.mass.kerb_kg + country.driver_kg, float(country.driver_kg)}
     donor = data["project_used"]["donor"]
     for case in plan.mass.load_cases:
         found["kg"].add(donor["gross_limit_g"] / 1000 - case.laden_kg)

@@ -93,7 +93,8 @@ def test_every_line_check_axle_and_range_is_there_with_the_plans_figures() -> No
     assert len(checks) == len(plan.checks)
     shown = {(row[0], row[2], row[5]) for row in checks}
     for check in plan.checks:
-        value = "" if check.unit == "yes/no" else show.figure(check.value, check.unit)
+        judged = show.judged(check.value, check.unit, check.sense)
+        value = "" if check.unit == "yes/no" else judged
         assert (" ".join(check.words.split()), value, check.source) in shown
     axles = rows_of(page, "Axle loads")
     assert plan.mass is not None
@@ -118,7 +119,8 @@ def test_report_and_workbook_tell_the_same_figures() -> None:
     for row in book["Checks"].iter_rows(min_row=4, max_col=6, values_only=True):
         if row[1] is None or row[5] == "yes/no":
             continue
-        assert (" ".join(str(row[1]).split()), show.figure(float(row[2]), str(row[5]))) in checks
+        figure = show.judged(float(row[2]), str(row[5]), str(row[3]))
+        assert (" ".join(str(row[1]).split()), figure) in checks
         count += 1
     assert count > 80
     ranges = {row[0]: row for row in rows_of(page, "Ranges, worst first")}
@@ -152,7 +154,9 @@ def test_the_page_has_every_order_to_the_cent() -> None:
 def test_report_and_terminal_tell_the_same_figures() -> None:
     """Every figure with its unit that the summary shows stands on the page, too."""
     text = plain_text(quick_page()).replace("\N{NO-BREAK SPACE}", " ")
-    figure = re.compile(r"\d{1,3}(?: \d{3})*(?:\.\d+)? (?:km|kg|V|A|kWh|%|EUR|mm)(?![\w/])")
+    figure = re.compile(
+        r"(?<!\d)(?:\d{1,3}(?: \d{3})+|\d+)(?:\.\d+)? (?:km|kg|V|A|kWh|%|EUR|mm)(?![\w/])"
+    )
     found = figure.findall(summary(quick_plan()))
     assert len(found) > 60
     assert {one for one in found if one not in text} == set()
