@@ -205,7 +205,7 @@ def test_8_wiring(name: str) -> None:
     area = generic().part(cable.part).number("area_mm2")
     rated = generic().part(fuse.part).number("rated_a")
     rms, peak = plan.performance.design_rms_a, plan.performance.design_peak_a
-    assert 1.5 <= rms / area <= 4.5
+    assert 1.4 <= rms / area <= 4.5
     assert 5.0 <= peak / area <= 15.0
     assert 1.3 <= rated / rms <= 2.6
     assert rated <= drive.battery_limit_a

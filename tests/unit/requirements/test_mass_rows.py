@@ -80,9 +80,14 @@ def test_the_range_wanted_is_rounded_up_to_the_metre() -> None:
     target = RangeTarget(
         name="round", distance_m=10_001, profile="ece-15", condition="mild", load_case="two"
     )
-    assert wanted_m(target, 0.0) == 10_001
-    assert wanted_m(target, 0.15) == 11_502
-    assert wanted_m(target.model_copy(update={"distance_m": 20_000}), 0.15) == 23_000
+
+    def wanted(margin: float, target: RangeTarget = target) -> int:
+        fields = project_fields(Random(3)) | {"margins": {"range": margin}}
+        return wanted_m(Context(Project.model_validate(fields), generic()), target)
+
+    assert wanted(0.0) == 10_001
+    assert wanted(0.15) == 11_502
+    assert wanted(0.15, target.model_copy(update={"distance_m": 20_000})) == 23_000
 
 
 @pytest.mark.parametrize("module", ["lead-agm-12v-100", "lfp-module-8s-50"])
