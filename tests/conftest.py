@@ -9,10 +9,15 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 sys.path.insert(0, str(Path(__file__).parent))
 
 from lanes import PLANS_FOLDER
+
+# How long a case takes tells nothing on a busy machine.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 
 def pytest_configure(config: pytest.Config) -> None:

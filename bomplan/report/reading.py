@@ -82,7 +82,11 @@ def verdict(plan: Plan) -> tuple[str, str]:
         else f"the best possible is at most {math.ceil(gap * 1000) / 10:.1f} %"
         + (" higher" if objective.goal is not None and objective.goal.unit == "m" else " lower")
     )
-    return ("BEST FOUND, NOT PROVEN", f"It meets every target; {far}.")
+    why = (
+        "Either the search was stopped, or a denser layout of a bay is not ruled out (bays that"
+        " are no plain box seldom allow a proof), or the solver gave up on a case."
+    )
+    return ("BEST FOUND, NOT PROVEN", f"It meets every target; {far}. {why}")
 
 
 def cautions(plan: Plan) -> tuple[str, ...]:

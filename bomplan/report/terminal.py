@@ -273,7 +273,7 @@ def _axle(axle: AxleLoad, show: Show) -> Iterator[Row]:
         cells[mark] = "|"
     left = axle.limit_kg - axle.load_kg
     over = axle.load_kg > axle.allowed_kg
-    words = f"{show.mass(left)} left" if left >= 0 else f"{show.mass(-left)} TOO MUCH"
+    words = f"{show.room(left)} left" if left >= 0 else f"{show.mass(-left)} TOO MUCH"
     if left >= 0 and over:
         words += ", within the margin"
     yield Row(

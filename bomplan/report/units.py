@@ -76,6 +76,11 @@ class Show:
         value = kg / KG_PER_POUND if self.us else kg
         return f"{value:.0f} {'lb' if self.us else 'kg'}"
 
+    def room(self, kg: float) -> str:
+        """What is left up to a limit [kg], rounded down: never more than there is."""
+        value = kg / KG_PER_POUND if self.us else kg
+        return f"{math.floor(round(value, 3))} {'lb' if self.us else 'kg'}"
+
     def consumption(self, wh_per_km: float) -> str:
         """Energy per distance [Wh/km] to the whole unit."""
         value = wh_per_km * KM_PER_MILE if self.us else wh_per_km

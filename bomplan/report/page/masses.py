@@ -107,7 +107,7 @@ def _axle_chart(mass: Mass, show: Show) -> Picture:
                         show.mass(axle.load_kg),
                         show.mass(axle.allowed_kg),
                         show.mass(axle.limit_kg),
-                        show.mass(axle.limit_kg - axle.load_kg),
+                        show.room(axle.limit_kg - axle.load_kg),
                     ),
                     "bad" if axle.load_kg > axle.allowed_kg else "plain",
                 )
