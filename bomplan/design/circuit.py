@@ -22,7 +22,7 @@ from typing import Final
 from bomplan.buying.terms import CHARGES
 from bomplan.design.bill.branches import TAPS_MM, branch_run_mm
 from bomplan.design.bill.charging import set_current_a
-from bomplan.design.bill.traction import STUB_METRES, cut_pair_m, per_string, pole_pair_m
+from bomplan.design.bill.traction import STUB_METRES, cut_pair_m, pole_pair_m
 from bomplan.design.circuit_ratings import rating
 from bomplan.design.circuit_records import (
     Beside,
@@ -70,8 +70,8 @@ class _Builder:
     runs: list[Run] = field(default_factory=list)
 
     def build(self) -> Circuit:
-        core, figures = self.drive.core, self.drive.figures
-        self.strings = per_string(self.drive)
+        figures = self.drive.figures
+        self.strings = self.drive.strings
         self.lines = {line.family: line for line in self.plan.lines if line.family not in CHARGES}
         self.parts = {
             family: self.context.catalog.family(family)[line.part]
@@ -99,7 +99,7 @@ class _Builder:
             regenerates=self.context.project.choices.regeneration is not False
             and self.drive.motor.text("kind") != "series_dc"
             and self.drive.controller.flag("regeneration"),
-            strings=self.strings if core.topology == "strings" else 1,
+            strings=self.strings,
             full_v=figures.charge_v,
             cable=self.lines["cable"].part if "cable" in self.lines else "",
             branch_cable=self.lines["branch_cable"].part if self._has("branch_cable") else "",

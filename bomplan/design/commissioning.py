@@ -16,7 +16,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill.charging import set_current_a
 from bomplan.design.bill.people import bonding_strap_mm2, isolation_wanted_ohm, label_places
 from bomplan.design.bill.restraint import accelerations_of
-from bomplan.design.bill.traction import fuse_data, per_string
+from bomplan.design.bill.traction import fuse_data
 from bomplan.design.circuit import circuit
 from bomplan.design.circuit_records import Box, Circuit
 from bomplan.design.context import Context
@@ -177,7 +177,7 @@ class Commissioning:
     @property
     def touchable(self) -> bool:
         """Whether the pack never rises above the voltage that needs no protection from touch."""
-        return self.drive.figures.charge_v <= isolation.CLASS_A_DC_V
+        return self.drive.touchable
 
     @property
     def gassing(self) -> bool:
@@ -258,7 +258,7 @@ def _sections(context: Context, plan: Plan, drive: Drive, found: Circuit) -> Ite
     empty = rest_v(context, drive, drive.module.number("soc_min")) / core.series
     full = drive.figures.charge_v / core.series
     ordered = {use.bay: use.sections for use in plan.placement}
-    for string in range(1, per_string(drive) + 1):
+    for string in range(1, drive.strings + 1):
         for box in found.boxes:
             known = ordered.get(box.bay, ())
             sizes = (
@@ -292,7 +292,7 @@ def _pre_charge(drive: Drive, parts: dict[str, Part]) -> PreCharge | None:
 def _discharge(drive: Drive, parts: dict[str, Part]) -> Discharge | None:
     """None up to 60 V, and where nothing is known of it (older plans)."""
     resistor, volts = parts.get("discharge_resistor"), drive.figures.charge_v
-    if volts <= isolation.CLASS_A_DC_V:
+    if drive.touchable:
         return None
     if resistor is not None:
         farads = drive.controller.number("capacitance_mf") * 1e-3

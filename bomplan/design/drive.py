@@ -8,6 +8,7 @@ from itertools import pairwise
 from bomplan.catalog.records import Pair, Part
 from bomplan.design.context import Context
 from bomplan.design.records import Core
+from bomplan.sizing.isolation import CLASS_A_DC_V
 
 LEAD = frozenset({"flooded", "agm", "gel"})
 
@@ -47,6 +48,16 @@ class Drive:
     @property
     def lithium_or_sodium(self) -> bool:
         return self.module.text("chemistry") not in LEAD
+
+    @property
+    def touchable(self) -> bool:
+        """Whether the pack never rises above class A, which needs no protection from touch."""
+        return self.figures.charge_v <= CLASS_A_DC_V
+
+    @property
+    def strings(self) -> int:
+        """Strings side by side, each with what a string has of its own; 1 for groups."""
+        return self.core.parallel if self.core.topology == "strings" else 1
 
     @property
     def battery_limit_a(self) -> float:

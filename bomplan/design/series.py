@@ -11,7 +11,7 @@ from itertools import accumulate, pairwise
 
 from bomplan import packing
 from bomplan.catalog.records import Part
-from bomplan.design.bill.traction import ServiceDisconnect, per_string
+from bomplan.design.bill.traction import ServiceDisconnect
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import BayUse, Stand
@@ -37,7 +37,7 @@ def terminal_spacing_mm(module: Part) -> int | None:
 def in_series_order(context: Context, drive: Drive, uses: tuple[BayUse, ...]) -> tuple[BayUse, ...]:
     """The same placement with the series order of every box."""
     ends = tuple(accumulate(use.series for use in uses))
-    breaks = ServiceDisconnect().base(context, drive, drive.module) // per_string(drive)
+    breaks = ServiceDisconnect().base(context, drive, drive.module) // drive.strings
     disconnects = split_places([use.series for use in uses], breaks)
     each_v = drive.module.number("cells_series") * drive.module.number("cell_v_charge")
     at, found = 0, []

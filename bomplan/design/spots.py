@@ -35,9 +35,9 @@ def spot_of(context: Context, rule: Rule) -> Spot:
 def place_spot(context: Context, family: str, place: str) -> Spot:
     """The family's own place in the project, or the common one of this name."""
     places = context.project.places
-    for own in places.parts:
-        if family in own.families:
-            return Spot(own.x_mm, own.y_mm, own.z_mm)
+    own = places.own(family)
+    if own is not None:
+        return Spot(own.x_mm, own.y_mm, own.z_mm)
     return {
         "motor": Spot(places.motor_x_mm, places.motor_y_mm, places.motor_z_mm),
         "controller": Spot(places.controller_x_mm, places.controller_y_mm, places.controller_z_mm),

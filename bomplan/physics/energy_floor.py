@@ -172,15 +172,13 @@ def may_have_energy(
     """
     if not len(which):
         return np.zeros(0, dtype=np.bool_)
-    lightest, heaviest = float(mass_kg.min()), float(mass_kg.max())
-    masses = np.linspace(lightest, heaviest, MASSES)
+    masses, place = mass_classes(mass_kg)
     taken, seconds = least_energy_j(
         road, line, profile, masses, distance_m, gives_back=gives_back, beside_w=beside_w
     )
     # More mass never takes less, but for rounding: the least of all heavier ones is safe.
     taken = np.minimum.accumulate(taken[::-1])[::-1]
-    place = np.searchsorted(masses, mass_kg, side="right") - 1
-    energy = taken[np.maximum(place, 0)]
+    energy = taken[place]
     whole = table.energy_j[which]
     volts, ohm = table.at_level(which, np.ones(len(which)))
     mean = energy / max(seconds, 1.0)

@@ -58,19 +58,6 @@ def least_couplers(
     )
 
 
-def rejected_for_good(
-    context: Context, drive: Drive, simulator: Simulator, options: Options
-) -> str | None:
-    """The requirement that fails even at the least couplers of all, if one does."""
-    least = least_couplers(context, drive, options)
-    for requirement in simulated(simulator):
-        if requirement.check(simulator, least).passed:
-            continue
-        if requirement.direction(simulator) == "worsens":
-            return requirement.id
-    return None
-
-
 def falls_short(
     simulator: Simulator, least: Couplers, known: Counter[str], quick: bool | None = None
 ) -> tuple[str | None, int]:
@@ -110,8 +97,7 @@ def look_into(
     """
     runs = 0
     if not cuts:
-        name = rejected_for_good(context, drive, simulator, options)
-        runs += 1
+        name, runs = falls_short(simulator, least_couplers(context, drive, options), Counter())
         if name is not None:
             return CoreResult(True, simulated=runs, rejected=name)
     model = CoreModel(context, drive, currents, options, all_worsen(simulator), judge)

@@ -75,11 +75,15 @@ def _read(roots: dict[str, object], path: Path) -> Any:
     return value if args is None else value(*args)
 
 
+class NotOfPackError(Exception):
+    """A rule asks for motor, controller or what hangs on them where the pack alone is known."""
+
+
 def _values(roots: dict[str, object], paths: tuple[Path, ...]) -> tuple[Any, ...]:
     try:
         return tuple([_read(roots, path) for path in paths])
-    except KeyError:
-        return (ABSENT,)  # this core's rows do not even have one of the figures
+    except (KeyError, NotOfPackError):
+        return (ABSENT,)  # this core does not even have one of the figures
 
 
 # For each set of figures that some answer read, the answers by value.
@@ -235,7 +239,7 @@ class Judge:
         log: dict[Path, Any] = {}
         noted = cast(Drive, _Noted(drive, "drive", (), log))
         for paths, answers in known.items():
-            table = answers.get(tuple(_read(roots, path) for path in paths))
+            table = answers.get(_values(roots, paths))
             if table is not None:
                 break
         else:

@@ -18,7 +18,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check, Core
 from bomplan.errors import InternalError
-from bomplan.planner.judge import Judge, candidates
+from bomplan.planner.judge import Judge, NotOfPackError, candidates
 from bomplan.project.buying import SpareRule
 from bomplan.requirements.own_rules import impossible
 
@@ -166,13 +166,9 @@ def rows_of_pack_alone(
         try:
             if parts and rule.needed(context, pack):
                 found[rule.family] = _rows(context, judge, pack, rule, parts, capacity)
-        except _NotOfPackError:
+        except NotOfPackError:
             continue
     return found
-
-
-class _NotOfPackError(Exception):
-    """A rule asked for motor, controller or what hangs on them."""
 
 
 class _PackAlone:
@@ -186,7 +182,7 @@ class _PackAlone:
         self.core = _CoreAlone(drive.core)
 
     def __getattr__(self, name: str) -> object:
-        raise _NotOfPackError(name)
+        raise NotOfPackError(name)
 
 
 class _CoreAlone:
@@ -197,7 +193,7 @@ class _CoreAlone:
         self.series, self.parallel = core.series, core.parallel
 
     def __getattr__(self, name: str) -> object:
-        raise _NotOfPackError(name)
+        raise NotOfPackError(name)
 
 
 class _Unread:

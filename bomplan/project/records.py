@@ -258,6 +258,10 @@ class Places(Record):
         (), description="families that stand at a place of their own"
     )
 
+    def own(self, family: str) -> PartPlace | None:
+        """The place that this family has, alone or with others; None: one of the common ones."""
+        return next((place for place in self.parts if family in place.families), None)
+
 
 class LoadCase(Record):
     name: Name

@@ -7,12 +7,10 @@ from collections.abc import Iterator
 from bomplan.catalog.records import Part
 from bomplan.design.bill.people import (
     enclosure_checks,
-    highest_v,
     isolation_wanted_ohm,
     tool_checks,
-    touchable,
 )
-from bomplan.design.bill.rule import at_most
+from bomplan.design.bill.rule import at_most, highest_v
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
@@ -36,7 +34,7 @@ def people_checks(context: Context, drive: Drive) -> Iterator[Check]:
         "ISO 6469-3, UN R100 (60 V seen as a hazard line; 1,500 V from memory)",
         "above class B nothing here protects anybody",
     )
-    if not touchable(drive):
+    if not drive.touchable:
         yield _isolation(drive)
         yield section_check(context, drive.module)
     yield from enclosure_checks(context, drive, drive.controller)

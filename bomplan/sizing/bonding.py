@@ -5,12 +5,13 @@ from __future__ import annotations
 from math import inf, sqrt
 
 from bomplan.sizing.copper import resistance_ohm_per_m
+from bomplan.sizing.withstand import FAULT_LIMIT_C, k_factor
 
 SECTIONS_MM2 = (6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0)
 """Usual sections of braids and cable; nothing thinner, which would be torn off (common
 practice)."""
-K_COPPER = 143.0
-"""Withstand of copper, 90 to 250 °C: IEC 60364-5-54 (seen in reproduction)."""
+WARM_C = 90.0
+"""What a strap beside warm cable starts from, as cable of the usual insulation does."""
 JOINTS_OHM = 0.002
 """Two clean bolted joints of a strap together; common practice."""
 STRAP_SOURCE = (
@@ -26,7 +27,7 @@ def strap_mm2(let_through_a2s: float) -> float:
     """
     if let_through_a2s == inf:
         return inf
-    wanted = sqrt(let_through_a2s) / K_COPPER
+    wanted = sqrt(let_through_a2s) / k_factor(WARM_C, FAULT_LIMIT_C)
     return next((section for section in SECTIONS_MM2 if section >= wanted), wanted)
 
 

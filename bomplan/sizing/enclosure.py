@@ -42,13 +42,19 @@ def degree(code: str) -> Degree | None:
 
     Of a double code, such as IP65/IP67, the better of each.
     """
-    found = [_CODE.fullmatch(one.strip().upper().replace(" ", "")) for one in code.split("/")]
-    read = [one.groups() for one in found if one is not None]
-    if not read or len(read) < len(found):
+    read = _read(code)
+    if read is None:
         return None
     touch = max(max(_IMPLIED.get(first, ""), letter) for first, _, letter in read)
     water = max(0 if second == "X" else int(second) for _, second, _ in read)
     return Degree(touch, water)  # type: ignore[arg-type]
+
+
+def _read(code: str) -> list[tuple[str, str, str]] | None:
+    """First digit, second digit and letter of each code of a double one; None if one is none."""
+    found = [_CODE.fullmatch(one.strip().upper().replace(" ", "")) for one in code.split("/")]
+    read = [(one[1], one[2], one[3]) for one in found if one is not None]
+    return read if len(read) == len(found) else None
 
 
 WATER_DIGITS = {"dry": "0123456789X", "splash": "456789", "jets": "569", "immersion": "78"}
@@ -58,12 +64,10 @@ WATER_DIGITS = {"dry": "0123456789X", "splash": "456789", "jets": "569", "immers
 def keeps_out(code: str, water: str) -> bool:
     """Whether a degree of protection suits a place, a key of ``WATER_DIGITS``.
 
-    A code may be double, such as IP65/IP67: then one of both must suit. False for what is no
-    code. IEC 60529: digits up to 6 include the lower ones, 7 and 8 do not include 5 and 6 (from
-    memory).
+    Of a double code, such as IP65/IP67, one must suit. False for what is no code. IEC 60529:
+    digits up to 6 include the lower ones, 7 and 8 do not include 5 and 6 (from memory).
     """
-    found = [_CODE.fullmatch(one.strip().upper().replace(" ", "")) for one in code.split("/")]
-    return any(one is not None and one.group(2) in WATER_DIGITS[water] for one in found)
+    return any(digit in WATER_DIGITS[water] for _, digit, _ in _read(code) or ())
 
 
 def check_enclosure(

@@ -190,17 +190,17 @@ def check_fuse(
 
 
 def check_least_fault(
-    fuse: FuseData, least_a: float, clearing_s: float = CLEARING_S
+    fuse: FuseData, least_a: float, clearing_s: float = CLEARING_S, name: str = "fuse"
 ) -> tuple[Finding, ...]:
-    """Whether the fuse breaks the least fault safely, and in time.
+    """Whether the fuse, called ``name`` in what is found, breaks the least fault, and in time.
 
     ``least_a`` with its margin taken off. Below twice the rating the stored curve says
     nothing, so there the fuse counts as not clearing at all.
     """
     return (
         Finding(
-            "fuse-least-fault",
-            "least fault current against what the fuse can break",
+            f"{name}-least-fault",
+            f"least fault current against what the {name.replace('_', ' ')} can break",
             least_a,
             fuse.least_breaking_a,
             "A",
@@ -209,8 +209,8 @@ def check_least_fault(
             False,
         ),
         Finding(
-            "fuse-clears-in-time",
-            "time in which the fuse clears the least fault",
+            f"{name}-clears-in-time",
+            f"time in which the {name.replace('_', ' ')} clears the least fault",
             melting_s(fuse, least_a) * 1.25 if least_a >= 2.0 * fuse.rated_a else inf,
             clearing_s,
             "s",

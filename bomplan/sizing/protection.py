@@ -116,6 +116,47 @@ def temperature_after_peak_c(
     return warm + heating_k_per_s(peak_a, area_mm2, insulation_c) * peak_s
 
 
+def fuse_limited(fuse: FuseData, carries_a: float, name: str = "route-fuse-limited") -> Finding:
+    """Whether the fuse alone keeps overload off a cable that carries so much for long.
+
+    IEC 60364-4-43: In <= Iz (from memory); only a full-range fuse does that.
+    """
+    full = fuse.kind == "full_range"
+    return Finding(
+        name,
+        "rating of the fuse against what the cable carries for long"
+        if full
+        else "a partial-range fuse does not clear overloads, whatever the cable carries",
+        fuse.rated_a if full else inf,
+        carries_a,
+        "A",
+        "at most",
+        "IEC 60364-4-43, In <= Iz, full-range fuses only (from memory)",
+        False,
+    )
+
+
+def check_withstand(
+    fuse: FuseData, cable: CableData, least_a: float, greatest_a: float, name: str = "cable"
+) -> tuple[Finding, ...]:
+    """Whether the cable, called ``name``, withstands what passes at both faults."""
+    withstand = withstand_a2s(effective_area_mm2(cable.resistance_mohm_per_m), cable.insulation_c)
+    return tuple(
+        Finding(
+            f"{name}-withstand-{which}",
+            f"energy let through at the {which} fault against the {name.replace('_', ' ')}'s"
+            " withstand",
+            let_through_a2s(fuse, amps),
+            withstand,
+            "A²s",
+            "at most",
+            "IEC 60364-5-54, I²t <= (k S)² (seen in reproduction)",
+            True,
+        )
+        for which, amps in (("least", least_a), ("greatest", greatest_a))
+    )
+
+
 def protect(
     fuse: FuseData,
     cable: CableData,
@@ -141,7 +182,6 @@ def protect(
         around.bundle_factor,
     )
     area = effective_area_mm2(cable.resistance_mohm_per_m)
-    withstand = withstand_a2s(area, cable.insulation_c)
     least = faults.least_a * (1.0 - margins.fault_current)
     greatest = faults.greatest_a * (1.0 + margins.fault_current)
     shared = (
@@ -178,39 +218,9 @@ def protect(
             True,
         ),
         *check_least_fault(fuse, least, margins.clearing_s),
-        Finding(
-            "cable-withstand-least",
-            "energy let through at the least fault against the cable's withstand",
-            let_through_a2s(fuse, least),
-            withstand,
-            "A²s",
-            "at most",
-            "IEC 60364-5-54, I²t <= (k S)² (seen in reproduction)",
-            True,
-        ),
-        Finding(
-            "cable-withstand-greatest",
-            "energy let through at the greatest fault against the cable's withstand",
-            let_through_a2s(fuse, greatest),
-            withstand,
-            "A²s",
-            "at most",
-            "IEC 60364-5-54, I²t <= (k S)² (seen in reproduction)",
-            True,
-        ),
+        *check_withstand(fuse, cable, least, greatest),
     )
-    by_fuse = Finding(
-        "route-fuse-limited",
-        "rating of the fuse against what the cable carries for long"
-        if fuse.kind == "full_range"
-        else "a partial-range fuse does not clear overloads, whatever the cable carries",
-        fuse.rated_a if fuse.kind == "full_range" else inf,
-        carries,
-        "A",
-        "at most",
-        "IEC 60364-4-43, In <= Iz, full-range fuses only (from memory)",
-        False,
-    )
+    by_fuse = fuse_limited(fuse, carries)
     by_controller = Finding(
         "route-controller-limited",
         "conductor temperature after the controller's battery-current limit held for the peak",

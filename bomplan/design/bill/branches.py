@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, voltage_check
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.faults import greatest_fault_a
@@ -98,7 +98,7 @@ class BranchFuse(Rule):
         part: Part,
     ) -> Iterator[Check]:
         margins = context.project.margins
-        yield _voltage("branch_fuse", context, drive, part.number("v_dc"))
+        yield voltage_check(context, drive, "branch_fuse", part.number("v_dc"))
         yield at_least(
             "branch_fuse.breaking",
             "the branch fuse breaks the pack's short-circuit current",
@@ -108,7 +108,8 @@ class BranchFuse(Rule):
             COMMON,
         )
         heat = max(condition.heater_w for condition in context.project.conditions)
-        largest = max(heat, context.project.donor.load_12v_w / 0.87) / drive.figures.least_v
+        converter = context.project.donor.load_12v_w / context.project.house_rules.dcdc_efficiency
+        largest = max(heat, converter) / drive.figures.least_v
         yield at_least(
             "branch_fuse.continuous",
             "the branch fuse carries the heater or the converter with a quarter to spare",
@@ -138,7 +139,7 @@ class BranchFuseHolder(Rule):
         currents: DesignCurrents,  # noqa: ARG002
         part: Part,
     ) -> Iterator[Check]:
-        yield _voltage("branch_fuse_holder", context, drive, part.number("v_dc"))
+        yield voltage_check(context, drive, "branch_fuse_holder", part.number("v_dc"))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "one for each branch fuse"
@@ -166,7 +167,7 @@ class BranchCable(Rule):
         currents: DesignCurrents,  # noqa: ARG002
         part: Part,
     ) -> Iterator[Check]:
-        yield _voltage("branch_cable", context, drive, part.number("v_rating"))
+        yield voltage_check(context, drive, "branch_cable", part.number("v_rating"))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return f"both poles from the junction box to {_named(context, drive)}"
@@ -182,18 +183,6 @@ def branch_drop(context: Context, drive: Drive, fuse: Part, cable: Part) -> Chec
         3.0,
         "% of pack",
         "NEC informational note, 3 % of a branch (seen in reproduction, for buildings)",
-    )
-
-
-def _voltage(family: str, context: Context, drive: Drive, rated_v: float) -> Check:
-    return at_least(
-        f"{family}.voltage",
-        f"the {family.replace('_', ' ')} is rated for the charge voltage with its margin",
-        rated_v,
-        drive.figures.charge_v * (1 + context.project.margins.voltage),
-        "V",
-        "ISO 6469-3 (working voltage); common practice",
-        f"{drive.figures.charge_v:.0f} V direct voltage can kill and its arc does not go out",
     )
 
 

@@ -113,7 +113,7 @@ def unchecked(context: Context, parts: Mapping[str, Part]) -> tuple[str, ...]:
 
 def own_place(context: Context, family: str) -> PartPlace | None:
     """The place that the project gives the family for itself."""
-    return next((place for place in context.project.places.parts if family in place.families), None)
+    return context.project.places.own(family)
 
 
 def place_of(context: Context, family: str) -> PartPlace | None:

@@ -10,6 +10,7 @@ from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
+from bomplan.sizing.contactor import poles_switched
 
 CHAIN_V = 14.4
 """Highest voltage of the 12 V side, which the chain's contacts break; common practice."""
@@ -66,12 +67,11 @@ def inertia_and_contactor(
     """The chain carries the coils of all contactors, one in each pole above 60 V."""
     if not switch.has("rated_a"):
         return
-    poles = 2 if drive.figures.charge_v > 60 else 1
     yield at_least(
         "inertia-switch.coils",
         "the inertia switch carries the coils of all contactors, for they hang on its chain",
         switch.number("rated_a"),
-        poles * contactor.number_or("coil_w", 0) / 12.0,
+        poles_switched(drive.figures.charge_v) * contactor.number_or("coil_w", 0) / 12.0,
         "A",
         "coil power over 12 V (computed)",
         "contacts that burn together leave the pack on the cables after a crash",
@@ -121,7 +121,7 @@ def reach_open(context: Context, disconnect: Part | None) -> tuple[str, ...]:
 def _away_mm(context: Context) -> float | None:
     """From the driver to the disconnect in mm, by as many axes as both places give."""
     places = context.project.places
-    own = next((one for one in places.parts if "emergency_disconnect" in one.families), None)
+    own = places.own("emergency_disconnect")
     if own is None or places.driver_x_mm is None:
         return None
     pairs = (

@@ -11,7 +11,7 @@ from bomplan.design.bill.charging import monitor_beside_charger, monitor_cuts_dr
 from bomplan.design.bill.interlock import inertia_and_contactor
 from bomplan.design.bill.restraint import fasteners_and_box
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
-from bomplan.design.bill.traction import fuse_data, per_string
+from bomplan.design.bill.traction import fuse_data
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.faults import greatest_fault_a, least_fault_a
@@ -59,7 +59,7 @@ def _fuse_and_cable(
     context: Context, drive: Drive, currents: DesignCurrents, fuse: Part, cable: Part
 ) -> Iterator[Check]:
     """By which of two routes the fuse protects the cable, with every figure of that route."""
-    strings = per_string(drive)
+    strings = drive.strings
     ambient = context.project.house_rules.conductor_ambient_c
     margins = context.project.margins
     found = protect(

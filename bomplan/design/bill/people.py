@@ -7,7 +7,7 @@ from math import isinf
 
 from bomplan.catalog.extras import Extra
 from bomplan.catalog.records import Part
-from bomplan.design.bill.rule import at_least, at_most, from_finding, same
+from bomplan.design.bill.rule import at_least, at_most, from_finding, highest_v, same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.faults import greatest_fault_a, least_fault_a
@@ -15,7 +15,7 @@ from bomplan.design.records import Check
 from bomplan.sizing.bonding import STRAP_SOURCE, strap_mm2, strap_ohm
 from bomplan.sizing.enclosure import TOUCH_CAUTION, WATER_CAUTION, check_enclosure
 from bomplan.sizing.fuse import FuseData, let_through_a2s
-from bomplan.sizing.isolation import BONDING_OHM, CLASS_A_DC_V, least_isolation_ohm
+from bomplan.sizing.isolation import BONDING_OHM, least_isolation_ohm
 
 # Families whose closed covers hold the pack's voltage.
 ENCLOSED = ("box", "junction_box", "controller", "charger", "dcdc", "heater")
@@ -23,16 +23,6 @@ BARE_HANDS = (
     "gloves and meters below the pack's voltage break down in the hand: a meter explodes, a glove"
     " is no glove"
 )
-
-
-def touchable(drive: Drive) -> bool:
-    """Whether the pack never rises above what needs no protection from touch."""
-    return drive.figures.charge_v <= CLASS_A_DC_V
-
-
-def highest_v(context: Context, drive: Drive) -> float:
-    """The highest voltage of the pack with the margin that the project keeps."""
-    return drive.figures.charge_v * (1 + context.project.margins.voltage)
 
 
 def isolation_wanted_ohm(drive: Drive) -> float:
@@ -46,7 +36,7 @@ def isolation_wanted_ohm(drive: Drive) -> float:
 
 def enclosure_checks(context: Context, drive: Drive, part: Part) -> Iterator[Check]:
     """A row's degree of protection against its place; nothing where the row gives none."""
-    if part.family not in ENCLOSED or not part.has("protection") or touchable(drive):
+    if part.family not in ENCLOSED or not part.has("protection") or drive.touchable:
         return
     inside, outside = _stands(context, part.family)
     for finding in check_enclosure(
@@ -62,7 +52,7 @@ def _stands(context: Context, family: str) -> tuple[bool, bool]:
     if family == "box":
         places = {bay.inside_cabin for bay in context.bays}
     else:
-        own = next((one for one in context.project.places.parts if family in one.families), None)
+        own = context.project.places.own(family)
         if own is not None and own.water is not None:
             return own.inside_cabin, False  # held against what its place says of water
         places = {own is not None and own.inside_cabin}
@@ -71,7 +61,7 @@ def _stands(context: Context, family: str) -> tuple[bool, bool]:
 
 def orange_checks(drive: Drive, conduit: Part) -> Iterator[Check]:
     """Cable with the pack's voltage is orange where it can be seen."""
-    if conduit.has("colour") and not touchable(drive):
+    if conduit.has("colour") and not drive.touchable:
         yield same(
             "conduit.orange",
             f"the cover of the traction cable outside its boxes is orange ({conduit.id} is"
@@ -87,7 +77,6 @@ def label_places(context: Context, drive: Drive, boxes: int) -> tuple[str, ...]:
 
     UN R100 5.1.1.5 (seen; the symbol from memory); where rescuers look first: common practice.
     """
-    strings = drive.core.parallel if drive.core.topology == "strings" else 1
     motorcycle = context.project.donor.kind == "motorcycle"
     return (
         *("lid of a box" for _ in range(boxes)),
@@ -95,7 +84,7 @@ def label_places(context: Context, drive: Drive, boxes: int) -> tuple[str, ...]:
         "controller",
         "motor's terminal cover",
         "charge inlet",
-        *("service disconnect" for _ in range(strings)),
+        *("service disconnect" for _ in range(drive.strings)),
         "driver's disconnect",
         *(("frame, for rescuers",) if motorcycle else ("under the bonnet", "rear lid")),
     )
@@ -103,7 +92,7 @@ def label_places(context: Context, drive: Drive, boxes: int) -> tuple[str, ...]:
 
 def label_checks(context: Context, drive: Drive, labels: Part) -> Iterator[Check]:
     """As many labels in the set as there are covers, with a box in every bay that may have one."""
-    if not labels.has("pieces") or touchable(drive):
+    if not labels.has("pieces") or drive.touchable:
         return
     boxes = min(len(context.bays), drive.core.series)
     if context.project.choices.bays_max is not None:
@@ -145,8 +134,7 @@ def bonding_strap_mm2(context: Context, drive: Drive, fuse: FuseData) -> float:
     At the least fault, with its margin taken off, and at the greatest: whichever lets more
     through.
     """
-    strings = drive.core.parallel if drive.core.topology == "strings" else 1
-    least = least_fault_a(context, drive.module, drive.figures) / strings
+    least = least_fault_a(context, drive.module, drive.figures) / drive.strings
     least *= 1.0 - context.project.margins.fault_current
     faults = (least, greatest_fault_a(context, drive))
     return strap_mm2(max(let_through_a2s(fuse, amps) for amps in faults))
@@ -154,7 +142,7 @@ def bonding_strap_mm2(context: Context, drive: Drive, fuse: FuseData) -> float:
 
 def kit_checks(context: Context, drive: Drive, kit: Part) -> Iterator[Check]:
     """Gloves and tester of the safety kit, where its row says for how many volts they are."""
-    if touchable(drive):
+    if drive.touchable:
         return
     for column, words in (("gloves_v_dc", "gloves"), ("tester_v_dc", "tester")):
         if kit.has(column):
@@ -172,7 +160,7 @@ def kit_checks(context: Context, drive: Drive, kit: Part) -> Iterator[Check]:
 
 def tool_checks(context: Context, drive: Drive) -> Iterator[Check]:
     """Every tool of the table of extras that says for how many volts it is made."""
-    if touchable(drive):
+    if drive.touchable:
         return
     for tool in context.catalog.extras.values():
         if tool.v_dc is None or not _wanted(tool, context):

@@ -95,6 +95,24 @@ class Rule:
         return "always needed"
 
 
+def highest_v(context: Context, drive: Drive) -> float:
+    """The highest voltage that the pack's circuit sees, with the margin that the project keeps."""
+    return drive.figures.charge_v * (1 + context.project.margins.voltage)
+
+
+def voltage_check(context: Context, drive: Drive, family: str, rated_v: float) -> Check:
+    """Whether a row of the family is rated for what the pack's circuit sees."""
+    return at_least(
+        f"{family}.voltage",
+        f"the {family.replace('_', ' ')} is rated for the charge voltage with its margin",
+        rated_v,
+        highest_v(context, drive),
+        "V",
+        "ISO 6469-3 (working voltage); common practice",
+        f"{drive.figures.charge_v:.0f} V direct voltage can kill and its arc does not go out",
+    )
+
+
 def vehicle_check(family: str, context: Context, part: Part) -> Check:
     """Whether a row is made for the donor's kind of vehicle."""
     kind = context.project.donor.kind

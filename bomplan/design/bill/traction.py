@@ -8,39 +8,29 @@ from collections.abc import Iterator
 from bomplan.catalog.records import Part
 from bomplan.design.bill.interlock import reach_checks
 from bomplan.design.bill.people import bonding_checks, orange_checks
-from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, from_finding
+from bomplan.design.bill.rule import (
+    DesignCurrents,
+    Rule,
+    at_least,
+    at_most,
+    from_finding,
+    voltage_check,
+)
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.faults import greatest_fault_a
 from bomplan.design.records import Check
 from bomplan.design.sections import cut_inside
 from bomplan.sizing import ampacity_a, precharge
+from bomplan.sizing.contactor import poles_switched
 from bomplan.sizing.fuse import FuseData, check_fuse, check_least_fault
 
 COMMON = "common practice"
-CLASS_B_V = 60.0  # UN R100, ISO 6469-3: above 60 V direct voltage a touch can kill
 STUB_METRES = 2  # controller to motor and to the junction box, both poles
-
-
-def _high_v(context: Context, drive: Drive) -> float:
-    """The highest voltage the circuit sees, with the margin that the project keeps."""
-    return drive.figures.charge_v * (1 + context.project.margins.voltage)
 
 
 def _rms_wanted_a(context: Context, currents: DesignCurrents) -> float:
     return currents.rms_a * (1 + context.project.margins.continuous)
-
-
-def _voltage(family: str, context: Context, drive: Drive, part: Part, column: str) -> Check:
-    return at_least(
-        f"{family}.voltage",
-        f"the {family.replace('_', ' ')} is rated for the charge voltage with its margin",
-        part.number(column),
-        _high_v(context, drive),
-        "V",
-        "ISO 6469-3 (working voltage); common practice",
-        f"{drive.figures.charge_v:.0f} V direct voltage can kill and its arc does not go out",
-    )
 
 
 def _carries(family: str, context: Context, currents: DesignCurrents, rated_a: float) -> Check:
@@ -56,12 +46,7 @@ def _carries(family: str, context: Context, currents: DesignCurrents, rated_a: f
 
 def _string_share(drive: Drive, resistance_uohm: float) -> int:
     """One of ``parallel`` string parts, fitted ``parallel`` times, seen by the whole circuit."""
-    strings = drive.core.parallel if drive.core.topology == "strings" else 1
-    return math.ceil(resistance_uohm / strings**2)
-
-
-def per_string(drive: Drive) -> int:
-    return drive.core.parallel if drive.core.topology == "strings" else 1
+    return math.ceil(resistance_uohm / drive.strings**2)
 
 
 # From a box's middle to the hand that pulls the disconnect in its wall: common practice.
@@ -72,7 +57,7 @@ def pole_pair_m(context: Context, drive: Drive, bay: int) -> int:
     """Metres of traction cable from a box to the junction box: both poles of every string."""
     run_mm = context.bays[bay].cable_run_mm
     slack = 1 + context.project.house_rules.cable_slack
-    return math.ceil(2 * run_mm * slack / 1000) * per_string(drive)
+    return math.ceil(2 * run_mm * slack / 1000) * drive.strings
 
 
 def cut_pair_m(context: Context, drive: Drive, bay: int, rows: int) -> int:
@@ -87,7 +72,7 @@ def cut_pair_m(context: Context, drive: Drive, bay: int, rows: int) -> int:
     box = context.bays[bay]
     one_way = max(box.length_mm, box.width_mm) / 2 + CUT_TAIL_MM
     slack = 1 + context.project.house_rules.cable_slack
-    return math.ceil(2 * one_way * slack / 1000) * per_string(drive)
+    return math.ceil(2 * one_way * slack / 1000) * drive.strings
 
 
 class Cable(Rule):
@@ -109,7 +94,7 @@ class Cable(Rule):
         self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
     ) -> Iterator[Check]:
         rules = context.project.house_rules
-        yield _voltage("cable", context, drive, part, "v_rating")
+        yield voltage_check(context, drive, "cable", part.number("v_rating"))
         ampacity = ampacity_a(
             part.number("resistance_mohm_per_m"),
             rules.conductor_ambient_c,
@@ -163,7 +148,7 @@ class Lug(Rule):
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         cut = cut_inside(rows, drive.core.series) is not None
-        return (8 if cut else 4) * per_string(drive)
+        return (8 if cut else 4) * drive.strings
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "two for every piece of traction cable"
@@ -183,7 +168,7 @@ class Conduit(Rule):
         return STUB_METRES
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
-        return math.ceil(2 * context.bays[bay].cable_run_mm / 1000) * per_string(drive)
+        return math.ceil(2 * context.bays[bay].cable_run_mm / 1000) * drive.strings
 
     def suits(
         self,
@@ -209,12 +194,12 @@ class Fuse(Rule):
         return 0
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
-        return per_string(drive)
+        return drive.strings
 
     def suits(
         self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
     ) -> Iterator[Check]:
-        strings = per_string(drive)
+        strings = drive.strings
         margins = context.project.margins
         for finding in check_fuse(
             fuse_data(part),
@@ -237,7 +222,7 @@ class Fuse(Rule):
         return _string_share(drive, part.number("resistance_uohm"))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        per = "each string of each box" if per_string(drive) > 1 else "each box"
+        per = "each string of each box" if drive.strings > 1 else "each box"
         return f"one for {per}; short circuit up to {greatest_fault_a(context, drive):.0f} A"
 
 
@@ -274,7 +259,7 @@ class FuseHolder(Rule):
         return 0
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
-        return per_string(drive)
+        return drive.strings
 
     def suits(
         self,
@@ -283,7 +268,7 @@ class FuseHolder(Rule):
         currents: DesignCurrents,  # noqa: ARG002
         part: Part,
     ) -> Iterator[Check]:
-        yield _voltage("fuse_holder", context, drive, part, "v_dc")
+        yield voltage_check(context, drive, "fuse_holder", part.number("v_dc"))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "one for each fuse"
@@ -296,12 +281,12 @@ class Contactor(Rule):
     too_few = "with one pole left closed a single fault to the chassis puts the pack on the body"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return 2 if drive.figures.charge_v > CLASS_B_V else 1
+        return poles_switched(drive.figures.charge_v)
 
     def suits(
         self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
     ) -> Iterator[Check]:
-        yield _voltage("contactor", context, drive, part, "v_max")
+        yield voltage_check(context, drive, "contactor", part.number("v_max"))
         yield _carries("contactor", context, currents, part.number("carry_a"))
         yield at_least(
             "contactor.break",
@@ -320,8 +305,8 @@ class Contactor(Rule):
         return math.ceil(part.number_or("coil_w", 0))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        high = drive.figures.charge_v > CLASS_B_V
-        return "one in each pole above 60 V" if high else "cuts the pack off"
+        both = poles_switched(drive.figures.charge_v) == 2
+        return "one in each pole above 60 V" if both else "cuts the pack off"
 
 
 class ServiceDisconnect(Rule):
@@ -330,14 +315,14 @@ class ServiceDisconnect(Rule):
     too_few = "a string that cannot be split is worked on at its full voltage"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return per_string(drive)
+        return drive.strings
 
     def suits(
         self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
     ) -> Iterator[Check]:
-        yield _voltage("service_disconnect", context, drive, part, "v_dc")
+        yield voltage_check(context, drive, "service_disconnect", part.number("v_dc"))
         yield _carries(
-            "service_disconnect", context, currents, part.number("continuous_a") * per_string(drive)
+            "service_disconnect", context, currents, part.number("continuous_a") * drive.strings
         )
 
     def external_uohm(self, drive: Drive, part: Part) -> int:
@@ -354,7 +339,7 @@ class EmergencyDisconnect(Rule):
     def suits(
         self, context: Context, drive: Drive, currents: DesignCurrents, part: Part
     ) -> Iterator[Check]:
-        yield _voltage("emergency_disconnect", context, drive, part, "v_dc")
+        yield voltage_check(context, drive, "emergency_disconnect", part.number("v_dc"))
         yield _carries("emergency_disconnect", context, currents, part.number("continuous_a"))
         yield at_least(
             "emergency_disconnect.break",
@@ -437,7 +422,7 @@ class PrechargeRelay(Rule):
         currents: DesignCurrents,  # noqa: ARG002
         part: Part,
     ) -> Iterator[Check]:
-        yield _voltage("precharge_relay", context, drive, part, "v_dc")
+        yield voltage_check(context, drive, "precharge_relay", part.number("v_dc"))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "switches the pre-charge resistor"
@@ -460,7 +445,7 @@ class DischargeResistor(Rule):
     def needed(self, context: Context, drive: Drive) -> bool:
         longest = context.project.house_rules.discharge_seconds
         own = drive.controller.number_or("discharge_s", math.inf)
-        return drive.figures.charge_v > CLASS_B_V and own > longest
+        return not drive.touchable and own > longest
 
     def suits(
         self,

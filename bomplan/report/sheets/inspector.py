@@ -448,7 +448,5 @@ def _tags(blocks: tuple[Block, ...]) -> str:
 
 def _disconnect(make: Making) -> tuple[int, int] | None:
     """Where the driver's disconnect is, if the builder gave its own place and side."""
-    for place in make.figures.project.places.parts:
-        if "emergency_disconnect" in place.families and place.y_mm is not None:
-            return place.x_mm, place.y_mm
-    return None
+    place = make.figures.project.places.own("emergency_disconnect")
+    return None if place is None or place.y_mm is None else (place.x_mm, place.y_mm)

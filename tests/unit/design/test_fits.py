@@ -10,6 +10,7 @@ import pytest
 from bomplan.catalog.records import Part
 from bomplan.design.bill.fits import core_fits, row_checks, unchecked
 from bomplan.project.chassis import PartPlace
+from bomplan.project.records import Places
 
 
 def part(family: str, sides: tuple[int | None, int | None, int | None], **figures: Any) -> Part:
@@ -26,7 +27,7 @@ def context(**place: Any) -> Any:
                          for key, value in place.items()}
     )  # fmt: skip
     return SimpleNamespace(
-        project=SimpleNamespace(places=SimpleNamespace(parts=(record,)), choices=None)
+        project=SimpleNamespace(places=Places.model_construct(parts=(record,)), choices=None)
     )
 
 
@@ -117,7 +118,7 @@ def test_a_part_keeps_out_the_water_of_its_place(
     code: str, dry: bool, splash: bool, jets: bool, immersion: bool
 ) -> None:
     rule = SimpleNamespace(family="heater", suits=lambda *_: iter(()), base=lambda *_: 1)
-    drive: Any = SimpleNamespace(figures=SimpleNamespace(charge_v=48))
+    drive: Any = SimpleNamespace(touchable=True)
     row: Any = part("heater", (None, None, None), protection=code)
     for water, keeps in (("dry", dry), ("splash", splash), ("jets", jets),
                          ("immersion", immersion)):  # fmt: skip
