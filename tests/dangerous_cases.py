@@ -15,6 +15,7 @@ from oracle.small_cases import generic
 
 from bomplan.audit.typed_list import TypedPart
 from bomplan.catalog.records import Catalog
+from bomplan.design.records import Core
 from bomplan.project.records import Project
 
 BAY = {"length_mm": 900, "width_mm": 1_100, "height_mm": 330}
@@ -145,6 +146,18 @@ class Car:
             family: TypedPart(family, part, "", quantity)
             for family, (part, quantity) in self.parts.items()
         }
+
+
+# The core of the car with nothing wrong.
+CORE = Core(
+    motor="motor-pm-96v-38kw-air",
+    controller="inverter-96v-500a",
+    final_ratio=4.3,
+    module="lfp-cell-100",
+    series=28,
+    parallel=1,
+    topology="groups",
+)
 
 
 def sound() -> Car:

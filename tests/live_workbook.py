@@ -6,6 +6,7 @@ import io
 from pathlib import Path
 from typing import Any
 
+import ironcalc
 import openpyxl
 import pytest
 
@@ -14,11 +15,10 @@ class Live:
     """A workbook in an independent engine, its cells found by the text beside them."""
 
     def __init__(self, content: bytes, folder: Path) -> None:
-        engine = pytest.importorskip("ironcalc")
         path = folder / "live.xlsx"
         path.write_bytes(content)
         self.book = openpyxl.load_workbook(io.BytesIO(content))
-        self.model = engine.load_from_xlsx(str(path), "en", "UTC", "en")
+        self.model = ironcalc.load_from_xlsx(str(path), "en", "UTC", "en")
 
     def row(self, sheet: str, column: int, text: str) -> int:
         for (cell,) in self.book[sheet].iter_rows(min_col=column, max_col=column):

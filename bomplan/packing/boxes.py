@@ -48,7 +48,7 @@ class ModuleBox:
 
 @dataclass(frozen=True)
 class Block:
-    """A box-shaped piece of a bay: its corner at front, left and floor, and its sides."""
+    """A box in a bay: its corner at front, left and floor, and its sides along the bay's."""
 
     x_mm: int
     y_mm: int
@@ -113,19 +113,13 @@ class BayBox:
 
 
 @dataclass(frozen=True)
-class Stand:
-    """Where one module stands: its lowest corner, its sides along x, y and z, its layer.
+class Stand(Block):
+    """Where one module stands, and in which layer.
 
     ``terminals`` is the direction in which they point: ``up``, or towards rising ``x`` or
     ``y`` for a module on its side.
     """
 
-    x_mm: int
-    y_mm: int
-    z_mm: int
-    length_mm: int
-    width_mm: int
-    height_mm: int
     layer: int
     terminals: Terminals = "up"
 

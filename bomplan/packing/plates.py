@@ -4,20 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bomplan.packing.boxes import ModuleBox, Stand
+from bomplan.packing.boxes import Block, ModuleBox, Stand
 from bomplan.packing.order import rows_of, runs_along
 
 
 @dataclass(frozen=True)
-class Plate:
-    """One end plate with the room of its rods: a block of the layer, in mm of the bay."""
+class Plate(Block):
+    """One end plate with the room of its rods, and in which layer."""
 
-    x_mm: int
-    y_mm: int
-    z_mm: int
-    length_mm: int
-    width_mm: int
-    height_mm: int
     layer: int
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from typing import TypeVar
 
 from ortools.sat.python import cp_model
 
 from bomplan.packing.bounds import fillable
 
 Placed = tuple[int, int, bool]
+Picked = TypeVar("Picked")
 
 
 def search_more(
@@ -71,6 +73,14 @@ def _one_more(
     spare = length * width - target * long * short
     _limit_waste(model, chosen, 0, lefts, (length, width), (long, short), spare)
     _limit_waste(model, chosen, 1, bottoms, (length, width), (long, short), spare)
+    return settled(model, chosen, effort)
+
+
+def settled(
+    model: cp_model.CpModel, chosen: list[tuple[cp_model.IntVar, Picked]], effort: float
+) -> tuple[tuple[Picked, ...] | None, float]:
+    """What the solver picks of ``chosen``; () if it proves that nothing will do, None if it gives
+    up; and the effort used, in its deterministic seconds."""
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
@@ -80,7 +90,7 @@ def _one_more(
     if status == cp_model.INFEASIBLE:
         return (), used
     if status in (cp_model.FEASIBLE, cp_model.OPTIMAL):
-        return tuple(place for variable, place in chosen if solver.value(variable)), used
+        return tuple(one for variable, one in chosen if solver.value(variable)), used
     return None, used
 
 

@@ -9,6 +9,7 @@ from ortools.sat.python import cp_model
 
 from bomplan.packing.boxes import BayBox, Footprint, ModuleBox, Stand, footprints
 from bomplan.packing.layers import stand_at
+from bomplan.packing.proof import settled
 from bomplan.packing.shape import Span, inner_span, obstacles, overlap
 
 _MOST_MODULES = 150
@@ -116,12 +117,12 @@ def _solve(
     """Stands of ``target`` or more, () if there are none, None if undecided; effort used."""
     model = cp_model.CpModel()
     cover: dict[tuple[int, int, int], list[cp_model.IntVar]] = {}
-    chosen = []
+    chosen: list[tuple[cp_model.IntVar, Stand]] = []
     corners = {(one.x_mm, one.y_mm, one.z_mm, one.terminals, one.length_mm) for one in known}
     for kind, along_x, block in places:
         variable = model.new_bool_var("")
-        chosen.append(variable)
         stand = stand_at(kind, block[:3], along_x)
+        chosen.append((variable, stand))
         key = (stand.x_mm, stand.y_mm, stand.z_mm, stand.terminals, stand.length_mm)
         model.add_hint(variable, key in corners)
         for point in product(
@@ -131,19 +132,5 @@ def _solve(
     for variables in cover.values():
         if len(variables) > 1:
             model.add_at_most_one(variables)
-    model.add(sum(chosen) >= target)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.max_deterministic_time = effort
-    status = solver.solve(model)
-    used = solver.response_proto.deterministic_time
-    if status == cp_model.INFEASIBLE:
-        return (), used
-    if status in (cp_model.FEASIBLE, cp_model.OPTIMAL):
-        return tuple(
-            stand_at(kind, block[:3], along_x)
-            for variable, (kind, along_x, block) in zip(chosen, places, strict=True)
-            if solver.value(variable)
-        ), used
-    return None, used
+    model.add(sum(variable for variable, _ in chosen) >= target)
+    return settled(model, chosen, effort)

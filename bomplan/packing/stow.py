@@ -57,17 +57,7 @@ def _nearest(layout: Layout, bay: BayBox, module: ModuleBox, wanted: int) -> int
         )
         for one in layout.positions
     ]
-    bodies += [
-        (
-            one.x_mm,
-            one.y_mm,
-            one.z_mm,
-            one.x_mm + one.length_mm,
-            one.y_mm + one.width_mm,
-            one.z_mm + one.height_mm,
-        )
-        for one in end_plates(layout.positions, module)
-    ]
+    bodies += [plate.ends for plate in end_plates(layout.positions, module)]
     forbidden = sorted(
         (block[0] - body[3], block[3] - body[0])
         for block in obstacles(bay)

@@ -7,6 +7,7 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lanes import examples
+from oracle.filling import most_pieces
 
 from bomplan.packing import BayBox, ModuleBox, at_most, check_layout, layout, moment_table
 from bomplan.packing.bounds import rectangles_at_most
@@ -127,9 +128,8 @@ def test_l_pieces_place_what_they_count(length, width, first, second):
 
 
 def exhaustive(length: int, width: int, long: int, short: int) -> int:
-    """The optimum by filling the first free unit square with every choice, waste included."""
+    """The optimum on unit squares, by trying everything."""
     shapes = {(long, short), (short, long)}
-    full = (1 << (length * width)) - 1
     masks: dict[int, list[int]] = {}
     for x, y in product(range(length), range(width)):
         at = y * length + x
@@ -138,19 +138,4 @@ def exhaustive(length: int, width: int, long: int, short: int) -> int:
             if x + dx <= length and y + dy <= width:
                 row = ((1 << dx) - 1) << x
                 masks[at].append(sum(row << ((y + k) * length) for k in range(dy)))
-    known: dict[int, int] = {}
-
-    def best(taken: int) -> int:
-        if taken == full:
-            return 0
-        if taken not in known:
-            free = ~taken & full
-            at = (free & -free).bit_length() - 1
-            value = best(taken | (1 << at))
-            for mask in masks[at]:
-                if not mask & taken:
-                    value = max(value, 1 + best(taken | mask))
-            known[taken] = value
-        return known[taken]
-
-    return best(0)
+    return most_pieces(masks)

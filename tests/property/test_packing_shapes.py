@@ -6,6 +6,7 @@ from itertools import product
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from oracle.filling import most_pieces
 
 from bomplan.packing import (
     BayBox,
@@ -180,12 +181,11 @@ def turns(module, orientation):
 
 
 def exhaustive(sides, blocked, shapes):
-    """The optimum by filling the first free cell with every choice, waste included."""
+    """The optimum on unit cells, by trying everything."""
     number = {
         cell: at for at, cell in enumerate(product(*(range(side) for side in reversed(sides))))
     }
     number = {(x, y, z): at for (z, y, x), at in number.items()}
-    full = (1 << len(number)) - 1
     masks: dict[int, list[int]] = {at: [] for at in number.values()}
     for (x, y, z), at in number.items():
         for dx, dy, dz in shapes:
@@ -196,19 +196,4 @@ def exhaustive(sides, blocked, shapes):
                         for i, j, k in product(range(dx), range(dy), range(dz))
                     )
                 )
-    known: dict[int, int] = {}
-
-    def best(taken: int) -> int:
-        if taken == full:
-            return 0
-        if taken not in known:
-            free = ~taken & full
-            at = (free & -free).bit_length() - 1
-            value = best(taken | (1 << at))
-            for mask in masks[at]:
-                if not mask & taken:
-                    value = max(value, 1 + best(taken | mask))
-            known[taken] = value
-        return known[taken]
-
-    return best(sum(1 << number[cell] for cell in blocked))
+    return most_pieces(masks, sum(1 << number[cell] for cell in blocked))

@@ -68,6 +68,7 @@ def test_order_links_and_sections_hold_up(
             parallel=parallel,
             topology="strings" if strings else "groups",
         ),
+        strings=parallel if strings else 1,
         module=SimpleNamespace(number=figures.__getitem__, number_or=lambda key, _: figures[key]),
     )
     ordered = in_series_order(context, drive, tuple(uses))

@@ -3,23 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from dangerous_cases import sound
+from dangerous_cases import CORE, sound
 
 from bomplan.audit.parts_list import PackSaid, audit_parts_list
 from bomplan.design.bill.charging import charge_hours, charge_wall_kwh, refill_hours
 from bomplan.design.context import Context
 from bomplan.design.drive import resolve
-from bomplan.design.records import Core
-
-CORE = Core(
-    motor="motor-pm-96v-38kw-air",
-    controller="inverter-96v-500a",
-    final_ratio=4.3,
-    module="lfp-cell-100",
-    series=28,
-    parallel=1,
-    topology="groups",
-)
 
 
 def test_energy_from_the_wall_by_hand() -> None:

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import ironcalc
 import openpyxl
 import pytest
 
@@ -60,10 +61,9 @@ def formulas(content: bytes) -> list[tuple[str, int, int, str]]:
 
 def recalculated(content: bytes, folder: Path) -> tuple[Any, dict[str, int]]:
     """A model of an independent spreadsheet engine, evaluated, and its sheets by name."""
-    engine = pytest.importorskip("ironcalc")
     path = folder / "bom.xlsx"
     path.write_bytes(content)
-    model = engine.load_from_xlsx(str(path), "en", "UTC", "en")
+    model = ironcalc.load_from_xlsx(str(path), "en", "UTC", "en")
     model.evaluate()
     return model, {name: index for index, name in enumerate(SHEETS)}
 

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import ironcalc
 import openpyxl
 import pytest
 
@@ -18,10 +19,6 @@ MakePlan = Callable[..., Plan]
 WHEELBASE_MM = 2_400
 
 
-def engine() -> Any:
-    return pytest.importorskip("ironcalc")
-
-
 class Live:
     """The workbook in an independent engine, with cells to find and to edit by their names."""
 
@@ -30,7 +27,7 @@ class Live:
         path = folder / "live.xlsx"
         path.write_bytes(content)
         self.book = openpyxl.load_workbook(io.BytesIO(content))
-        self.model = engine().load_from_xlsx(str(path), "en", "UTC", "en")
+        self.model = ironcalc.load_from_xlsx(str(path), "en", "UTC", "en")
 
     def row(self, sheet: str, column: int, text: str) -> int:
         for row in self.book[sheet].iter_rows(min_col=column, max_col=column):

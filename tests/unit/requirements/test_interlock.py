@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from dangerous_cases import Car, sound
+from dangerous_cases import CORE, Car, sound
 from oracle.small_cases import generic
 
 from bomplan.catalog.records import Part
@@ -19,18 +19,8 @@ from bomplan.design.bill.interlock import (
 from bomplan.design.context import Context
 from bomplan.design.currents import no_mean_current
 from bomplan.design.drive import resolve
-from bomplan.design.records import Core
 from bomplan.requirements.overspeed import burst_checks, fastest
 
-CORE = Core(
-    motor="motor-pm-96v-38kw-air",
-    controller="inverter-96v-500a",
-    final_ratio=4.3,
-    module="lfp-cell-100",
-    series=28,
-    parallel=1,
-    topology="groups",
-)
 SWITCH = "inertia-switch-basic"
 DISCONNECT = "emergency-disconnect-150v-300a"
 

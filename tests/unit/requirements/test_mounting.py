@@ -5,26 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from dangerous_cases import sound
+from dangerous_cases import CORE, sound
 
 from bomplan.design.bill.restraint import fasteners_and_box, held_n, wanted_n
 from bomplan.design.context import Context
 from bomplan.design.currents import no_mean_current
 from bomplan.design.drive import resolve
-from bomplan.design.records import Core
 from bomplan.project.countries import countries
 from bomplan.requirements.mounting import crush_checks, restraint_checks
 from bomplan.sizing.restraint import crush_reach_mm
-
-CORE = Core(
-    motor="motor-pm-96v-38kw-air",
-    controller="inverter-96v-500a",
-    final_ratio=4.3,
-    module="lfp-cell-100",
-    series=28,
-    parallel=1,
-    topology="groups",
-)
 
 
 def context(**fields: Any) -> Context:

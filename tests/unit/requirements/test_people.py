@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 import pytest
-from dangerous_cases import Car, sound
+from dangerous_cases import CORE, Car, sound
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.people import (
@@ -22,19 +22,10 @@ from bomplan.design.bill.people import (
 from bomplan.design.bill.traction import Conduit, fuse_data
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, resolve
-from bomplan.design.records import Check, Core
+from bomplan.design.records import Check
 from bomplan.planner import find_plan
 from bomplan.requirements.people import people_checks
 
-CORE = Core(
-    motor="motor-pm-96v-38kw-air",
-    controller="inverter-96v-500a",
-    final_ratio=4.3,
-    module="lfp-cell-100",
-    series=28,
-    parallel=1,
-    topology="groups",
-)
 KNOWN = ("seen", "from memory", "common practice", "computed")
 
 
