@@ -31,6 +31,7 @@ from bomplan.design.records import Check, Core, Objective, Plan, SearchCounts, T
 from bomplan.errors import Fault, InputError
 from bomplan.project.records import Project
 from bomplan.requirements.cautions import cautions
+from bomplan.requirements.cliffs import cliffs
 from bomplan.requirements.core import core_checks, must_be_strings
 from bomplan.requirements.evaluate import all_checks, bay_dangers
 
@@ -330,7 +331,10 @@ def _plan(
             drive,
             checks,
             driving,
-            left_open(context, placement, {f: c.part for f, c in chosen.items()}),
+            (
+                *cliffs(simulator, bill.couplers),
+                *left_open(context, placement, {f: c.part for f, c in chosen.items()}),
+            ),
         ),
         search=SearchCounts(screened=0, solved=0, simulated=0, cut=0),
         inputs={"catalog": context.catalog.digest, "project": digest(used)},

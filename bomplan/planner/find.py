@@ -26,6 +26,7 @@ from bomplan.planner.spread import open_in_processes
 from bomplan.planner.walk import Best, Opened, Spread, Walk, Walked, open_here
 from bomplan.project.records import Project
 from bomplan.requirements.cautions import cautions, refusal_cautions
+from bomplan.requirements.cliffs import cliffs
 from bomplan.requirements.evaluate import all_checks
 from bomplan.requirements.simulated import all_worsen
 
@@ -160,7 +161,10 @@ def _plan(context: Context, walked: Walked, certified: bool, far: Farthest | Non
             opened.drive,
             checks,
             driving,
-            left_open(context, placement, {f: c.part for f, c in solution.chosen.items()}),
+            (
+                *cliffs(simulator, bill.couplers),
+                *left_open(context, placement, {f: c.part for f, c in solution.chosen.items()}),
+            ),
         ),
         parts_used=parts_used(
             context, opened.drive, [chosen.part for chosen in solution.chosen.values()]

@@ -132,7 +132,7 @@ def cautions(
 ) -> tuple[str, ...]:
     """The cautions of a plan, the most urgent first; those of failed checks lead.
 
-    ``unchecked``: what could not be looked at for want of a figure.
+    ``unchecked``: what could not be looked at for want of a figure, and what hangs by a hair.
     """
     failed = [check for check in checks if not check.passed and check.caution]
     # What hurts somebody comes before what only leaves him standing.
