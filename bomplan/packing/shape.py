@@ -36,11 +36,6 @@ class Grid:
         b = [self.edges[axis][high[axis]] for axis in range(3)]
         return (a[0], a[1], a[2], b[0], b[1], b[2])
 
-    @property
-    def volume_mm3(self) -> int:
-        """Of the free cells together."""
-        return sum(volume(span) for span in self.spans())
-
 
 def volume(span: Span) -> int:
     """Of one block, in mm³."""

@@ -13,6 +13,7 @@ from functools import cache
 from math import log
 
 import pytest
+from circuit_fusing import unfused
 from dangerous_cases import sound
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -24,7 +25,6 @@ from bomplan.buying.terms import CHARGES
 from bomplan.catalog import load_catalog
 from bomplan.design.bill import JOINTS, RULE_OF
 from bomplan.design.circuit import circuit
-from bomplan.design.circuit_fusing import unfused
 from bomplan.design.circuit_records import Circuit
 from bomplan.design.context import Context
 from bomplan.design.currents import no_mean_current

@@ -133,7 +133,7 @@ def test_the_next_best_row_suits_and_none_that_suits_is_cheaper(seeds: tuple[int
             orders += bool(other.supplier)
     assert found >= 2 * len(seeds), found
     assert nothing >= 8 * len(seeds), nothing
-    assert orders >= len(seeds) // 3, orders
+    assert orders >= max(1, len(seeds) // 3), orders
 
 
 @pytest.mark.parametrize("seeds", first_fast([SEEDS[:2], SEEDS], 1))

@@ -6,10 +6,10 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from circuit_fusing import unfused
 from todays_plan import todays_plan
 
 from bomplan.design.circuit import circuit
-from bomplan.design.circuit_fusing import unfused
 from bomplan.design.circuit_records import Circuit
 from bomplan.design.planfile import read_plan
 from bomplan.design.records import Plan

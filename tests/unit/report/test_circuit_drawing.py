@@ -7,10 +7,10 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
+from circuit_fusing import unfused
 from todays_plan import todays_plan
 
 from bomplan.design.circuit import circuit
-from bomplan.design.circuit_fusing import unfused
 from bomplan.design.planfile import read_plan
 from bomplan.design.records import Plan
 from bomplan.report.drawings.circuit import circuit_svg, sheet
