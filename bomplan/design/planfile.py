@@ -99,14 +99,13 @@ def read_plan(path: Path) -> Plan:
         if path.stat().st_size > MOST_BYTES:
             raise InputError([Fault("plan.too-large", "the plan file is far too large", name)])
         text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        words, hint = "there is no such plan", "give the folder that bomplan plan wrote into"
+        raise InputError([Fault("plan.unreadable", words, name, hint=hint)]) from None
     except (OSError, UnicodeDecodeError) as error:
-        raise InputError(
-            [
-                Fault(
-                    "plan.unreadable", "the plan file cannot be read as text", name, hint=str(error)
-                )
-            ]
-        ) from None
+        why = error.strerror or "" if isinstance(error, OSError) else "it is not text in UTF-8"
+        words = "the plan file cannot be read as text"
+        raise InputError([Fault("plan.unreadable", words, name, hint=why)]) from None
     return parse_plan(text, name)
 
 
