@@ -83,4 +83,4 @@ def test_a_plan_that_was_edited_to_pieces(
 
 def test_no_plan_there(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["report", str(tmp_path)]) == 2
-    assert "plan file cannot be read" in capsys.readouterr().err
+    assert "there is no such plan" in capsys.readouterr().err
