@@ -15,14 +15,14 @@ from bomplan.design.circuit_records import Block, Circuit, Run, Wire
 from bomplan.design.records import Plan
 from bomplan.report.drawings import symbols
 from bomplan.report.drawings.circuit_key import described, draw_key, each_words, metres, wire_words
-from bomplan.report.drawings.ink import HEAVY, PLAIN, Ink, fit, wrap
+from bomplan.report.drawings.ink import HEAVY, PLAIN, Anchor, Ink, fit, wrap
 from bomplan.report.drawings.symbols import Along
 from bomplan.requirements.cautions import DEFER
 
 MARGIN: Final = 26
 TOP_RAIL: Final = 162.0
 # Heights of what stands in a string, and of the gaps around it.
-FUSE, CELLS, DISCONNECT, SHUNT = 50, 64, 50, 44
+FUSE, CELLS, DISCONNECT, SHUNT = 50, 64, 54, 44
 CUT = 76  # a disconnect in a box, with the words of its cables
 BOX_TOP, BOX_BOTTOM = 12, 10
 LEAD = 46  # a cable between a box and what it goes to, long enough for its label
@@ -125,16 +125,11 @@ class _Drawing:
         columns: int = 16,
         *,
         words: bool = False,
-        anchor: str = "start",
+        anchor: Anchor = "start",
     ) -> None:
-        lines = [block.tag, *(wrap(block.words, columns, 2) if words else ()), *block.rating]
-        self.ink.lines(
-            x,
-            y,
-            tuple(fit(one, columns) for one in lines),
-            anchor="middle" if anchor == "middle" else "end" if anchor == "end" else "start",
-            step=STEP,
-        )
+        lines = [block.tag, *(wrap(block.words, columns, 2) if words else ())]
+        lines += [line for one in block.rating for line in wrap(one, columns, 2)]
+        self.ink.lines(x, y, tuple(lines), anchor=anchor, step=STEP)
 
     def _wire_label(self, x: float, y: float, wire: Wire, *, end: bool = False) -> None:
         self.ink.lines(x, y, wire_words(wire), size=10, anchor="end" if end else "start", step=12)
@@ -205,7 +200,7 @@ class _Drawing:
         for x, tag in zip(xs, joints, strict=True):
             if cut:
                 symbols.disconnect(Along(self.ink, x, y), DISCONNECT, HEAVY)
-                self._label(x + 12, y + 14, self.found.blocks[tag], 15)
+                self._label(x + 12, y + 8, self.found.blocks[tag], int((self.pitch - 26) / LETTERS))
             else:
                 self.ink.dot(x, y)
                 self.ink.text(x - 8, y + 4, tag, bold=True, anchor="end")

@@ -24,16 +24,16 @@ def key_rows(found: Circuit) -> tuple[tuple[str, str, str], ...]:
         if block.part:
             groups.setdefault(block.part, []).append(block)
     rows = [
-        (_tags([one.tag for one in blocks]), part, _shared_words(blocks))
+        (tag_runs([one.tag for one in blocks]), part, _shared_words(blocks))
         for part, blocks in groups.items()
     ]
     cable = next((w for w in found.wires if w.kind == "cable"), None)
     if cable is not None and found.cable:
         tags = [w.tag for w in found.wires if w.kind == "cable"]
-        rows.append((_tags(tags), found.cable, "traction cable"))
+        rows.append((tag_runs(tags), found.cable, "traction cable"))
     if found.branch_cable:
         tags = [w.tag for w in found.wires if w.kind == "branch"]
-        rows.append((_tags(tags), found.branch_cable, "branch cable"))
+        rows.append((tag_runs(tags), found.branch_cable, "branch cable"))
     rows += [
         (f"{one.pieces} {_unit(one.line.unit)}", one.line.part, one.line.family.replace("_", " "))
         for one in found.beside
@@ -49,8 +49,8 @@ def _shared_words(blocks: list[Block]) -> str:
     return blocks[0].words if len(blocks) == 1 else blocks[0].words.split(":")[0]
 
 
-def _tags(tags: list[str]) -> str:
-    """``F1-F4, F7`` for runs of tags of one letter."""
+def tag_runs(tags: list[str]) -> str:
+    """``F1-F4, F7``: runs of tags of one letter."""
     runs: list[list[str]] = []
     for tag in tags:
         if runs and _number(tag) == _number(runs[-1][-1]) + 1 and tag[0] == runs[-1][-1][0]:

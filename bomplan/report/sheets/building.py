@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from bomplan.design.circuit_records import Block
+from bomplan.report.drawings.circuit_key import tag_runs
 from bomplan.report.sheets.rows import BY_MAKER, MEASURE, NO_BREAK, Making, Stage, Step
 from bomplan.sizing import alignment
 from bomplan.sizing.isolation import STRING_V
@@ -248,17 +249,18 @@ def _where(make: Making, block: Block) -> str:
 
 def _wiring(make: Making) -> Stage:
     found = make.figures.found
-    cables = [wire for wire in found.wires if wire.kind == "cable"]
     steps = list(_fuses(make))
-    if cables:
-        steps.append(
-            Step(
-                f"Traction cables {cables[0].tag} to {cables[-1].tag}: printed section, orange"
-                " cover, no rubbing edge",
-                make.show.words(cables[0].section),
-                "bill of materials",
+    for kind, words in (("cable", "Traction cables"), ("branch", "Branch cables")):
+        wires = [wire for wire in found.wires if wire.kind == kind]
+        for section in dict.fromkeys(wire.section for wire in wires):
+            tags = tag_runs([wire.tag for wire in wires if wire.section == section])
+            steps.append(
+                Step(
+                    f"{words} {tags}: printed section, orange cover, no rubbing edge",
+                    make.show.words(section),
+                    "bill of materials",
+                )
             )
-        )
     steps += _labels(make)
     steps.append(Step("Every wire ends where the circuit drawing says, tag by tag", tick=True))
     steps.append(

@@ -87,7 +87,7 @@ def card(make: Making) -> Card:
         ),
         far=tuple(
             (
-                clean(f"{one.target} ({one.condition})", 42),
+                clean(f"{one.target} ({one.condition})", 80),
                 "without end" if one.end_cause == "endless" else make.show.distance(one.range_km),
             )
             for one in ranges_worst_first(make.plan)[:MOST_RANGES]

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from bomplan.report.sheets.building import isolation_rule
 from bomplan.report.sheets.rows import BY_MAKER, MEASURE, Making, Stage, Step
+from bomplan.sizing.isolation import CLASS_A_DC_V
 from bomplan.sizing.low_voltage import VACUUM_LEAST_KPA
 
 
@@ -23,10 +26,12 @@ def start_up(make: Making) -> tuple[str, ...]:
     else:
         steps.append("Foot off the throttle." if car else "Hand off the throttle.")
     planned = figures.pre_charge
-    wait = "until the contactors click"
-    if planned is not None:
-        wait = f"about {make.figure(planned.seconds, 's')} {wait}"
-    steps.append(f"Key on; wait {wait}.")
+    wait = "wait until the contactors click"
+    if planned is not None and planned.seconds <= 1:
+        wait = "the contactors click within a second"
+    elif planned is not None:
+        wait += f", about {make.figure(ceil(planned.seconds), 's')}"
+    steps.append(f"Key on; {wait}.")
     steps.append("Read the volts and what is left in the pack; no warning lamp.")
     if make.has("vacuum_set"):
         steps.append("Wait for the vacuum pump to stop; the brake pedal is firm.")
@@ -83,6 +88,14 @@ def _pack(make: Making) -> Stage:
         steps.append(Step("Density of the acid in every cell: lowest, highest", MEASURE))
     if figures.gas is not None:
         steps.append(Step("Vent hoses clear, fan moves air", tick=True))
+    if figures.discharge is not None:
+        steps.append(
+            Step(
+                f"Key off: seconds until the bus is below {make.figure(CLASS_A_DC_V, 'V')}",
+                make.at_most(figures.discharge.seconds, "s"),
+                figures.discharge.source,
+            )
+        )
     if make.has("inertia_switch"):
         steps.append(Step("Inertia switch and disconnects open the bus", tick=True))
     steps.append(Step("Capacity: ampere-hours from full to the first cell empty", MEASURE))

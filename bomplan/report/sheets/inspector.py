@@ -149,7 +149,7 @@ def _facts(make: Making) -> Iterator[tuple[str, str]]:
 
 def _described(make: Making, family: str, part: str) -> str:
     line = next((one for one in make.plan.lines if (one.family, one.part) == (family, part)), None)
-    return make.name(part if line is None else line.description)
+    return clean(part if line is None else line.description, 200)
 
 
 # -- weights ---------------------------------------------------------------------------
@@ -282,7 +282,8 @@ def _isolation(make: Making) -> Iterator[Step]:
         return
     yield Step(
         f"Key off: seconds until the controller's side is below {make.figure(CLASS_A_DC_V, 'V')}",
-        MEASURE,
+        MEASURE if figures.discharge is None else make.at_most(figures.discharge.seconds, "s"),
+        "" if figures.discharge is None else figures.discharge.source,
     )
 
 

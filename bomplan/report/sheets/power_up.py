@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from bomplan.report.sheets.building import isolation_rule
-from bomplan.report.sheets.rows import MEASURE, Making, Stage, Step
+from bomplan.report.sheets.building import BONDING_RULE, isolation_rule
+from bomplan.report.sheets.rows import MEASURE, NO_BREAK, Making, Stage, Step
+from bomplan.report.sheets.settings import first_spin_a, settings
 from bomplan.sizing.isolation import CLASS_A_DC_V
 
 PRECHARGE_RULE = "charging of a capacitor through a resistor (computed)"
+LEAST_12V_V = 12.0
 FAULT_RULE = "two and a half times the planned time: look for a load left on (common practice)"
 ROAD_RULE = "the plan's steady-speed table: in the air it takes less than on the road"
 
@@ -19,6 +21,7 @@ def power_up(make: Making) -> tuple[Stage, ...]:
         _pack_closed(make),
         _pre_charge(make),
         _contactors(make),
+        settings(make),
         _spin(make),
         _charge(make),
         _yard(make),
@@ -59,17 +62,36 @@ def _low_side_alone(make: Making) -> Stage:
         Step("Key on with the pack open: the contactors do not close on an empty bus", tick=True),
         Step("Key off, chain opened at each of its switches: no coil has 12 V", tick=True),
         Step("Throttle pressed with the key going on: the controller refuses", tick=True),
+        Step("Lamps, wipers, horn, brake lamps and indicators work", tick=True),
+        Step(
+            "12 V battery with all of it on",
+            make.at_least(LEAST_12V_V, "V"),
+            "below it contactors drop out (common practice)",
+        ),
     ]
     if make.vehicle == "motorcycle":
         steps.append(Step("Side stand down, if it has a switch: the controller refuses", tick=True))
     if make.has("vacuum_set"):
         steps.append(Step("Vacuum pump starts, stops, and warns when it is pulled off", tick=True))
+    if make.has("cooling_set"):
+        steps.append(Step("Coolant in, no air left in it, pump runs, nothing drips", tick=True))
     return Stage("1  12 V alone", tuple(steps), hold="The chain opens everywhere it should.")
 
 
 def _pack_closed(make: Making) -> Stage:
     figures = make.figures
-    steps = [
+    cuts = [
+        words
+        for kind, words in (
+            ("disconnect", "service disconnect in"),
+            ("driver disconnect", "driver's disconnect in"),
+        )
+        if figures.found.of(kind)
+    ]
+    steps = (
+        [Step(", then ".join(cuts).capitalize() + "; the key stays off", tick=True)] if cuts else []
+    )
+    steps += [
         Step(
             f"Box {make.name(box.bay)}: volts at its poles",
             make.at_most(box.full_v, "V"),
@@ -115,20 +137,18 @@ def _pre_charge(make: Making) -> Stage:
         )
         return Stage("3  Pre-charge by the controller", own)
     share = make.figure(100 * planned.share, "%")
+    first = make.figures.found.of("contactor")
+    alone = f"Main contactor {first[0].tag}" if first else "The main contactor"
     steps = (
         Step(
             "Resistor, out of circuit",
             make.near(planned.ohm, "Ω"),
             "bill of materials",
         ),
+        Step(f"{alone} unplugged at its coil: only the pre-charge feeds the bus", tick=True),
         Step(
             f"Seconds until the bus has {share} of the pack's volts",
             make.near(planned.seconds, "s"),
-            PRECHARGE_RULE,
-        ),
-        Step(
-            "Volts across the main contactor as it closes, pack full",
-            make.at_most(planned.gap_v, "V"),
             PRECHARGE_RULE,
         ),
         Step(
@@ -136,11 +156,18 @@ def _pre_charge(make: Making) -> Stage:
             make.at_most(planned.time_out_s, "s"),
             FAULT_RULE,
         ),
+        Step(
+            f"{alone} plugged in again: volts across it just before it closes, pack full",
+            make.at_most(planned.gap_v, "V"),
+            PRECHARGE_RULE,
+        ),
     )
     lead = (
         f"At most {planned.retries} tries,"
         f" {make.figure(planned.pause_s, 's')} apart: the resistor has to cool."
     )
+    if planned.seconds < 1:
+        lead += " Too quick for a watch: read the controller's log, or a meter that keeps a trace."
     return Stage(
         "3  Pre-charge",
         steps,
@@ -154,9 +181,11 @@ def _contactors(make: Making) -> Stage:
     steps = [
         Step("Contactors closed: bus volts against pack volts", "the same", tick=False),
         Step(
-            "Amperes from the pack, key on, standing: 12 V side off, then all on",
-            f"{make.near(idle.least_a, 'A')}, all on {make.at_most(idle.most_a, 'A')}",
-            "controller's own loss, and the plan's mean 12 V load through the converter",
+            "Amperes from the pack, key on, standing: 12 V loads off, then those of an ordinary"
+            " drive",
+            f"{make.near(idle.least_a, 'A')}, then {make.near(idle.most_a, 'A')} in the mean",
+            "controller's own loss, and the plan's mean 12 V load through the converter; lamps,"
+            " blower and pumps all at once take more",
         ),
         Step("Throttle not touched: the motor does not move", tick=True),
     ]
@@ -164,6 +193,14 @@ def _contactors(make: Making) -> Stage:
         volts = figures.parts["dcdc"].number("output_v")
         steps.append(
             Step("12 V battery while the converter runs", make.near(volts, "V"), "its data sheet")
+        )
+    if make.has("heater"):
+        steps.append(
+            Step(
+                "Heater: warms, goes off with the key, and its thermal cut-out opens with the"
+                " blower stopped",
+                tick=True,
+            )
         )
     steps.append(
         Step(
@@ -189,7 +226,14 @@ def _contactors(make: Making) -> Stage:
 def _spin(make: Making) -> Stage:
     figures, row = make.figures, make.figures.first_spin
     motor = figures.drive.motor
-    steps = []
+    set_a = make.figure(figures.drive.battery_limit_a, "A")
+    steps = [
+        Step(
+            f"Controller's battery current limit for now; back to {set_a} at the end",
+            make.at_most(first_spin_a(make), "A"),
+            "fifty amperes, or a quarter of the plan's limit (common practice)",
+        )
+    ]
     if figures.series_motor:
         joined = (
             "In gear, clutch up (or none), driven wheels in the air: never in neutral"
@@ -232,8 +276,9 @@ def _spin(make: Making) -> Stage:
         if make.vehicle == "motorcycle":
             words = "Reverse: off in the controller's settings; if kept, no faster than walking"
         steps.append(Step(words, tick=True))
+    steps.append(Step("Battery current limit set back, and read again", set_a))
     return Stage(
-        "5  First spin",
+        "6  First spin",
         tuple(steps),
         cautions=(*make.dangers["spin"], *make.dangers["lifting"]),
         hold="Right way, slows when let go, stops by the disconnect.",
@@ -243,8 +288,14 @@ def _spin(make: Making) -> Stage:
 def _charge(make: Making) -> Stage:
     planned, figures = make.figures.charge, make.figures
     if planned is None:
-        return Stage("6  First charge", (Step("Charger of your own: volts and amperes", MEASURE),))
+        return Stage("7  First charge", (Step("Charger of your own: volts and amperes", MEASURE),))
     steps = [
+        Step(
+            "Plug out: ohms from the earth pin of the inlet to the chassis",
+            make.at_most(figures.isolation.bonding_ohm, "Ω"),
+            BONDING_RULE,
+        ),
+        Step("The outlet's residual-current device trips by its own button", tick=True),
         Step("Charger set to", make.figure(planned.set_v, "V"), "cells times charge voltage"),
         Step(
             "Amperes into the pack, once it runs",
@@ -265,7 +316,11 @@ def _charge(make: Making) -> Stage:
     ]
     if planned.hours is not None:
         steps.append(
-            Step("Hours from empty to full", make.near(planned.hours, "h"), "the plan's outlet")
+            Step(
+                "Hours from empty to full",
+                f"about {make.show.number(f'{planned.hours:.1f}')}{NO_BREAK}h",
+                "the plan's outlet",
+            )
         )
     if figures.gas is not None:
         fan = figures.gas.fan_m3_h
@@ -281,10 +336,13 @@ def _charge(make: Making) -> Stage:
     if figures.wet_cells:
         steps.append(Step("Density of the acid after an hour's rest: lowest, highest", MEASURE))
     steps.append(
-        Step("Plug pulled in the middle: the vehicle cannot drive while plugged", tick=True)
+        Step(
+            "While it is plugged in it cannot drive; the plug pulled in the middle draws no spark",
+            tick=True,
+        )
     )
     return Stage(
-        "6  First charge, somebody beside it",
+        "7  First charge, somebody beside it",
         tuple(steps),
         cautions=make.dangers["charging"],
         hold="It stops by itself, and no cell went above its volts.",
@@ -295,13 +353,17 @@ def _yard(make: Making) -> Stage:
     steps = [
         Step("Brakes: full stop from walking pace, pack off", tick=True),
         Step("Throttle let go: no creep, no surge", tick=True),
-        Step("Disconnect pulled while rolling: drive gone, steering and brakes stay", tick=True),
+        Step(
+            "Throttle let go at walking pace, then the disconnect pulled: drive gone, steering and"
+            " brakes stay",
+            tick=True,
+        ),
         Step("Lowest cell or block under the first hard pull", MEASURE),
     ]
     if make.vehicle == "car":
         steps.insert(1, Step("Handbrake holds on a slope", tick=True))
     return Stage(
-        "7  First metres on private ground", tuple(steps), cautions=make.dangers["driving"]
+        "8  First metres on private ground", tuple(steps), cautions=make.dangers["driving"]
     )
 
 
@@ -310,6 +372,7 @@ def _road(make: Making) -> Stage:
     steps = [
         Step("Every joint after the first drive: warmest against air", MEASURE),
         Step("Torque of every joint again: moved by", MEASURE),
+        Step("The same after about 100 km, and after 1,000 km", tick=True),
         Step(
             "Isolation again, warm",
             make.at_least(figures.isolation.wanted_kohm, "kΩ"),
@@ -319,7 +382,7 @@ def _road(make: Making) -> Stage:
         Step("Amperes at two steady speeds against the driver's card", MEASURE),
     ]
     return Stage(
-        "8  After the first short drive",
+        "9  After the first short drive",
         tuple(steps),
         hold="Only now comes the inspector's drive.",
     )

@@ -142,7 +142,7 @@ def test_an_inverter_asks_for_more_isolation() -> None:
 
 def test_a_series_motor_never_spins_alone() -> None:
     page = api.sheets(saved())[CHECK]
-    assert RUNAWAY in stage(page, "5  First spin")
+    assert RUNAWAY in stage(page, "6  First spin")
     assert "never in neutral" in page
     other = api.sheets(induction())
     assert RUNAWAY not in unescape(other[CHECK])
@@ -164,10 +164,10 @@ def test_a_series_motor_without_a_gearbox_stays_joined_to_its_wheel() -> None:
 
 def test_lead_gives_off_gas_and_lithium_does_not_take_cold() -> None:
     lithium, wet = api.sheets(saved())[CHECK], api.sheets(lead())[CHECK]
-    assert COLD_CHARGE in stage(lithium, "6  First charge")
+    assert COLD_CHARGE in stage(lithium, "7  First charge")
     assert HYDROGEN not in unescape(lithium)
     assert "Density" not in lithium
-    assert HYDROGEN in stage(wet, "6  First charge")
+    assert HYDROGEN in stage(wet, "7  First charge")
     assert COLD_CHARGE not in unescape(wet)
     assert "Density" in wet
     assert "monitor" not in Reader(wet).words.replace("isolation monitor", "")
@@ -230,3 +230,52 @@ def test_units_and_mark_are_the_readers() -> None:
     assert found[CHECK].wanted("Charger set to") == "134,4 V"
     assert "lb" in found[CHECK].wanted("Box bonnet: mass")
     assert not re.search(r"\d\.\d+ (V|A|s|kΩ|Ω|N m)\b", found[CHECK].words)
+
+
+def test_what_the_sizing_counts_on_is_set_before_anything_turns() -> None:
+    """A limit that nobody sets is no limit: current, motor volts, cells, temperatures."""
+    for plan in (saved(), induction(), lead()):
+        page, figures = read(plan)[CHECK], commissioning(plan)
+        drive = figures.drive
+        limit = page.wanted("Controller: battery current limit")
+        assert limit == f"at most {drive.battery_limit_a:g} A"
+        # The first spin below it, and back to it before the stage is signed.
+        assert page.wanted("Controller's battery current limit for now") == (
+            f"at most {min(50.0, drive.battery_limit_a / 4):g} A"
+        )
+        assert page.wanted("Battery current limit set back") == f"{drive.battery_limit_a:g} A"
+        assert page.wanted("Controller: pack voltage below which") == (
+            f"at least {Show().figure(drive.figures.least_v, 'V')}"
+        )
+        commutator = "Controller: motor voltage limit" in page.words
+        assert commutator == figures.series_motor
+        assert ("at which regeneration ends" in page.words) == figures.regenerates
+        if figures.monitored and drive.lithium_or_sodium:
+            assert page.wanted("Monitors: cell at which charger") == (
+                f"at most {Show().figure(drive.module.number('cell_v_charge'), 'V')}"
+            )
+
+
+def test_the_pre_charge_is_tried_before_the_contactor_can_close() -> None:
+    page = api.sheets(saved())[CHECK]
+    tried = stage(page, "3  Pre-charge")
+    order = ("unplugged at its coil", "Seconds until the bus", "find out why", "plugged in again")
+    assert [tried.index(words) for words in order] == sorted(tried.index(one) for one in order)
+    closed = stage(page, "2  Pack closed")
+    assert closed.index("Service disconnect in") < closed.index("volts at its poles")
+
+
+def test_every_tag_of_a_cable_has_the_section_that_it_is_bought_in() -> None:
+    plan = saved()
+    rows = [row for row in read(plan)[CHECK].rows if "printed section" in row[0]]
+    told = {row[0].split(": ")[0]: row[1] for row in rows}
+    assert len(told) >= 2
+    for wire in commissioning(plan).found.wires:
+        if wire.kind not in ("cable", "branch"):
+            continue
+        number = int(wire.tag[1:])
+        for words, section in told.items():
+            for run in words.split("cables ")[1].split(", "):
+                first, _, last = run.partition("-")
+                if int(first[1:]) <= number <= int((last or first)[1:]):
+                    assert section == wire.section, wire.tag

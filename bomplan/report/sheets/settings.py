@@ -1,0 +1,92 @@
+"""What is entered in controller and cell monitors before anything turns, from the plan's rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bomplan.report.sheets.rows import Making, Stage, Step
+
+SIZED = "fuses, cables and modules are sized for it"
+MODULE_ROW = "the module's row"
+FIRST_SPIN_A = 50.0
+"""Battery current limit of the first spins, or a quarter of the plan's; common practice."""
+
+
+def settings(make: Making) -> Stage:
+    """Every limit that the plan counts on and that somebody has to set."""
+    steps = [*_controller(make), *_monitors(make)]
+    steps.append(Step("Settings saved, key off and on, read again", tick=True))
+    return Stage(
+        "5  Settings, before anything turns",
+        tuple(steps),
+        lead="A limit that nobody has set is no limit: cables and fuses of this plan count on"
+        " these. Write down what the device shows after it was saved.",
+        hold="Every limit reads as it stands here.",
+    )
+
+
+def first_spin_a(make: Making) -> float:
+    """Battery current that the controller lets through while the wheels first turn."""
+    return min(FIRST_SPIN_A, make.figures.drive.battery_limit_a / 4)
+
+
+def _controller(make: Making) -> Iterator[Step]:
+    figures, drive = make.figures, make.figures.drive
+    motor = drive.motor
+    yield Step(
+        "Controller: battery current limit",
+        make.at_most(drive.battery_limit_a, "A"),
+        SIZED,
+    )
+    if figures.series_motor:
+        yield Step(
+            "Controller: motor voltage limit",
+            make.at_most(
+                min(motor.number("max_motor_v"), motor.number("max_motor_v_high_current")), "V"
+            ),
+            "the commutator sparks over above it (the motor's row)",
+        )
+    yield Step(
+        "Controller: motor speed limit, where it has one",
+        make.at_most(motor.number("max_speed_rpm"), "rpm"),
+        "the motor's row",
+    )
+    yield Step(
+        "Controller: pack voltage below which it takes no more",
+        make.at_least(drive.figures.least_v, "V"),
+        "cells in series times their least voltage",
+    )
+    if figures.regenerates:
+        yield Step(
+            "Controller: pack voltage at which regeneration ends",
+            make.at_most(drive.figures.charge_v, "V"),
+            "cells in series times their charge voltage",
+        )
+    yield Step("Throttle: no torque with a wire off, nor with both sensors apart", tick=True)
+
+
+def _monitors(make: Making) -> Iterator[Step]:
+    figures, module = make.figures, make.figures.drive.module
+    if not figures.monitored:
+        return
+    if figures.drive.lithium_or_sodium:
+        yield Step(
+            "Monitors: cell at which charger and regeneration stop",
+            make.at_most(module.number("cell_v_charge"), "V"),
+            MODULE_ROW,
+        )
+        yield Step(
+            "Monitors: cell at which the drive is taken back, then cut",
+            make.at_least(module.number("cell_v_min"), "V"),
+            MODULE_ROW,
+        )
+    yield Step(
+        "Monitors: temperatures of the cells between which they let the charger run",
+        make.span(module.number("charge_min_c"), module.number("charge_max_c"), "°C"),
+        MODULE_ROW,
+    )
+    yield Step(
+        "Monitors: temperature of a cell at which the drive is taken back",
+        make.at_most(module.number("discharge_max_c"), "°C"),
+        MODULE_ROW,
+    )
