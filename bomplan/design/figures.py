@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 
 from bomplan.catalog.records import Part
@@ -135,7 +136,8 @@ def performance_record(
         energy_wh_per_km=worst.energy_wh_per_km,
         top_speed_kmh=int(top.speed_m_s * 36 + 1e-6) / 10,
         top_speed_cause=top.cause,
-        gradeability=int(grade * 1000 + 1e-6) / 1000,
+        # A car that does not even hold the flat starts on no slope.
+        gradeability=0.0 if math.isnan(grade) else int(grade * 1000 + 1e-6) / 1000,
         nominal_v=round(figures.nominal_v, 1),
         charge_v=round(figures.charge_v, 2),
         capacity_ah=round(figures.capacity_ah, 1),
