@@ -337,12 +337,13 @@ def weigh(plan: Plan, readings: str | Path) -> tuple[WeighIn, ...]:
     InputError with every fault of the file, and for names that the plan does not have.
     """
     from bomplan.design.planfile import in_one_piece
-    from bomplan.measure import read_readings, weigh_in
+    from bomplan.measure import weigh_in
+    from bomplan.measure.readings import look_at
 
     path = Path(readings)
-    found = read_readings(path)
+    found, faults = look_at(path)
     with in_one_piece():
-        return weigh_in(plan, found, path.name)
+        return weigh_in(plan, found, path.name, faults)
 
 
 def weigh_template(plan: Plan) -> str:

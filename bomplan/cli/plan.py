@@ -150,6 +150,8 @@ def COMMAND(  # noqa: N802
     elif not quiet:
         show(summary_rows(found, settings.show()), colour=settings.values["colour"])
     _tell_files(written, quiet=quiet)
+    if found.status == "feasible" and not quiet:
+        print("mind: the best plan found, not proven the best", file=sys.stderr)
     return int(status)
 
 

@@ -18,7 +18,8 @@ class Headline(Record):
     """One plan in a line of a table: what it is, costs, weighs and does.
 
     ``range_km`` and ``wanted_km`` are those of the range target with the least to spare;
-    ``front_left_kg`` and ``rear_left_kg`` the least that is left to the allowed axle loads.
+    ``front_left_kg`` and ``rear_left_kg`` the least that is left to the axles' limits, as in
+    the plan: the margin that the project keeps is not taken off.
     """
 
     motor: str

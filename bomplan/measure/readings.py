@@ -58,6 +58,17 @@ class Reading:
 
 def read_readings(path: Path) -> tuple[Reading, ...]:
     """Every weighing of the file. Raises InputError with every fault found."""
+    found, faults = look_at(path)
+    if faults:
+        raise InputError(faults)
+    return found
+
+
+def look_at(path: Path) -> tuple[tuple[Reading, ...], list[Fault]]:
+    """Every weighing of the file as far as it can be read, and every fault found.
+
+    Raises InputError where nothing can be read at all.
+    """
     text = read_text(path, kind="readings")
     try:
         raw = tomllib.loads(text)
@@ -74,9 +85,7 @@ def read_readings(path: Path) -> tuple[Reading, ...]:
         ) from None
     reader = _Reader(path.name, key_lines(text))
     found = reader.file(raw)
-    if reader.faults:
-        raise InputError(reader.faults)
-    return found
+    return found, reader.faults
 
 
 class _Reader:
@@ -119,10 +128,7 @@ class _Reader:
             if not isinstance(table, dict):
                 self.fault(path, "readings.value", "is not a table", table)
                 continue
-            before = len(self.faults)
-            reading = self.weighing(path, table)
-            if len(self.faults) == before:
-                found.append(reading)
+            found.append(self.weighing(path, table))
         return tuple(found)
 
     def weighing(self, path: KeyPath, table: dict[str, Any]) -> Reading:

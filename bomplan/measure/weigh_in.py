@@ -9,7 +9,7 @@ place of the margin that was kept for want of one.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
@@ -18,7 +18,7 @@ from typing import Final
 from bomplan.buying.terms import CHARGES
 from bomplan.design.context import Context
 from bomplan.design.planfile import catalog_of, project_of
-from bomplan.design.records import Check, Plan
+from bomplan.design.records import Check, Line, Plan
 from bomplan.errors import Fault, InputError
 from bomplan.measure.readings import Reading, Some
 from bomplan.project.chassis import MassAt
@@ -83,8 +83,14 @@ class _Item:
     words: str
 
 
-def weigh_in(plan: Plan, readings: Iterable[Reading], file: str) -> tuple[WeighIn, ...]:
-    """Every weighing against the plan. Raises InputError for names that the plan lacks."""
+def weigh_in(
+    plan: Plan, readings: Iterable[Reading], file: str, faults: Iterable[Fault] = ()
+) -> tuple[WeighIn, ...]:
+    """Every weighing against the plan.
+
+    Raises InputError for names that the plan lacks, together with the ``faults`` that the file
+    has by itself.
+    """
     if plan.core is None or plan.mass is None:
         raise InputError(
             [
@@ -96,18 +102,43 @@ def weigh_in(plan: Plan, readings: Iterable[Reading], file: str) -> tuple[WeighI
             ]
         )
     context = Context(project_of(plan), catalog_of(plan))
-    found, faults = [], []
+    found, told = [], list(faults)
+    # A figure that cannot be read makes every sum wrong: then only names are looked at.
+    whole = not told
     for reading in readings:
-        try:
-            found.append(_weigh_in(context, plan, reading))
-        except InputError as error:
-            faults += [
-                Fault(f.code, f.message, file, f.where, f.value, f.allowed, f.hint)
-                for f in error.faults
-            ]
-    if faults:
-        raise InputError(faults)
+        wrong = _unknown_names(context, plan, reading)
+        if whole and not wrong:
+            try:
+                found.append(_weigh_in(context, plan, reading))
+            except InputError as error:
+                wrong = error.faults
+        told += [
+            Fault(f.code, f.message, file, f.where, f.value, f.allowed, f.hint) for f in wrong
+        ]
+    if told:
+        raise InputError(told)
     return tuple(found)
+
+
+def _unknown_names(context: Context, plan: Plan, reading: Reading) -> Sequence[Fault]:
+    """Every name of a reading that the plan does not have."""
+    donor = context.project.donor
+    faults = [
+        _no_such(key, name, known, reading)
+        for key, said, known in (
+            ("removed", reading.removed, [item.name for item in donor.removed]),
+            ("without", reading.without, [item.name for item in donor.kept]),
+            ("added", reading.added, [item.name for item in donor.added]),
+            ("fitted", reading.fitted, _fitted_names(plan)),
+        )
+        if not isinstance(said, str)
+        for name in said
+        if name not in known
+    ]
+    cases = [case.name for case in context.project.load_cases]
+    if reading.load_case and reading.load_case not in cases:
+        faults.append(_no_such("load_case", reading.load_case, cases, reading))
+    return faults
 
 
 def _weigh_in(context: Context, plan: Plan, reading: Reading) -> WeighIn:
@@ -219,34 +250,56 @@ def _donor(context: Context, reading: Reading) -> CornerSums:
 def _items(context: Context, plan: Plan, reading: Reading) -> Iterator[_Item]:
     """Everything that may be in the car or not, each once, with what the reading says of it."""
     donor = context.project.donor
-    out = _chosen(reading.removed, [item.name for item in donor.removed], "removed", reading)
+    out = _chosen(reading.removed, [item.name for item in donor.removed])
     for item in donor.removed:
         present = item.name not in out
         words = "is not in it any more" if present else "is still in it"
         # The donor as weighed holds it; taken out it counts below zero.
         minus = CornerSums(0, 0, 0, 0).minus(_sums(item))
         yield _Item(item.name, minus, not present, words)
-    out = _chosen(reading.without, [item.name for item in donor.kept], "without", reading)
+    out = _chosen(reading.without, [item.name for item in donor.kept])
     for item in donor.kept:
         present = item.name not in out
         minus = CornerSums(0, 0, 0, 0).minus(_sums(item))
         words = "is not in it" if present else "is in it after all"
         yield _Item(item.name, minus, not present, words)
-    own = _chosen(reading.added, [item.name for item in donor.added], "added", reading)
+    own = _chosen(reading.added, [item.name for item in donor.added])
     for item in donor.added:
         yield _present(item.name, _sums(item), item.name in own)
     yield from _bought(plan, reading)
-    cases = {case.name: case for case in context.project.load_cases}
-    if reading.load_case is not None and reading.load_case not in cases:
-        raise InputError([_no_such("load_case", reading.load_case, list(cases), reading)])
-    for name, case in cases.items():
-        for item in case.items if name == reading.load_case else ():
+    for case in context.project.load_cases:
+        for item in case.items if case.name == reading.load_case else ():
             yield _present(item.name, _sums(item), True)
 
 
 def _bought(plan: Plan, reading: Reading) -> Iterator[_Item]:
     """Families of the bill; those that stand in several places also place by place."""
-    lines = {line.family: line for line in plan.lines if line.family not in CHARGES}
+    lines, split = _lines(plan), _places(plan)
+    fitted = _chosen(reading.fitted, _fitted_names(plan))
+    for family, line in lines.items():
+        whole = CornerSums(
+            round(line.mass_kg * 1000), line.moment_gmm,
+            2 * line.moment_y_gmm, 2 * line.moment_xy_gmm2,
+        )  # fmt: skip
+        places = split.get(family, [])
+        if family in fitted or not any(name in fitted for name, _ in places):
+            yield _present(family.replace("_", " "), whole, family in fitted)
+            continue
+        for name, sums in places:
+            yield _present(name.replace("_", " "), sums, name in fitted)
+
+
+def _lines(plan: Plan) -> dict[str, Line]:
+    return {line.family: line for line in plan.lines if line.family not in CHARGES}
+
+
+def _fitted_names(plan: Plan) -> list[str]:
+    """What a reading may call fitted: families, and families by place."""
+    return [*_lines(plan), *(name for places in _places(plan).values() for name, _ in places)]
+
+
+def _places(plan: Plan) -> dict[str, list[tuple[str, CornerSums]]]:
+    """What stands in each place of the families that stand in several."""
     split: dict[str, list[tuple[str, CornerSums]]] = {}
     weights = plan.mass.weights if plan.mass is not None else None
     for item in weights.items if weights is not None else ():
@@ -264,19 +317,7 @@ def _bought(plan: Plan, reading: Reading) -> Iterator[_Item]:
                     ),
                 )
             )
-    named = [*lines, *(name for places in split.values() for name, _ in places)]
-    fitted = _chosen(reading.fitted, named, "fitted", reading)
-    for family, line in lines.items():
-        whole = CornerSums(
-            round(line.mass_kg * 1000), line.moment_gmm,
-            2 * line.moment_y_gmm, 2 * line.moment_xy_gmm2,
-        )  # fmt: skip
-        places = split.get(family, [])
-        if family in fitted or not any(name in fitted for name, _ in places):
-            yield _present(family.replace("_", " "), whole, family in fitted)
-            continue
-        for name, sums in places:
-            yield _present(name.replace("_", " "), sums, name in fitted)
+    return split
 
 
 def _present(name: str, sums: CornerSums, present: bool) -> _Item:
@@ -287,15 +328,10 @@ def _sums(item: MassAt) -> CornerSums:
     return corner_sums([PlacedMass(item.name, item.mass_g, item.x_mm, item.y_mm or 0)])
 
 
-def _chosen(said: Some, known: list[str], key: str, reading: Reading) -> frozenset[str]:
+def _chosen(said: Some, known: list[str]) -> frozenset[str]:
     if said == "all":
         return frozenset(known)
-    if said == "none":
-        return frozenset()
-    faults = [_no_such(key, name, known, reading) for name in said if name not in known]
-    if faults:
-        raise InputError(faults)
-    return frozenset(said)
+    return frozenset() if said == "none" else frozenset(said)
 
 
 def _no_such(key: str, name: str, known: list[str], reading: Reading) -> Fault:

@@ -62,7 +62,7 @@ def compare(wanted: Candidates, solver: Solver, *, why: bool = False) -> Compari
             for one in compared
         ),
         use=_use(rows[0].project),
-        notes=(*wanted.notes, *_notes(rows)),
+        notes=(*wanted.notes, *_notes(wanted)),
         cautions=common,
     )
 
@@ -220,13 +220,26 @@ def _use(project: Project) -> YearsOfUse:
     )
 
 
-def _notes(rows: Sequence[Candidate]) -> tuple[str, ...]:
-    uses = [_use(one.project) for one in rows]
-    if all(one == uses[0] for one in uses):
+def _notes(wanted: Candidates) -> tuple[str, ...]:
+    """That the rows do not count the years of use alike, and by which words they differ."""
+    uses = [_use(one.project) for one in wanted.rows]
+    apart = [
+        words
+        for words, differ in (
+            ("the distance a year", {one.distance_a_year_km for one in uses}),
+            ("the number of years", {one.years for one in uses}),
+            ("how far between charges", {one.between_charges_km for one in uses}),
+            ("the everyday drive", {(one.target, one.asked_km) for one in uses}),
+            ("the price of electricity", {one.electricity for one in uses}),
+        )
+        if len(differ) > 1
+    ]
+    if not apart:
         return ()
+    of = {"project": "from project to project", "scenario": "from scenario to scenario"}
     return (
-        "the projects do not say the same of the years of use; what stands above is the first's,"
-        " each row is reckoned by its own",
+        f"{of.get(wanted.by, 'from row to row')} other things are reckoned with:"
+        f" {', '.join(apart)}; what stands above is the first row's, each row goes by its own",
     )
 
 

@@ -71,9 +71,12 @@ def better_and_worse(one: Headline, other: Headline) -> tuple[tuple[str, ...], t
 
 
 def _left(plan: Plan, axle: str) -> float:
-    """The least that is left to the allowed load of an axle [kg], over all load cases."""
+    """The least that is left to the limit of an axle [kg], over all load cases.
+
+    As the plan itself tells it: the margin that the project keeps is not taken off.
+    """
     assert plan.mass is not None
-    left = [one.allowed_kg - one.load_kg for one in plan.mass.axles if one.name == axle]
+    left = [one.limit_kg - one.load_kg for one in plan.mass.axles if one.name == axle]
     return round(min(left, default=0.0), 3)
 
 

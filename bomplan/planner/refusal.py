@@ -31,7 +31,7 @@ def reasons(context: Context, walked: Walked) -> Iterator[str]:
             yield "no motor, controller and module of the catalogue are left to choose from"
     for name, number in sorted(seen.rejected.items(), key=lambda item: (-item[1], item[0])):
         nearest = seen.examples.get(name)
-        told = f"{number} choices failed {name}"
+        told = f"{number} {'choice' if number == 1 else 'choices'} failed {name}"
         if nearest is not None:
             told += f"; the nearest: {_told(nearest)}"
         yield told

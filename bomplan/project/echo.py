@@ -46,7 +46,7 @@ def echo(project: Project) -> list[str]:
               for condition in project.conditions]  # fmt: skip
     targets = project.targets
     lines += [
-        f"must go {t.distance_m / 1000:g} km on {t.profile}, {t.condition}, {t.load_case}"
+        f"must go {_short(t.distance_m / 1000)} km on {t.profile}, {t.condition}, {t.load_case}"
         + (f", {100 * t.reserve:g} % kept back" if t.reserve else "")
         for t in targets.range
     ]
@@ -81,6 +81,11 @@ def _kg(mass_g: int) -> str:
     return f"{mass_g / 1000:.7g} kg"
 
 
+def _short(value: float) -> str:
+    """Four digits and no more: what was written in other units has no end of them."""
+    return f"{value:.4g}" if abs(value) < 1e4 else f"{value:.0f}"
+
+
 def _kmh(speed_m_s: float) -> str:
     return f"{3.6 * speed_m_s:.4g} km/h"
 
@@ -98,16 +103,16 @@ def _road(donor: Donor) -> str:
             f" {rolled.c_n_s2_m2:.4g} N s²/m² at {_kg(rolled.test_mass_g)}"
         )
     if donor.tyre_pressure_bar is not None:
-        rolling = f"rolling resistance of tyres at {donor.tyre_pressure_bar:g} bar"
+        rolling = f"rolling resistance of tyres at {_short(donor.tyre_pressure_bar)} bar"
     else:
         rolling = f"rolling resistance {donor.rolling_resistance:g}"
-    return f"drag area {donor.drag_area_m2:g} m², {rolling}"
+    return f"drag area {_short(donor.drag_area_m2)} m², {rolling}"
 
 
 def _condition(condition: Condition) -> str:
-    parts = [f"{condition.temperature_c:g} °C", "worn pack" if condition.aged else "new pack"]
+    parts = [f"{_short(condition.temperature_c)} °C", "worn pack" if condition.aged else "new pack"]
     if condition.heater_w:
-        parts.append(f"heater {condition.heater_w:g} W")
+        parts.append(f"heater {_short(condition.heater_w)} W")
     if condition.headwind_m_s:
         parts.append(f"headwind {_kmh(condition.headwind_m_s)}")
     if condition.altitude_m:

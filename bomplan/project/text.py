@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Final
 
 from bomplan.errors import Fault, InputError
 
 LARGEST_FILE: Final = 1_000_000
+_LOOKED_AT: Final = 100_000
 
 
 def read_text(path: Path, *, kind: str) -> str:
@@ -61,6 +63,18 @@ def _neighbours(path: Path, kind: str) -> str | None:
     suffix = ".toml" if kind == "project" else ".csv"
     folder = path.parent
     names = sorted(p.name for p in folder.glob(f"*{suffix}")) if folder.is_dir() else []
+    if kind == "project":
+        names = [name for name in names if _may_be_project(folder / name)]
     if names:
         return "in that folder: " + ", ".join(names[:5])
     return "bomplan new writes a project to start from" if kind == "project" else None
+
+
+def _may_be_project(path: Path) -> bool:
+    """Whether a TOML file describes a donor; one of a tool's own settings does not."""
+    try:
+        with path.open("rb") as stream:
+            head = stream.read(_LOOKED_AT)
+    except OSError:
+        return False
+    return re.search(rb"(?m)^\s*\[\s*donor\s*[.\]]", head) is not None

@@ -148,6 +148,9 @@ def figures(found: Comparison, show: Show) -> tuple[Figure, ...]:
     def mass(value: float) -> str:
         return _bare(show.mass(value))
 
+    def room(value: float) -> str:
+        return _bare(show.room(value))
+
     def distance(value: float) -> str:
         return _bare(show.distance(value))
 
@@ -166,8 +169,8 @@ def figures(found: Comparison, show: Show) -> tuple[Figure, ...]:
     return (
         Figure("purchase", money, _of_plan("price"), whole, -1),
         Figure("laden", kg, _of_plan("laden_kg"), mass, -1),
-        Figure("left in front", kg, _of_plan("front_left_kg"), mass, 1),
-        Figure("left at the rear", kg, _of_plan("rear_left_kg"), mass, 1),
+        Figure("left in front", kg, _of_plan("front_left_kg"), room, 1),
+        Figure("left at the rear", kg, _of_plan("rear_left_kg"), room, 1),
         Figure("pack, full to empty", "kWh", _of_row("pack_kwh"), tenths),
         Figure("room taken in the bays", "%", _of_row("room_share"), share, -1),
         Figure("range asked", km, _of_row("asked_km"), stated),

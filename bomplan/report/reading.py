@@ -17,6 +17,15 @@ from bomplan.report.goal_words import best_words, gap_share, proven_words
 from bomplan.requirements.cautions import DEFER
 
 YES_NO: Final = "yes/no"
+# Under every list of what was turned away, and how often.
+COUNTED_AT_EACH_STEP: Final = (
+    "counted at the step where each fell: motors and packs by themselves, before they are put"
+    " together, then combinations of both; so these do not add up to the combinations"
+)
+ASK_FOR_THE_CLASH: Final = (
+    "bomplan clash says which of your requirements cannot be had together, how far each alone"
+    " would have to give, and, where the catalogue is the cause, which figures a part would need."
+)
 SHIPPING_FAMILY: Final = "shipping"
 # What orders cost beside their goods stands in lines of these families.
 CHARGE_FAMILIES: Final = CHARGES

@@ -117,7 +117,7 @@ def _plan(label: str, one: Headline, currency: str, show: Show) -> Iterator[Row]
             f"{show.distance(one.range_km)} on {one.range_target}"
             f" (asked {show.nearest_distance(one.wanted_km)}),"
             f" laden {show.mass(one.laden_kg)},"
-            f" {show.mass(one.rear_left_kg)} left at the rear,"
+            f" {show.room(one.rear_left_kg)} left at the rear,"
             f" {show.speed(one.top_speed_kmh)}, full in {one.charge_hours:.1f} h"
         ),
         "    ",

@@ -26,6 +26,8 @@ from bomplan.report.lines import (
 from bomplan.report.money_words import order_sentences, whole_sum_sentences
 from bomplan.report.purchase_words import purchase_sentences
 from bomplan.report.reading import (
+    ASK_FOR_THE_CLASH,
+    COUNTED_AT_EACH_STEP,
     YES_NO,
     by_system,
     cautions,
@@ -330,9 +332,16 @@ def _proof(plan: Plan, show: Show) -> Iterator[Row]:
     if search.certified:
         yield Row("  certified: a second model found nothing better either")
     causes = sorted(search.rejected.items(), key=lambda item: (-item[1], item[0]))
+    if causes and not plan.reasons:
+        yield from wrapped(f"turned away, {COUNTED_AT_EACH_STEP}:", "  ", "  ")
     for cause, count in [] if plan.reasons else causes[:_CAUSES]:
+        yield from wrapped(f"{spaced(count):>9} by {title(cause).lower()}", "  ", " " * 14)
+    if plan.status == "feasible":
         yield from wrapped(
-            f"{spaced(count):>9} screened out: {title(cause).lower()}", "  ", " " * 13
+            "Not proven: this is the best plan that was found, and a better one may exist.",
+            "  ",
+            "  ",
+            "caution",
         )
 
 
@@ -341,6 +350,8 @@ def _reasons(plan: Plan, show: Show) -> Iterator[Row]:
         yield Row("Why", "heading")
     for reason in plan.reasons:
         yield from wrapped(show.words(clean(reason)), "  - ", "    ")
+    if plan.reasons and plan.search.rejected:
+        yield from wrapped(f"Choices are {COUNTED_AT_EACH_STEP}.", "  ", "  ")
 
 
 def _no_plan_rows(plan: Plan, show: Show) -> Iterator[Row]:
@@ -361,6 +372,7 @@ def _no_plan_rows(plan: Plan, show: Show) -> Iterator[Row]:
             "Proven for this project and this catalogue: give a target, a limit or a margin "
             "some room, or add parts, and ask again."
         )
+        yield from wrapped(ASK_FOR_THE_CLASH)
 
 
 def _named(plan: Plan, family: str, part: str) -> str:

@@ -8,7 +8,12 @@ from bomplan.design.records import Plan
 from bomplan.report.goal_words import bound_words, goal_label, reached
 from bomplan.report.lines import spaced
 from bomplan.report.page.blocks import Block, Facts, Head, Listing, Part, Row, Section, Table, Words
-from bomplan.report.reading import core_line, verdict
+from bomplan.report.reading import (
+    ASK_FOR_THE_CLASH,
+    COUNTED_AT_EACH_STEP,
+    core_line,
+    verdict,
+)
 from bomplan.report.text import clean, title
 from bomplan.report.units import Show, plain
 
@@ -96,7 +101,7 @@ def _nothing(plan: Plan, show: Show) -> Section:
         blocks.append(
             Words(
                 "Proven for this project and this catalogue: give a target, a limit or a margin"
-                " some room, or add parts, and ask again."
+                f" some room, or add parts, and ask again. {ASK_FOR_THE_CLASH}"
             )
         )
     blocks += _search(plan, show)
@@ -123,8 +128,8 @@ def _search(plan: Plan, show: Show) -> tuple[Block, ...]:
     if causes:
         found.append(
             Table(
-                "What ruled other combinations out",
-                (Head("Reason"), Head("Combinations", number=True)),
+                f"What was turned away, {COUNTED_AT_EACH_STEP}",
+                (Head("Reason"), Head("Times", number=True)),
                 tuple(Row((clean(name, 60), spaced(count))) for name, count in causes),
                 folded=True,
             )

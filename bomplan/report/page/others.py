@@ -133,7 +133,7 @@ def _told(one: Headline, show: Show) -> tuple[str, ...]:
         f"{clean(one.motor, 60)}, {clean(one.controller, 60)}",
         f"{one.series} x {one.parallel} {clean(one.module, 60)} ({clean(one.chemistry, 20)})",
         show.distance(one.range_km),
-        show.mass(one.rear_left_kg),
+        show.room(one.rear_left_kg),
         show.mass(one.laden_kg),
         show.speed(one.top_speed_kmh),
         show.number(f"{one.charge_hours:.1f} h"),

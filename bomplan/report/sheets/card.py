@@ -15,6 +15,8 @@ from bomplan.report.text import clean
 # The hill of the steady table, rise over run.
 HILL = 0.05
 TOO_MUCH = "too fast"
+# Beside a motor current that it does not bear for an hour.
+MARK = " *"
 # The card has one page; the shortest ranges are what a driver must know.
 MOST_RANGES = 5
 
@@ -47,6 +49,7 @@ class Card:
     """All that the card shows. ``motor`` and ``gears`` tell which columns stand."""
 
     made_for: str
+    hour: str
     gears: bool
     motor: bool
     held: tuple[Held, ...]
@@ -67,6 +70,7 @@ def card(make: Making) -> Card:
         made_for=""
         if driving is None
         else f"{clean(driving.condition, 40)}; {clean(driving.load_case, 40)}; pack full",
+        hour=_hour(make),
         gears=several,
         motor=figures.series_motor,
         held=tuple(_held(make)),
@@ -113,7 +117,25 @@ def _cells(make: Making, row: SteadySpeed | None) -> tuple[str, str, str]:
         return "", "", ""
     if not row.possible:
         return "", TOO_MUCH, ""
-    return str(row.gear), _amperes(make, row.battery_a), _amperes(make, row.motor_a)
+    motor = _amperes(make, row.motor_a)
+    if _beyond_an_hour(make, row.motor_a):
+        motor += MARK
+    return str(row.gear), _amperes(make, row.battery_a), motor
+
+
+def _beyond_an_hour(make: Making, motor_a: float) -> bool:
+    """Whether a series motor bears this current for less than an hour, as the card shows it."""
+    figures = make.figures
+    return figures.series_motor and round(motor_a) > round(figures.drive.motor.number("hour_a"))
+
+
+def _hour(make: Making) -> str:
+    """What the mark beside a motor current means; blank where no speed has one."""
+    rows = [*best_gears(make.plan.driving, 0.0), *best_gears(make.plan.driving, HILL)]
+    if not any(row.possible and _beyond_an_hour(make, row.motor_a) for row in rows):
+        return ""
+    hour = _amperes(make, make.figures.drive.motor.number("hour_a"))
+    return f"above {hour}, what the motor bears for an hour: no longer than you must"
 
 
 def _amperes(make: Making, value: float) -> str:

@@ -49,7 +49,7 @@ def write_sources(sheet: Sheet, plan: Plan) -> None:
         ("Simulated", str(search.simulated)),
         ("Certified by a second model", "yes" if search.certified else "no"),
         *(
-            (f"Screened out: {title(cause).lower()}", str(count))
+            (f"Turned away at some step: {title(cause).lower()}", str(count))
             for cause, count in sorted(search.rejected.items())
         ),
     ]

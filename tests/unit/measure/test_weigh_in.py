@@ -323,6 +323,12 @@ BAD = {
     "absurd": 'format = 1\n[[weighing]]\nname = "nothing"\nfront = "0 kg"\nrear = "388 kg"\n'
     '[[weighing]]\nname = "a lorry"\nfront = "412 t"\nrear = "388 kg"\n'
     '[[weighing]]\nname = "a bicycle"\nfront = "8 kg"\nrear = "9 kg"\nspread = "900 kg"\n',
+    "all-at-once": 'format = 1\n[[weighing]]\nname = "one"\nfront = "heavy"\nrear = "388 kg"\n'
+    'fitted = ["moter"]\nremoved = ["engin"]\nwithout = ["sparewheel"]\nload_case = "ladn"\n'
+    '[[weighing]]\nname = "two"\nfront = "412 kg"\nrear = "388 kg"\nadded = ["rak"]\n',
+    "names-of-all-kinds": 'format = 1\n[[weighing]]\nname = "one"\nfront = "412 kg"\n'
+    'rear = "388 kg"\nfitted = ["moter"]\nremoved = ["engin"]\nload_case = "ladn"\n'
+    '[[weighing]]\nname = "nothing"\nfront = "0 kg"\nrear = "388 kg"\n',
     "load-case": 'format = 1\n[[weighing]]\nfront = "412 kg"\nrear = "388 kg"\n'
     'load_case = "ladn"\n',
 }  # fmt: skip

@@ -212,3 +212,17 @@ def test_a_number_from_code_must_fit_its_unit() -> None:
     assert MassAt.model_validate({"name": "engine", "mass": 1000, "x": "10 cm"}).x_mm == 100
     with pytest.raises(ValueError, match="no whole number of g"):
         MassAt.model_validate({"name": "engine", "mass": 10.5, "x": 0})
+
+
+def test_settings_of_a_tool_are_not_offered_as_projects(tmp_path: Path) -> None:
+    (tmp_path / "pyproject.toml").write_text("[project]\nname = 'x'\n[tool.ruff]\n", "utf-8")
+    with pytest.raises(InputError) as caught:
+        load_project(tmp_path / "projet.toml")
+    (fault,) = caught.value.faults
+    assert fault.hint == "bomplan new writes a project to start from"
+    mine = tmp_path / "pickup.toml"
+    mine.write_text("format = 1\n[donor]\nkind = 'car'\n", "utf-8")
+    with pytest.raises(InputError) as caught:
+        load_project(tmp_path / "projet.toml")
+    (fault,) = caught.value.faults
+    assert fault.hint == "in that folder: pickup.toml"

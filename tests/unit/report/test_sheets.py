@@ -15,7 +15,7 @@ from bomplan import api
 from bomplan.design import plan_bytes
 from bomplan.design.buying_order import GATES
 from bomplan.design.commissioning import commissioning
-from bomplan.design.planfile import parse_plan
+from bomplan.design.planfile import catalog_of, parse_plan
 from bomplan.design.records import Plan
 from bomplan.design.uncertain import TO_KNOW
 from bomplan.report.sheets.rows import MEASURE
@@ -80,9 +80,18 @@ def test_the_card_reads_as_the_plan_drives() -> None:
     by_speed = {row[0]: row[1:] for row in rows if row and row[0].endswith("km/h")}
     assert by_speed == {
         "20 km/h": ["2", "16 A", "48 A", "1", "52 A", "157 A"],
-        "50 km/h": ["2", "45 A", "134 A", "2", "134 A", "401 A"],
-        "80 km/h": ["3", "98 A", "294 A", "", "too fast", ""],
+        "50 km/h": ["2", "45 A", "134 A", "2", "134 A", "401 A *"],
+        "80 km/h": ["3", "98 A", "294 A *", "", "too fast", ""],
     }
+    hour_a = catalog_of(saved()).family("motor")[saved().core.motor].number("hour_a")  # type: ignore[union-attr]
+    marked = [cell.endswith("*") for row in by_speed.values() for cell in (row[2], row[5]) if cell]
+    over = [float(cell.split()[0]) > hour_a for row in by_speed.values()
+            for cell in (row[2], row[5]) if cell]  # fmt: skip
+    assert marked == over
+    assert any(over)
+    assert not all(over)
+    told = " ".join(Reader(api.sheets(saved())[CARD]).words.split())
+    assert f"*: above {hour_a:.0f} A, what the motor bears for an hour" in told
     volts = {row[0]: row[1:] for row in rows if row and row[0] in ("full", "half", "nearly empty")}
     for one in DRIVING.voltages:
         pull = f"{one.pull_v} V at {one.pull_a:.0f} A"
