@@ -112,9 +112,7 @@ def weigh_in(
                 found.append(_weigh_in(context, plan, reading))
             except InputError as error:
                 wrong = error.faults
-        told += [
-            Fault(f.code, f.message, file, f.where, f.value, f.allowed, f.hint) for f in wrong
-        ]
+        told += [Fault(f.code, f.message, file, f.where, f.value, f.allowed, f.hint) for f in wrong]
     if told:
         raise InputError(told)
     return tuple(found)

@@ -1,4 +1,4 @@
-"""What is left on an axle means the same in a plan and beside other plans; notes say what differs."""
+"""What is left on an axle is the same in a plan and beside others; notes say what differs."""
 
 from __future__ import annotations
 
