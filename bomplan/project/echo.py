@@ -106,7 +106,7 @@ def _road(donor: Donor) -> str:
         rolling = f"rolling resistance of tyres at {_short(donor.tyre_pressure_bar)} bar"
     else:
         rolling = f"rolling resistance {donor.rolling_resistance:g}"
-    return f"drag area {_short(donor.drag_area_m2)} m², {rolling}"
+    return f"drag area {_short(donor.drag_area_m2 or 0.0)} m², {rolling}"
 
 
 def _condition(condition: Condition) -> str:
