@@ -177,7 +177,7 @@ def compare(
     plan. ``executor`` is anything with the standard interface
     (:class:`concurrent.futures.Executor`), a cluster's as well; without one, ``workers``
     processes of this computer. The result is the same with any of them. Raises
-    InputError.
+    InputError; ValueError without a project, or where ``by`` does not fit them.
     """
     from bomplan.outlook import Solver, processes
     from bomplan.outlook import compare as side

@@ -67,6 +67,8 @@ def acceleration(
 
     Each change costs ``shift_seconds`` of coasting and the speed lost by it. Ratings are
     taken for as long as the run lasts (repeated until it agrees with itself).
+
+    ValueError for a speed that is not above 0.
     """
     if to_speed_m_s <= 0:
         raise ValueError("the speed to reach must be above zero")

@@ -22,7 +22,10 @@ PULSE_ENDS_S = 60.0  # from here on the continuous rating counts (common practic
 
 @dataclass(frozen=True, eq=False)
 class CellCurve:
-    """One cell against state of charge: volts at rest, and resistance over that at 50 %."""
+    """One cell against state of charge: volts at rest, and resistance over that at 50 %.
+
+    ValueError unless the voltage rises and every resistance factor is above 0.
+    """
 
     soc: FloatArray
     open_circuit_v: FloatArray
@@ -43,6 +46,9 @@ class Pack:
     is the direct-current one at 50 %. ``peukert`` is 1.0 for lithium. ``min_voltage_v`` is
     the greater of cut-off per cell times cells and the controller's own; ``charge_limit_a``
     0 means that nothing may flow back.
+
+    ``soc_min`` and ``soc_max`` (states of charge, 0 to 1) bound what may be used. ValueError for
+    a window that is empty or a pack without capacity or resistance.
     """
 
     curve: CellCurve
@@ -151,7 +157,11 @@ def greatest_power_w(open_circuit_v: float, resistance_ohm: float) -> float:
 def peukert_exponent(
     capacity_long_ah: float, hours_long: float, capacity_short_ah: float, hours_short: float
 ) -> float:
-    """Peukert exponent from two capacities: ln(t1/t2) / ln(I2/I1); at least 1."""
+    """Peukert exponent from two capacities: ln(t1/t2) / ln(I2/I1); at least 1.
+
+    Hours are those of the two discharges at constant current. ValueError where the shorter one
+    is not at more current.
+    """
     current_long = capacity_long_ah / hours_long
     current_short = capacity_short_ah / hours_short
     if current_short <= current_long or hours_long <= hours_short:

@@ -48,6 +48,8 @@ def optimistic_range(
     Each second takes at least as much open-circuit energy as it would from a full pack with
     its least resistance (current falls with voltage and grows with resistance), and Peukert's
     excess at least that current's. Cut-off voltage and charge acceptance are left out.
+
+    ``reserve`` is the share of the energy that is kept back.
     """
     power = drive_lap(system, profile, gears, mass_kg).traction_w + auxiliary_w + heater_w
     pack = system.pack

@@ -28,6 +28,11 @@ class Driveline:
     at which the driver changes up, one fewer than the gears; empty means one gear or the
     highest. ``driven_share`` is the static share of the laden weight on the driven axle.
     ``rotating_mass_factor`` is inertial mass over mass for everything behind the gearbox.
+
+    ``efficiency`` is power out over power in, ``grip`` the friction of tyre on road,
+    ``regeneration_grip`` the share of it that braking by the motor may use, both without unit.
+    ValueError for ratios that do not fall, an efficiency outside (0, 1] or shift speeds that do
+    not rise.
     """
 
     ratios: tuple[float, ...]

@@ -28,7 +28,11 @@ class TemperatureTable:
 
 @dataclass(frozen=True)
 class PackData:
-    """A pack as bought, at 25 °C: whole-pack figures, before cold, age and spread."""
+    """A pack as bought, at 25 °C: whole-pack figures, before cold, age and spread.
+
+    States of charge and ``state_of_health`` lie in 0 to 1; ``end_of_life_capacity`` and
+    ``end_of_life_resistance`` are factors on the new pack's.
+    """
 
     curve: CellCurve
     cells_series: int

@@ -22,6 +22,8 @@ class Profile:
     them. ``closed`` tells that the trace ends as fast and at least as high as it began, so
     that it can be driven over and over and more mass cannot pay; for a drive of less than a
     lap see :meth:`mass_never_pays`.
+
+    ``table_gears`` keeps the gears that a driver's shift table gives, by its speeds.
     """
 
     time_s: FloatArray

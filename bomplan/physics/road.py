@@ -49,6 +49,8 @@ class RoadLoad:
     ``rolling`` is the coefficient at standstill, ``rolling_speed_s2_m2`` its growth per
     (m/s)² (Jazar, *Vehicle Dynamics*, p. 119, writes it so). ``drag_area_m2`` is drag
     coefficient times frontal area; ``headwind_m_s`` blows against the direction of travel.
+
+    ``gravity`` in m/s², ``headwind_m_s`` in m/s, the air's density in kg/m³.
     """
 
     rolling: float
@@ -80,6 +82,8 @@ class CoastDown:
     The constant term is taken to be rolling resistance and scales with mass; the other two
     do not (SAE J1263 and J2263 give the form; the split by mass is common practice).
     ``relative_density`` scales the quadratic term to another air density.
+
+    ``gravity`` in m/s².
     """
 
     a_n: float

@@ -57,6 +57,8 @@ def cap(profile: Profile, speed_m_s: float) -> Profile:
     caps slow vehicles so (it then lengthens the capped part until the distance is made up;
     here a lap simply is shorter, and the range counts only the metres really driven). On
     hills the road stays and the time grows.
+
+    ValueError for a speed that is not above 0.
     """
     if speed_m_s <= 0:
         raise ValueError("a speed cap must be above zero")

@@ -34,6 +34,8 @@ class SeriesMotor:
     the commutator stands at low current, falling in a straight line to
     ``max_voltage_high_v`` at ``high_current_a``. ``ratings`` are (seconds, A), seconds rising.
     ``self_cooled``: a fan on its own shaft, no blower.
+
+    ValueError for a table of fewer than two points or one that does not rise.
     """
 
     current_a: FloatArray

@@ -14,6 +14,8 @@ def string_currents(
 
     Kirchhoff: every string has the same voltage V at the common rails, I_k = (E_k - V)/R_k.
     At no load unequal strings drive current into each other: (E1 - E2)/(R1 + R2) for two.
+
+    ValueError unless each string has a voltage and a resistance above 0.
     """
     open_v = np.asarray(open_circuit_v, dtype=np.float64)
     ohm = np.asarray(resistance_ohm, dtype=np.float64)

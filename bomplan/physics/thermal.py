@@ -56,7 +56,10 @@ class RollingRms:
 
 
 def rolling_rms(values: FloatArray, windows_s: tuple[int, ...] = WINDOWS_S) -> dict[float, float]:
-    """:class:`RollingRms` of one whole series, one value per second."""
+    """:class:`RollingRms` of one whole series, one value per second.
+
+    ``values`` in any unit, which the answer keeps.
+    """
     rms = RollingRms(windows_s)
     if len(values):
         rms.add(np.asarray(values, dtype=np.float64))

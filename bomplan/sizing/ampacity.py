@@ -58,6 +58,8 @@ def free_air_90c_a(area_mm2: float) -> float:
     (8.4 mm²) and 4/0 (107 mm²). Thinner copper falls below that law: there the table itself,
     straight in log-log between its gauges, where it gives less; below 14 AWG in proportion to
     the area (the careful side).
+
+    ValueError for an area that is not above 0 mm².
     """
     if area_mm2 <= 0:
         raise ValueError("a cross-section must be above 0 mm2")
@@ -83,6 +85,8 @@ def ambient_factor(ambient_c: float, insulation_c: float = 90.0) -> float:
 
     sqrt((Tc - Ta) / (Tc - 30)), to which NEC Table 310.15(B)(1) is equal at the top of each
     of its bands (table seen in reproduction, identity computed).
+
+    ValueError for a class that is not above 30 °C.
     """
     if insulation_c <= _BASE_AMBIENT_C:
         raise ValueError("the insulation class must be above 30 °C")
@@ -127,6 +131,8 @@ def rolling_rms_a(currents_a: list[float], step_s: float, window_s: float) -> fl
 
     ``currents_a`` at equal steps; a trace shorter than the window is averaged over its own
     length. Empty traces give 0.
+
+    ValueError for a step or a window that is not above 0 s.
     """
     if step_s <= 0 or window_s <= 0:
         raise ValueError("step and window must be above 0 s")

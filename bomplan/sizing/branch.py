@@ -30,6 +30,8 @@ def protect_branch(
     full-range fuse whose rating is not above what the cable carries for long, the two poles
     side by side. The fuse must clear the least fault at the far end within
     ``margins.clearing_s``, and at both faults let through no more than the cable withstands.
+
+    That a fuse protects what it is not above is common practice.
     """
     carries = ampacity_a(cable.resistance_mohm_per_m, ambient_c, cable.insulation_c, bundle_factor)
     least = faults.least_a * (1.0 - margins.fault_current)

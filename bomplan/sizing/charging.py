@@ -61,6 +61,8 @@ def usable_supply_a(rated_a: float, rule: SupplyRule) -> float:
     ``continuous-80``: a load of three hours or more takes 80 % of the circuit, NEC 210.20(A)
     and 625.41 (seen in reproduction). ``as-rated``: 230 V circuits with a rating meant for
     continuous use; household outlets are then entered as 8 to 10 A (common practice).
+
+    ValueError for a rating below 0 A.
     """
     if rated_a < 0:
         raise ValueError("a circuit's rating cannot be below 0 A")
@@ -109,6 +111,8 @@ def charge_current_a(
 
     ``supply_a`` is usable already (:func:`usable_supply_a`); ``pack_v`` the voltage while
     charging, taken at its highest, which understates the current.
+
+    ValueError for a pack voltage that is not above 0 V.
     """
     if pack_v <= 0:
         raise ValueError("the pack voltage must be above 0 V")
@@ -128,7 +132,11 @@ def charge_hours(used_ah: float, current_a: float, returned: float, absorb_h: fl
 
 
 def wall_energy_j(battery_energy_j: float, returned: float, efficiency: float) -> float:
-    """Energy from the wall for energy put into the pack, in J."""
+    """Energy from the wall for energy put into the pack, in J.
+
+    ``returned`` is what charging puts in over what discharging takes out, ``efficiency`` the
+    charger's.
+    """
     return battery_energy_j * returned / efficiency
 
 

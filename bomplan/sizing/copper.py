@@ -39,6 +39,8 @@ def awg_diameter_mm(gauge: int) -> float:
 
     ASTM B258: d = 0.127 mm x 92^((36 - n) / 39) (formula from memory, diameters agree with a
     table seen in print).
+
+    ValueError for a gauge outside 4/0 to 40.
     """
     if not -3 <= gauge <= 40:
         raise ValueError(f"gauge {gauge} is outside 4/0 (-3) to 40")
@@ -56,7 +58,10 @@ def awg_name(gauge: int) -> str:
 
 
 def nearest_awg(area_mm2: float) -> int:
-    """The gauge whose cross-section is nearest in ratio, from 4/0 (-3) to 20."""
+    """The gauge whose cross-section is nearest in ratio, from 4/0 (-3) to 20.
+
+    ValueError for an area that is not above 0 mm².
+    """
     if area_mm2 <= 0:
         raise ValueError("a cross-section must be above 0 mm2")
     return min(
@@ -71,7 +76,7 @@ def resistance_ohm_per_m(area_mm2: float, temperature_c: float = 20.0) -> float:
 
 
 def at_temperature(resistance_20: float, temperature_c: float) -> float:
-    """A copper resistance known at 20 °C, at another temperature, in the same unit."""
+    """A copper resistance known at 20 °C (``resistance_20``), at another, in the same unit."""
     return resistance_20 * (1.0 + TEMPERATURE_COEFFICIENT_PER_K * (temperature_c - 20.0))
 
 
@@ -79,6 +84,8 @@ def effective_area_mm2(resistance_mohm_per_m: float) -> float:
     """The cross-section of ideal copper with this resistance at 20 °C (mohm/m).
 
     Class 5 fixes the resistance, not the area: nominal 50 mm² counts as 44.7 mm².
+
+    ValueError for a resistance that is not above 0.
     """
     if resistance_mohm_per_m <= 0:
         raise ValueError("a resistance must be above 0")

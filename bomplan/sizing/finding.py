@@ -41,7 +41,7 @@ class Finding:
 
 
 def floored(value: float, digits: int) -> float:
-    """``value`` rounded down to so many decimal places; -3 rounds down to thousands.
+    """``value``, in any unit, rounded down to so many decimal places; -3 rounds down to thousands.
 
     The last bits of powers and exponentials differ between processors; a capability is
     rounded down once, so that all machines decide alike. Infinity stays as it is.

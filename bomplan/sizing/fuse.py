@@ -30,6 +30,8 @@ class FuseData:
     ``clearing_a2s`` the total clearing I²t at high fault currents; ``min_breaking_a`` the
     least current that it breaks safely (None: 5 times the rating for aR, 2 for full range,
     below which the stored curve says nothing).
+
+    ValueError for figures that are not above 0 or melting times that do not fall.
     """
 
     v_dc: float
@@ -116,6 +118,8 @@ def pulse_share(pulses: int) -> float:
 
     22 % for 100 000, 29 % for 10 000, 38 % for 1 000, 48 % for 100 (a fuse maker's guide,
     seen); steps, not interpolated, the lower share between them.
+
+    ValueError above 100 000 pulses, for which no share is known.
     """
     for count, share in ((100, 0.48), (1_000, 0.38), (10_000, 0.29), (100_000, 0.22)):
         if pulses <= count:

@@ -58,6 +58,8 @@ def measured_isolation_ohm(
     ``pole_v``: the higher of the two pole-to-chassis voltages; ``bridged_v``: the same after
     bridging that pole to chassis with ``known_ohm``. Ri = Ro Vb (1/V1' - 1/V1), UN R100
     annex (from memory). A reading that does not fall means a dead leak from the other pole: 0.
+
+    ValueError for readings that are not above 0 or that bridging raised.
     """
     if min(known_ohm, pack_v, pole_v, bridged_v) <= 0 or bridged_v > pole_v:
         raise ValueError("readings must be above 0 and bridging cannot raise the voltage")
@@ -73,6 +75,8 @@ def sections(series: int, module_highest_v: float, limit_v: float = STRING_V) ->
     """Modules per section so that none exceeds ``limit_v`` while building, as equal as may be.
 
     A module that is above the limit by itself stands alone in its section.
+
+    ValueError for a module whose voltage is not above 0 V.
     """
     if series < 1:
         return []

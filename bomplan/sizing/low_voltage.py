@@ -131,6 +131,8 @@ def reserve_ah(safety_load_a: float, hours: float = 0.5, usable: float = 0.5) ->
     """Capacity of the 12 V battery that feeds the safety loads alone for a while, in Ah.
 
     Half an hour, half of a lead-acid battery usable: common practice.
+
+    ValueError for a usable share outside (0, 1].
     """
     if not 0 < usable <= 1:
         raise ValueError("the usable share must be above 0 and at most 1")
@@ -153,6 +155,8 @@ def presses_left(
 
     Each press lets ``stroke_l`` of air at ambient pressure into reservoir and booster
     (isothermal, computed). Pressures are vacuum below ambient.
+
+    ValueError for volumes that are not above 0 L.
     """
     if volume_l <= 0 or stroke_l <= 0:
         raise ValueError("volumes must be above 0 L")

@@ -29,7 +29,10 @@ def closing_share(source_v: float) -> float:
 
 
 def time_to_share_s(resistance_ohm: float, capacitance_f: float, share: float) -> float:
-    """Seconds until the capacitor has this share of the source voltage: -R C ln(1 - share)."""
+    """Seconds until the capacitor has this share of the source voltage: -R C ln(1 - share).
+
+    ValueError for a share that does not lie between 0 and 1.
+    """
     if not 0 < share < 1:
         raise ValueError("the share must lie between 0 and 1")
     return -resistance_ohm * capacitance_f * log(1.0 - share)

@@ -64,7 +64,11 @@ class Surroundings:
 
 @dataclass(frozen=True)
 class SizingMargins:
-    """Fractions kept from every limit, and the time in which the least fault must end."""
+    """Fractions kept from every limit, and the time in which the least fault must end.
+
+    ``continuous``, ``voltage``, ``fault_current`` and ``breaking`` are shares of the limit (0.1 is
+    a tenth); common practice.
+    """
 
     continuous: float = 0.10
     voltage: float = 0.05

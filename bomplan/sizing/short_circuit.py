@@ -4,14 +4,20 @@ from __future__ import annotations
 
 
 def pack_resistance_ohm(module_mohm: float, series: int, parallel: int) -> float:
-    """Resistance of equal modules in series and parallel, in ohm."""
+    """Resistance of equal modules in series and parallel, in ohm.
+
+    ValueError for fewer than 1 in series or in parallel.
+    """
     if series < 1 or parallel < 1:
         raise ValueError("series and parallel must be 1 or more")
     return module_mohm * series / parallel / 1000.0
 
 
 def prospective_a(open_circuit_v: float, source_ohm: float, path_ohm: float) -> float:
-    """Current into a dead short: open-circuit voltage over all resistance, in A."""
+    """Current into a dead short: open-circuit voltage over all resistance, in A.
+
+    ValueError for resistances below 0, or none at all.
+    """
     if source_ohm < 0 or path_ohm < 0 or source_ohm + path_ohm <= 0:
         raise ValueError("resistances cannot be below 0, nor all of them 0")
     return open_circuit_v / (source_ohm + path_ohm)

@@ -49,6 +49,8 @@ def air_flow_m3_h(
 
     ``cells`` counts every cell of the string; with strings in parallel ``capacity_ah`` is that
     of all of them. IEC 62485-3 / EN 50272-3; 0.055 is the safer of the two published forms.
+
+    ValueError for a number of cells below 0.
     """
     if cells < 0:
         raise ValueError("cells cannot be below 0")

@@ -19,7 +19,10 @@ class PlacedMass:
 
 @dataclass(frozen=True)
 class CornerLoads:
-    """What each wheel carries, in fractions of a gram."""
+    """What each wheel carries, in fractions of a gram.
+
+    Asked for a share of no mass: ValueError.
+    """
 
     front_left_g: Fraction
     front_right_g: Fraction
@@ -101,7 +104,10 @@ def sums_of_readings(
 def corner_loads_of(
     sums: CornerSums, wheelbase_mm: int, track_front_mm: int, track_rear_mm: int
 ) -> CornerLoads:
-    """The four loads of these sums, exact; see :func:`corner_loads` for what is assumed."""
+    """The four loads of these sums, exact; see :func:`corner_loads` for what is assumed.
+
+    ValueError for a wheelbase or a track that is not above 0 mm.
+    """
     if min(wheelbase_mm, track_front_mm, track_rear_mm) <= 0:
         raise ValueError("wheelbase and tracks must be above 0 mm")
     rear = Fraction(sums.moment_gmm, wheelbase_mm)
@@ -133,6 +139,8 @@ def corner_loads(
     Four wheels carry a load in more than one way; as is common practice each mass is first
     shared between the axles by its ``x``, then between the wheels of each axle by its ``y``.
     Springs and a twisted frame change that: only corner scales tell.
+
+    ValueError for a wheelbase or a track that is not above 0 mm.
     """
     if min(wheelbase_mm, track_front_mm, track_rear_mm) <= 0:
         raise ValueError("wheelbase and tracks must be above 0 mm")

@@ -25,6 +25,8 @@ def loads_in_motion_n(
 
     T. D. Gillespie, Fundamentals of Vehicle Dynamics (SAE 1992), ch. 1, equations of dynamic
     axle loads without aerodynamic and towing terms (from memory).
+
+    ValueError for a wheelbase that is not above 0 m.
     """
     if wheelbase_m <= 0:
         raise ValueError("the wheelbase must be above 0 m")
@@ -51,6 +53,8 @@ def height_by_axle_lift_m(
 
     ISO 10392:2011 asks for at least three steps, blocked springs and full tanks, and puts the
     method at a few per cent (seen in reproduction): do not show the result to the millimetre.
+
+    ValueError without a mass, or without a lift that has an angle.
     """
     slopes = [tan(angle) for angle, _ in lifts]
     square = sum(slope * slope for slope in slopes)

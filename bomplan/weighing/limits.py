@@ -67,6 +67,8 @@ def rollover_ratio(track_mm: float, centre_height_mm: float) -> float:
     """Static stability factor: track / (2 x height of the centre of gravity); information only.
 
     NHTSA's static stability factor (from memory).
+
+    ValueError for a height that is not above 0 mm.
     """
     if centre_height_mm <= 0:
         raise ValueError("the height of the centre of gravity must be above 0 mm")

@@ -40,7 +40,10 @@ class Moments:
 
 @dataclass(frozen=True)
 class AxleLoads:
-    """What each axle carries, in fractions of a gram."""
+    """What each axle carries, in fractions of a gram.
+
+    Asked for a share of no mass: ValueError.
+    """
 
     front_g: Fraction
     rear_g: Fraction
@@ -118,6 +121,8 @@ def base_from_weighing(
 
     ``in_it``: fuel and people during the weighing. ``removed``: engine, tank and the like.
     The readings themselves are loads at the axles, i.e. masses at x = 0 and x = wheelbase.
+
+    ValueError for a wheelbase that is not above 0 mm.
     """
     if wheelbase_mm <= 0:
         raise ValueError("the wheelbase must be above 0 mm")

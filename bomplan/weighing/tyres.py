@@ -112,6 +112,8 @@ def axle_tyre_load_g(tyre: Tyre, tyres_on_axle: int = 2) -> int:
 
     One tyre for a motorcycle, two for a car, four for a twin rear axle (which uses the twin
     index where there is one).
+
+    ValueError for an axle without a tyre.
     """
     if tyres_on_axle < 1:
         raise ValueError("an axle has at least one tyre")
