@@ -23,12 +23,11 @@ from bomplan.design.bill.body import box_holds_g
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.planner.bounds import Subsets
-from bomplan.planner.judge import Judge
+from bomplan.planner.judge import Beside, Judge
 from bomplan.planner.mass_bound import MassBound
 from bomplan.planner.options import Row, least_total
 
 IntArray = npt.NDArray[np.int64]
-BoolArray = npt.NDArray[np.bool_]
 BEYOND = 1 << 50  # dearer than any bill; a few of them still fit an integer
 SETS_MOST = 32  # sets of bays told apart; with more they are taken together
 
@@ -50,8 +49,9 @@ class BillBound:
         self._prices: dict[tuple[str, int], IntArray] = {}
         # By the identity of rows, which are kept here so that no others take it.
         self._costs: dict[tuple[object, ...], tuple[tuple[Row, ...], IntArray]] = {}
-        # By the identity of the costs of a tree's families, which are kept above.
-        self._tree_costs: dict[tuple[tuple[int, ...], tuple[bytes, ...]], IntArray] = {}
+        # By the identity of the costs of a tree's families, which are kept above, and of what
+        # may stand beside what, which the judge keeps.
+        self._tree_costs: dict[tuple[tuple[int, ...], tuple[int, ...]], IntArray] = {}
 
     def bay_sets(self, drive: Drive, capacity: tuple[int, ...]) -> tuple[Bays, ...]:
         """The sets of bays that a placement of this core may use; one empty set: any."""
@@ -182,17 +182,17 @@ class BillBound:
     ) -> IntArray:
         """The least that a tree of families costs; trees of the same rows are added up once."""
         costs = {root: self._family(drive, root, rows[root], sets)}
-        beside: dict[str, BoolArray] = {}
+        beside: dict[str, Beside] = {}
         for branch in _all_branches(joined):
             joint, family = branch.joint, branch.family
             first, second = rows[joint.first], rows[joint.second]
             allowed = self._judge.beside(joint, drive, currents, first, second)
             # Rows of the family nearer to the root first.
-            beside[family] = allowed if joint.second == family else allowed.T
+            beside[family] = allowed if joint.second == family else allowed.turned
             costs[family] = self._family(drive, family, rows[family], sets)
         key = (
             tuple([id(cost) for cost in costs.values()]),
-            tuple([matrix.tobytes() for matrix in beside.values()]),
+            tuple([id(allowed) for allowed in beside.values()]),
         )
         known = self._tree_costs.get(key)
         if known is None:
@@ -203,7 +203,7 @@ class BillBound:
     def _tree(
         self,
         costs: dict[str, IntArray],
-        beside: dict[str, BoolArray],
+        beside: dict[str, Beside],
         family: str,
         joined: tuple[_Branch, ...],
     ) -> IntArray:
@@ -212,11 +212,13 @@ class BillBound:
         for branch in joined:
             below = self._tree(costs, beside, branch.family, branch.joined)
             partners = beside[branch.family]
-            if partners.all():
+            if partners.all:
                 total = total + below.min(axis=0)
                 continue
-            least = np.where(partners[:, :, None, None], below[None], BEYOND)
-            total = total + least.min(axis=1, initial=BEYOND)
+            by_kind = np.full((partners.allowed.shape[1], *below.shape[1:]), BEYOND)
+            np.minimum.at(by_kind, partners.second, below)
+            least = np.where(partners.allowed[:, :, None, None], by_kind[None], BEYOND)
+            total = total + least.min(axis=1, initial=BEYOND)[partners.first]
         return np.minimum(total, BEYOND)
 
 

@@ -13,11 +13,18 @@ a cheaper row might miss that sum.
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
 from bomplan.buying.prices import Lot, Source
 from bomplan.buying.terms import Terms
 from bomplan.design.bill.shared_places import shared_places
 from bomplan.design.context import Context
 from bomplan.design.spots import bay_spot, spot_of
+from bomplan.planner.judge import Beside, BoolArray
 from bomplan.planner.options import Row
 from bomplan.planner.purchases import splits
 from bomplan.requirements.loads import mass_rows
@@ -26,33 +33,157 @@ from bomplan.requirements.loads import mass_rows
 def undominated(
     context: Context,
     rows: tuple[Row, ...],
-    partners: dict[str, frozenset[str]],
+    partners: Sequence[Beside],
     capacity: tuple[int, ...],
     monotone: bool,
 ) -> tuple[Row, ...]:
     """The rows of one family that some best bill may hold, in their order.
 
-    ``partners[part id]`` are the rows of other families that a row may stand beside;
-    ``monotone`` tells that every simulated requirement worsens with mass, resistance and load.
+    ``partners`` tell, with this family first, what each row may stand beside; ``monotone`` that
+    every simulated requirement worsens with mass, resistance and load.
     """
     if len(rows) == 1:
         return rows
-    # Another row in its place might break a rule of the builder's own.
-    ruled = context.project.choices.ruled
     # Nor need another one fit beside the parts that share its place.
     if any(rows[0].part.family in place.families for place in shared_places(context)):
         return rows
     lighter_helps = monotone and _lighter_keeps_limits(context, rows[0], capacity)
+    left = _swept(context, rows, partners, lighter_helps)
+    if len(left) == 1:
+        return (rows[left[0]],)
+    # Another row in its place might break a rule of the builder's own.
+    ruled = context.project.choices.ruled
+    may = _may_fall(context, rows, left, partners, lighter_helps, monotone)
     kept: list[Row] = []
-    for row in rows:
+    for number, place in enumerate(left):
+        row = rows[place]
+        others = (rows[left[other]] for other in np.flatnonzero(may[number]).tolist())
         if any(
-            _falls(context, row, other, partners, lighter_helps, monotone)
-            for other in rows
+            _falls(context, row, other, lighter_helps, monotone)
+            for other in others
             if other is not row and not {row.part.id, other.part.id} & ruled
         ):
             continue
         kept.append(row)
     return tuple(kept)
+
+
+def partners_of(family: str, beside: Mapping[tuple[str, str], Beside]) -> tuple[Beside, ...]:
+    """Those of the joints that this family takes part in, itself first."""
+    return tuple(
+        found if first == family else found.turned
+        for (first, second), found in beside.items()
+        if family in (first, second)
+    )
+
+
+def _swept(
+    context: Context, rows: tuple[Row, ...], partners: Sequence[Beside], lighter_helps: bool
+) -> list[int]:
+    """The places of the rows that are left once those of one kind are held against each other.
+
+    Rows that are alike in all but mass and one plain price fall in the order of the two, without
+    looking at pairs: falling is transitive, so what falls here falls to a row that is left.
+    """
+    ruled = context.project.choices.ruled
+    alike: defaultdict[tuple[object, ...], list[int]] = defaultdict(list)
+    left: list[int] = []
+    kinds = list(zip(*[beside.first.tolist() for beside in partners], strict=True))
+    for place, row in enumerate(rows):
+        if row.part.id in ruled or not _plainly_sold(row):
+            left.append(place)
+            continue
+        key = (
+            row.base, id(row.tables), row.external_uohm, row.load_12v_w, row.supply_12v_w,
+            row.at_hand, _box_holds(row), _efficiency(context, row),
+            kinds[place] if kinds else (),
+            None if lighter_helps else row.part.mass_g,
+        )  # fmt: skip
+        alike[key].append(place)
+    for places in alike.values():
+        if len(places) == 1:
+            left += places
+            continue
+        places.sort(key=lambda place: _by_mass(rows[place]))
+        least: int | None = None
+        for place in places:
+            price = _price(rows[place])
+            if least is None or price < least:
+                least = price
+                left.append(place)
+    return sorted(left)
+
+
+def _plainly_sold(row: Row) -> bool:
+    """Whether the row costs its list price a piece, and some of it is always bought."""
+    if len(row.sources) != 1 or row.at_hand:
+        return False
+    source = row.sources[0]
+    plain = not source.supplier and source.stock is None and len(source.steps) == 1
+    return (
+        plain
+        and (source.steps[0].quantity_from, source.steps[0].pack_size) == (1, 1)
+        and (row.least > 0)
+    )
+
+
+def _price(row: Row) -> int:
+    return row.sources[0].steps[0].unit_price
+
+
+def _by_mass(row: Row) -> tuple[int, int, str]:
+    return row.part.mass_g, _price(row), row.part.id
+
+
+def _may_fall(
+    context: Context,
+    rows: tuple[Row, ...],
+    places: list[int],
+    partners: Sequence[Beside],
+    lighter_helps: bool,
+    monotone: bool,
+) -> BoolArray:
+    """(places, places): what must hold, as far as arrays tell it, for a row to fall to another."""
+    some = [rows[place] for place in places]
+    may = ~np.eye(len(some), dtype=np.bool_)
+    figures: tuple[tuple[list[int] | list[float], bool], ...] = (
+        ([row.part.mass_g for row in some], lighter_helps),
+        ([row.external_uohm for row in some], monotone),
+        ([row.load_12v_w for row in some], monotone),
+        ([-row.supply_12v_w for row in some], True),
+        ([row.base for row in some], False),
+        ([-_box_holds(row) for row in some], True),
+        ([-_efficiency(context, row) for row in some], True),
+    )
+    for values, less_helps in figures:
+        one = np.array(values)
+        may &= one[:, None] >= one if less_helps else one[:, None] == one
+    for prices in _first_prices(some):
+        may &= prices[:, None] >= prices
+    for beside in partners:
+        # A kind may be replaced by one that stands beside everything that it may stand beside.
+        allowed = beside.allowed
+        covered = np.array([(allowed >= one).all(axis=1) for one in allowed], dtype=np.bool_)
+        kinds = beside.first[places]
+        may &= covered[kinds][:, kinds]
+    return may
+
+
+def _first_prices(rows: list[Row]) -> Iterator[npt.NDArray[np.float64]]:
+    """What the fewest pieces of each row cost at least, supplier by supplier.
+
+    More than anything where the supplier sells none, or no lot is wanted: such a row may fall to
+    any, as far as this supplier goes.
+    """
+    suppliers = sorted({source.supplier for row in rows for source in row.sources})
+    for supplier in suppliers:
+        found = np.full(len(rows), np.inf)
+        for number, row in enumerate(rows):
+            for source in row.sources:
+                if source.supplier == supplier and row.quantities:
+                    for lot in _lots(row, source, row.quantities[0])[:1]:
+                        found[number] = lot.price
+        yield found
 
 
 def _lighter_keeps_limits(context: Context, row: Row, capacity: tuple[int, ...]) -> bool:
@@ -68,14 +199,11 @@ def _falls(
     context: Context,
     row: Row,
     other: Row,
-    partners: dict[str, frozenset[str]],
     lighter_helps: bool,
     monotone: bool,
 ) -> bool:
-    """Whether ``row`` falls to ``other``."""
+    """Whether ``row`` falls to ``other``, which may stand beside all that it may stand beside."""
     if (row.base, row.tables, row.quantities) != (other.base, other.tables, other.quantities):
-        return False
-    if not partners.get(row.part.id, frozenset()) <= partners.get(other.part.id, frozenset()):
         return False
     if not _no_worse(row.part.mass_g, other.part.mass_g, lighter_helps):
         return False

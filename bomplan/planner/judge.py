@@ -3,12 +3,17 @@
 A rule judges a row by a few figures of the core: a voltage, a limit, a shaft. While it judges
 the first time, every figure that it reads is noted; another core with the same figures gets the
 same answer without asking again. What was not read cannot have mattered, for rules are pure.
+For the same reason rows that differ in nothing that is read of them are judged once
+(:mod:`bomplan.planner.alike`).
 """
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import compress
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import numpy as np
@@ -21,11 +26,13 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.errors import InternalError
+from bomplan.planner.alike import Columns, by_kind
 
 if TYPE_CHECKING:
     from bomplan.planner.options import Row
 
 BoolArray = npt.NDArray[np.bool_]
+IntArray = npt.NDArray[np.int64]
 Tables = tuple[tuple[int, ...], ...]
 Made = TypeVar("Made")
 # Attribute names from the root down, and the arguments where the last is a method.
@@ -113,6 +120,30 @@ class Suiting:
         self.nearest = nearest  # of the checks of that name, the one that came closest
 
 
+@dataclass(frozen=True, eq=False)
+class Beside:
+    """Which rows of two families may stand beside each other, told by their kinds."""
+
+    allowed: BoolArray  # (kinds of the first family, kinds of the second)
+    first: IntArray  # the kind of each row of the first family
+    second: IntArray
+
+    @cached_property
+    def turned(self) -> Beside:
+        """The same with the second family first."""
+        return Beside(self.allowed.T, self.second, self.first)
+
+    @cached_property
+    def any(self) -> bool:
+        """Whether any two rows may."""
+        return bool(self.allowed.any())
+
+    @cached_property
+    def all(self) -> bool:
+        """Whether all rows may stand beside all."""
+        return bool(self.allowed.all())
+
+
 class Judge:
     """Judges rows of one project's catalogue; keeps what it found."""
 
@@ -122,8 +153,43 @@ class Judge:
         self._tables: dict[tuple[Any, ...], dict[tuple[Path, ...], dict[Any, list[int]]]] = {}
         self._same_tables: dict[Tables, Tables] = {}
         self._made: dict[tuple[Any, ...], Known] = {}
-        self._whole: dict[tuple[Any, ...], BoolArray] = {}
+        self._whole: dict[tuple[Any, ...], Beside] = {}
         self._beside: dict[tuple[Any, ...], Known] = {}
+        self._same_beside: dict[tuple[Any, ...], Beside] = {}
+        # What each judgement reads of its rows, by what judges and whose rows they are.
+        self._columns: defaultdict[tuple[int, str], Columns] = defaultdict(Columns)
+        # Equal lists of rows are one object, so that what is made of them can be remembered.
+        self._lists: dict[tuple[str, ...], tuple[Part, ...]] = {}
+        self._candidates: dict[str, tuple[Part, ...]] = {}
+        self._sold: dict[str, tuple[Part, ...]] = {}
+        # By the identity of rows, which are kept here so that no others take it.
+        self._parts: dict[int, tuple[Sequence[Row], tuple[Part, ...]]] = {}
+
+    def candidates(self, rule: Rule) -> tuple[Part, ...]:
+        """The rows of a family that the builder's choices leave, by id."""
+        known = self._candidates.get(rule.family)
+        if known is None:
+            known = self._candidates[rule.family] = tuple(candidates(self._context, rule))
+        return known
+
+    def sold(self, rule: Rule) -> tuple[Part, ...]:
+        """Those of them that can be had."""
+        known = self._sold.get(rule.family)
+        if known is None:
+            sources = self._context.prices.sources
+            some = [part for part in self.candidates(rule) if sources(part)]
+            known = self._sold[rule.family] = self._listed(some)
+        return known
+
+    def _listed(self, parts: Sequence[Part]) -> tuple[Part, ...]:
+        found = tuple(parts)
+        return self._lists.setdefault(tuple([part.id for part in found]), found)
+
+    def _parts_of(self, rows: Sequence[Row]) -> tuple[Part, ...]:
+        known = self._parts.get(id(rows))
+        if known is None:
+            known = self._parts[id(rows)] = rows, self._listed([row.part for row in rows])
+        return known[1]
 
     def suiting(self, rule: Rule, drive: Drive, currents: DesignCurrents) -> Suiting:
         """The family's rows that suit this core at these currents."""
@@ -132,9 +198,7 @@ class Judge:
             _recalled(
                 self._known.setdefault(id(rule), {}),
                 {"drive": drive, "currents": currents},
-                lambda noted: self._judge(
-                    rule, noted["drive"], noted["currents"], candidates(self._context, rule)
-                ),
+                lambda noted: self._judge(rule, noted["drive"], noted["currents"]),
             ),
         )
 
@@ -163,29 +227,36 @@ class Judge:
         currents: DesignCurrents,
         firsts: Sequence[Row],
         seconds: Sequence[Row],
-    ) -> BoolArray:
-        """(firsts, seconds): which rows may stand beside each other in this core."""
-        key: tuple[Any, ...] = (
-            id(joint),
-            tuple([row.part.id for row in firsts]),
-            tuple([row.part.id for row in seconds]),
-        )
+    ) -> Beside:
+        """Which rows may stand beside each other in this core."""
+        some, others = self._parts_of(firsts), self._parts_of(seconds)
+        key: tuple[Any, ...] = (id(joint), id(some), id(others))
         if joint.first_tells:
             # It reads figures that hardly two cores share: remembered by the core as a whole.
             key = (*key, drive.core, currents)
             if key not in self._whole:
-                self._whole[key] = self._stand(joint, drive, currents, firsts, seconds)
+                self._whole[key] = self._stand(joint, drive, currents, some, others)
             return self._whole[key]
         return cast(
-            BoolArray,
+            Beside,
             _recalled(
                 self._beside.setdefault(key, {}),
                 {"drive": drive, "currents": currents},
-                lambda noted: self._stand(
-                    joint, noted["drive"], noted["currents"], firsts, seconds
-                ),
+                lambda noted: self._stand(joint, noted["drive"], noted["currents"], some, others),
             ),
         )
+
+    def neighbours(
+        self, drive: Drive, currents: DesignCurrents, rows: Mapping[str, Sequence[Row]]
+    ) -> dict[tuple[str, str], Beside]:
+        """Which rows may stand side by side, for every two families that are joined."""
+        return {
+            (joint.first, joint.second): self.beside(
+                joint, drive, currents, rows[joint.first], rows[joint.second]
+            )
+            for joint in JOINTS
+            if joint.first in rows and joint.second in rows
+        }
 
     def none_beside(
         self,
@@ -200,13 +271,18 @@ class Judge:
             if pair in without or not (joint.first in rows and joint.second in rows):
                 continue
             firsts, seconds = rows[joint.first], rows[joint.second]
-            if self.beside(joint, drive, currents, firsts, seconds).any():
+            beside = self.beside(joint, drive, currents, firsts, seconds)
+            if beside.any:
                 continue
             failed = [
                 next(check for check in checks if not check.passed)
-                for first in firsts
-                for second in seconds
-                for checks in [joint.judge(self._context, drive, currents, first.part, second.part)]
+                for first in _firsts(beside.first)
+                for second in _firsts(beside.second)
+                for checks in [
+                    joint.judge(
+                        self._context, drive, currents, firsts[first].part, seconds[second].part
+                    )
+                ]
             ]
             if failed:
                 nearest = max(failed, key=lambda check: (check.margin, check.id))
@@ -218,19 +294,25 @@ class Judge:
         joint: Joint,
         drive: Drive,
         currents: DesignCurrents,
-        firsts: Sequence[Row],
-        seconds: Sequence[Row],
-    ) -> BoolArray:
-        return np.array(
-            [
-                [
-                    joint.allows(self._context, drive, currents, first.part, second.part)
-                    for second in seconds
+        firsts: Sequence[Part],
+        seconds: Sequence[Part],
+    ) -> Beside:
+        of_first = self._columns[id(joint), joint.first]
+        of_second = self._columns[id(joint), joint.second]
+        while True:
+            some, others = of_first.kinds(firsts), of_second.kinds(seconds)
+            allowed = np.zeros((len(some.firsts), len(others.firsts)), dtype=np.bool_)
+            watched = [of_second.watched(seconds[second]) for second in others.firsts]
+            for number, first in enumerate(some.firsts):
+                one = of_first.watched(firsts[first])
+                allowed[number] = [
+                    joint.allows(self._context, drive, currents, one, other) for other in watched
                 ]
-                for first in firsts
-            ],
-            dtype=np.bool_,
-        ).reshape(len(firsts), len(seconds))
+                if not (of_first.settled and of_second.settled):
+                    break
+            else:
+                key = (id(some.of), id(others.of), allowed.tobytes())
+                return self._same_beside.setdefault(key, Beside(allowed, some.of, others.of))
 
     def _table(self, rule: Rule, drive: Drive, part: Part, bay: int, most: int) -> list[int]:
         """A table at least so long, by the figures of the core that its entries read."""
@@ -254,31 +336,40 @@ class Judge:
             raise InternalError(f"{rule.family} reads other figures for other numbers in a bay")
         return table
 
-    def _judge(
-        self, rule: Rule, drive: Drive, currents: DesignCurrents, parts: list[Part]
-    ) -> Suiting:
-        found, reasons = [], Counter[str]()
-        nearest: dict[str, Check] = {}
-        for part in parts:
-            failed = next(
+    def _judge(self, rule: Rule, drive: Drive, currents: DesignCurrents) -> Suiting:
+        parts = self.candidates(rule)
+        kinds, told = by_kind(
+            self._columns[id(rule), rule.family],
+            parts,
+            lambda part: next(
                 (
                     check
                     for check in row_checks(self._context, drive, currents, rule, part)
                     if not check.passed
                 ),
                 None,
-            )
+            ),
+        )
+        reasons = Counter[str]()
+        nearest: dict[str, Check] = {}
+        for failed, count in zip(told, kinds.counts, strict=True):
             if failed is not None:
-                reasons[failed.id] += 1
+                reasons[failed.id] += count
                 known = nearest.get(failed.id)
                 if known is None or failed.margin > known.margin:
                     nearest[failed.id] = failed
-            elif not self._context.prices.sources(part):
-                reasons["supplier"] += 1
-            else:
-                found.append(part)
+        suits = np.array([failed is None for failed in told], dtype=np.bool_)[kinds.of]
+        found = list(compress(parts, suits.tolist()))
+        sold = [part for part in found if self._context.prices.sources(part)]
+        if len(sold) < len(found):
+            reasons["supplier"] += len(found) - len(sold)
         most = max(sorted(reasons), key=lambda name: reasons[name], default="none listed")
-        return Suiting(tuple(found), most, nearest.get(most))
+        return Suiting(self._listed(sold), most, nearest.get(most))
+
+
+def _firsts(of: IntArray) -> list[int]:
+    """The first row of each kind, in the order of the rows."""
+    return sorted(np.unique(of, return_index=True)[1].tolist())
 
 
 def candidates(context: Context, rule: Rule) -> list[Part]:

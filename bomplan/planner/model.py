@@ -15,8 +15,6 @@ from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from bomplan.design.assemble import (
     Chosen,
     bay_moment_gmm,
@@ -31,8 +29,8 @@ from bomplan.design.drive import Drive
 from bomplan.design.running_costs import everyday_drive, running_cost
 from bomplan.design.spots import bay_lateral_moments, bay_spot, lateral_moments, spot_of
 from bomplan.errors import InternalError
-from bomplan.planner.dominance import undominated
-from bomplan.planner.judge import Judge
+from bomplan.planner.dominance import partners_of, undominated
+from bomplan.planner.judge import Beside, IntArray, Judge
 from bomplan.planner.options import Options, Row
 from bomplan.planner.purchases import MOST_MONEY, PurchaseModel
 from bomplan.requirements.loads import MassRow, mass_rows
@@ -123,9 +121,11 @@ class CoreModel:
         self._bay_mass: list[list[Any]] = [[] for _ in options.capacity]
         self._purchases = PurchaseModel(cp_model, self.model, context)
         self._place()
-        beside, partners = _neighbours(judge or Judge(context), drive, currents, options)
+        beside = (judge or Judge(context)).neighbours(drive, currents, options.rows)
         self._rows = {
-            family: undominated(context, rows, partners, options.capacity, monotone)
+            family: undominated(
+                context, rows, partners_of(family, beside), options.capacity, monotone
+            )
             for family, rows in options.rows.items()
         }
         for family, rows in self._rows.items():
@@ -264,18 +264,34 @@ class CoreModel:
                 self._lateral.append(aside * pieces)
                 self._cross.append(cross * pieces)
 
-    def _joints(self, beside: set[tuple[str, str]]) -> None:
+    def _joints(self, beside: dict[tuple[str, str], Beside]) -> None:
         """Each picked row needs a partner that it may stand beside, and the other way round."""
-        for joint in JOINTS:
-            if joint.first not in self._picks or joint.second not in self._picks:
-                continue
-            firsts, seconds = self._picks[joint.first], self._picks[joint.second]
-            for first, pick in firsts:
-                partners = [p for row, p in seconds if (first.part.id, row.part.id) in beside]
-                self.model.add(pick <= self._cp.LinearExpr.sum(partners))
-            for second, pick in seconds:
-                partners = [p for row, p in firsts if (row.part.id, second.part.id) in beside]
-                self.model.add(pick <= self._cp.LinearExpr.sum(partners))
+        for (first, second), found in beside.items():
+            self._partnered(first, second, found)
+            self._partnered(second, first, found.turned)
+
+    def _partnered(self, family: str, other: str, beside: Beside) -> None:
+        """Rows of one kind together: no more than one of them is picked."""
+        mine = self._by_kind(family, beside.first)
+        theirs = self._by_kind(other, beside.second)
+        for kind, picks in mine.items():
+            partners = [
+                pick
+                for number, some in theirs.items()
+                if beside.allowed[kind, number]
+                for pick in some
+            ]
+            picked = picks[0] if len(picks) == 1 else self._cp.LinearExpr.sum(picks)
+            self.model.add(picked <= self._cp.LinearExpr.sum(partners))
+
+    def _by_kind(self, family: str, kinds: IntArray) -> dict[int, list[Any]]:
+        """The picks of the rows that are left of a family, by their kind."""
+        rows = self._options.rows[family]
+        places = {id(row): kind for row, kind in zip(rows, kinds.tolist(), strict=True)}
+        found: dict[int, list[Any]] = {}
+        for row, pick in self._picks[family]:
+            found.setdefault(places[id(row)], []).append(pick)
+        return found
 
     def _own_rules(self) -> None:
         """The builder's own: a picked row brings others along, or shuts them out."""
@@ -566,20 +582,3 @@ def _all_of(constraints: list[Any]) -> Callable[[cp_model.CpModel], None]:
             model.add(constraint)
 
     return ask
-
-
-def _neighbours(
-    judge: Judge, drive: Drive, currents: DesignCurrents, options: Options
-) -> tuple[set[tuple[str, str]], dict[str, frozenset[str]]]:
-    """Pairs of rows that may stand side by side, and for each row its possible partners."""
-    beside: set[tuple[str, str]] = set()
-    partners: dict[str, set[str]] = {}
-    for joint in JOINTS:
-        firsts, seconds = options.rows.get(joint.first, ()), options.rows.get(joint.second, ())
-        allowed = judge.beside(joint, drive, currents, firsts, seconds)
-        for one, other in np.argwhere(allowed).tolist():
-            first, second = firsts[one].part.id, seconds[other].part.id
-            beside.add((first, second))
-            partners.setdefault(first, set()).add(second)
-            partners.setdefault(second, set()).add(first)
-    return beside, {part: frozenset(names) for part, names in partners.items()}

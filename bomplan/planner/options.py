@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import cast
@@ -18,7 +17,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check, Core
 from bomplan.errors import InternalError
-from bomplan.planner.judge import Judge, NotOfPackError, candidates
+from bomplan.planner.judge import Judge, NotOfPackError
 from bomplan.project.buying import SpareRule
 from bomplan.requirements.own_rules import impossible
 
@@ -162,7 +161,7 @@ def rows_of_pack_alone(
     for rule in RULES:
         if rule.side != "currents" or rule.family in CORE:
             continue
-        parts = [part for part in candidates(context, rule) if context.prices.sources(part)]
+        parts = judge.sold(rule)
         try:
             if parts and rule.needed(context, pack):
                 found[rule.family] = _rows(context, judge, pack, rule, parts, capacity)
@@ -217,8 +216,7 @@ def suitable(
 ) -> tuple[Row, ...] | NoOption:
     """The rows of one family that suit the core, or why none does; all if ``unjudged``."""
     if rule.family in unjudged:
-        parts = [part for part in candidates(context, rule) if context.prices.sources(part)]
-        return _rows(context, judge, drive, rule, parts, capacity)
+        return _rows(context, judge, drive, rule, judge.sold(rule), capacity)
     own = {"motor": drive.motor, "controller": drive.controller, "module": drive.module}
     part = own.get(rule.family)
     if part is not None:
@@ -238,9 +236,10 @@ def _rows(
     judge: Judge,
     drive: Drive,
     rule: Rule,
-    parts: Sequence[Part],
+    parts: tuple[Part, ...],
     capacity: tuple[int, ...],
 ) -> tuple[Row, ...]:
+    """The rows of these parts, a list that the judge keeps."""
     tables = []
     for place, part in enumerate(parts):
         if place == 0 or rule.table_by_part:
@@ -248,7 +247,7 @@ def _rows(
         tables.append(shared)
     series = drive.core.series
     return judge.remembered(
-        (rule.family, tuple([part.id for part in parts]), tuple(map(id, tables)), series),
+        (rule.family, id(parts), tuple(map(id, tables)), series),
         drive,
         lambda noted: tuple(
             [

@@ -30,8 +30,11 @@ def withstand_a2s(
 ) -> float:
     """Let-through I²t that the conductor withstands from its full working temperature, A²s.
 
-    ``area_mm2`` is the effective area; floored to 1000 A²s.
+    ``area_mm2`` is the effective area; floored to 1000 A²s. Nothing where the conductor may work
+    as hot as a fault may leave it.
     """
+    if insulation_c >= final_c:
+        return 0.0
     return floored((k_factor(insulation_c, final_c) * area_mm2) ** 2, -3)
 
 

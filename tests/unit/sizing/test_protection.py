@@ -147,6 +147,14 @@ def test_thin_cable_does_not_withstand_the_fault():
     assert "cable-withstand-greatest" in failed(found)
 
 
+def test_a_cable_that_works_as_hot_as_a_fault_may_leave_it_withstands_none():
+    hottest = CableData(0.272, 250.0, 600.0)  # the most that a catalogue may say
+    found = protect(FUSE, hottest, CURRENTS, FAULTS, AROUND)
+    assert {"cable-withstand-least", "cable-withstand-greatest"} <= failed(found)
+    just_cooler = protect(FUSE, replace(hottest, insulation_c=200.0), CURRENTS, FAULTS, AROUND)
+    assert "cable-withstand-least" not in failed(just_cooler)
+
+
 def test_margins_are_the_users():
     tight = Currents(rms_a=170.0, peak_a=420.0, peak_s=20.0, battery_limit_a=420.0)
     assert "fuse-continuous" in failed(protect(FUSE, CABLE_70, tight, FAULTS, AROUND))
