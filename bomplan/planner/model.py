@@ -21,7 +21,7 @@ from bomplan.design.assemble import (
     joints_uohm,
     place_x_mm,
 )
-from bomplan.design.bill import JOINTS, DesignCurrents
+from bomplan.design.bill import DesignCurrents
 from bomplan.design.bill.body import box_holds_g
 from bomplan.design.bill.shared_places import place_checks, shared_places
 from bomplan.design.context import Context
