@@ -33,8 +33,9 @@ from bomplan.design.series import geometry
 from bomplan.errors import Fault, InputError
 from bomplan.packing import Layout, check_layout
 from bomplan.requirements.evaluate import all_checks
+from bomplan.source import computed
 
-COUNTED = "counted again from the plan's own lines"
+COUNTED = computed("counted again from the plan's own lines")
 
 
 def audit_plan(plan: Plan) -> tuple[Check, ...]:
@@ -354,5 +355,5 @@ def _stands(context: Context, drive: Drive, plan: Plan) -> Iterator[Check]:
             len(faults) + missing,
             0,
             "faults",
-            "geometry of the recorded stands",
+            computed("geometry of the recorded stands"),
         )

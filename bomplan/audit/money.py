@@ -14,8 +14,9 @@ from bomplan.design.records import Check, Plan
 from bomplan.design.whole_sum import count_needed, extras_of
 from bomplan.money import currency_decimals
 from bomplan.project.records import Project
+from bomplan.source import computed
 
-COUNTED = "counted again from the plan's own lines, rows and project"
+COUNTED = computed("counted again from the plan's own lines, rows and project")
 
 
 def money_checks(plan: Plan, project: Project) -> Iterator[Check]:

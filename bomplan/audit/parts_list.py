@@ -34,8 +34,9 @@ from bomplan.requirements.cautions import cautions
 from bomplan.requirements.cliffs import cliffs
 from bomplan.requirements.core import core_checks, must_be_strings
 from bomplan.requirements.evaluate import all_checks, bay_dangers
+from bomplan.source import computed
 
-COUNTED = "counted from the parts list"
+COUNTED = computed("counted from the parts list")
 CORE = ("motor", "controller", "module")
 
 

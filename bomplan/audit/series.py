@@ -14,9 +14,10 @@ from bomplan.design.bill.rule import at_most
 from bomplan.design.drive import Drive
 from bomplan.design.records import BayUse, Check, Plan, Stand
 from bomplan.design.series_records import ModuleLink, module_label
+from bomplan.source import computed, recalled
 
 SECTION_V = 60.0
-SOURCE = "geometry and numbers of the recorded stands and links"
+SOURCE = computed("geometry and numbers of the recorded stands and links")
 _Key = tuple[str, str]
 
 
@@ -48,7 +49,9 @@ def series_checks(drive: Drive, plan: Plan) -> Iterator[Check]:
             len(wrong),
             0,
             "faults",
-            "at most 60 V before the last link is fitted: common practice, ISO 6469-3 class B",
+            recalled(
+                "at most 60 V before the last link is fitted: common practice, ISO 6469-3 class B"
+            ),
             "above 60 V direct voltage a touch can kill",
         )
         offset += use.series

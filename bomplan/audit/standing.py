@@ -11,6 +11,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check, Plan
 from bomplan.requirements.slack import tightest
+from bomplan.source import computed
 
 
 def standing_checks(
@@ -41,5 +42,5 @@ def standing_checks(
         len(wrong),
         0,
         "lines",
-        "counted again from the plan's own parts",
+        computed("counted again from the plan's own parts"),
     )

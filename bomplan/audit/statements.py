@@ -15,8 +15,9 @@ from bomplan.design.drive import Drive
 from bomplan.design.driving import Driving
 from bomplan.design.figures import mass_record
 from bomplan.design.records import Check, Mass, Performance, Plan
+from bomplan.source import computed, given
 
-COUNTED = "counted again from the plan's own lines"
+COUNTED = computed("counted again from the plan's own lines")
 # Driving figures of a plan may come from an older version's physics; more than this is a slip.
 DRIVING_TOLERANCE = 0.01
 # Two of the last digits of the finest of them, a grade.
@@ -58,7 +59,7 @@ def statement_checks(
         len(wrong),
         0,
         "figures",
-        "simulated again",
+        computed("simulated again"),
     )
     # Plans of older versions hold no such record, and so nothing that may be wrong.
     slips = [] if plan.driving is None else list(_record_slips(plan.driving, driving))
@@ -69,7 +70,7 @@ def statement_checks(
         len(slips),
         0,
         "figures",
-        "simulated again",
+        computed("simulated again"),
     )
     broken = list(_broken_choices(context, drive, plan, bill))
     yield at_most(
@@ -79,7 +80,7 @@ def statement_checks(
         len(broken),
         0,
         "choices",
-        "project",
+        given("project"),
     )
 
 

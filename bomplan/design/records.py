@@ -18,6 +18,7 @@ from bomplan.design.purchase_records import Invoice, Purchase, Spare
 from bomplan.design.record import Record
 from bomplan.design.series_records import ModuleLink, Section
 from bomplan.design.weight_records import Weights
+from bomplan.source import SourceKind
 
 Topology = Literal["groups", "strings"]
 Status = Literal["optimal", "feasible", "none", "unknown"]
@@ -148,7 +149,11 @@ class Mass(Record):
 
 
 class Check(Record):
-    """One requirement against one figure. ``sense`` says on which side of the limit it must lie."""
+    """One requirement against one figure. ``sense`` says on which side of the limit it must lie.
+
+    ``source_kind`` says how far the source was looked at; empty in plans made before that was
+    kept.
+    """
 
     id: str
     words: str
@@ -158,6 +163,7 @@ class Check(Record):
     sense: Literal["at most", "at least"]
     passed: bool
     source: str
+    source_kind: SourceKind | Literal[""] = ""
     caution: str = ""
 
     @property

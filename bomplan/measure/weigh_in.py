@@ -23,6 +23,7 @@ from bomplan.errors import Fault, InputError
 from bomplan.measure.readings import Reading, Some
 from bomplan.project.chassis import MassAt
 from bomplan.requirements.loads import MassRow, mass_rows
+from bomplan.source import given
 from bomplan.weighing import (
     CornerLoads,
     CornerSums,
@@ -394,11 +395,12 @@ def _check(plan: Plan, row: MassRow, extra: CornerSums, reading: Reading) -> Che
     twice += row.per_lateral * extra.lateral_gmm + row.per_cross * extra.cross_gmm2
     loaded = Fraction(2 * value + twice, 2 * row.divisor)
     words = f"{row.words}, as the scales found it"
-    source = f"weighing: {reading.name}"
+    source = given(f"weighing: {reading.name}")
     if row.id.startswith("share."):
         return Check(
             id=f"weighed.{row.id}", words=words, value=round(float(loaded) / 1000, 3), limit=0.0,
-            unit="kg over", sense="at most", passed=loaded <= 0, source=source,
+            unit="kg over", sense="at most", passed=loaded <= 0, source=source.words,
+            source_kind=source.kind,
         )  # fmt: skip
     # Both axles may be off, so a reading of the whole car has twice the spread of one.
     spread_g = reading.spread_g * (2 if row.id.startswith("mass.") else 1)
@@ -411,6 +413,7 @@ def _check(plan: Plan, row: MassRow, extra: CornerSums, reading: Reading) -> Che
         unit="kg",
         sense="at most",
         passed=loaded + spread_g <= limit_g,
-        source=source,
+        source=source.words,
+        source_kind=source.kind,
         caution="an overloaded axle breaks wheels, tyres and the law",
     )

@@ -36,8 +36,10 @@ class Country:
     crush_rear_mm: int
     crush_rule: Literal["warn", "forbid"]
     crush_source: str
+    crush_seen: bool
     supply_rule: Literal["", "continuous-80", "as-rated"]
     supply_source: str
+    supply_seen: bool
     mode_1: bool
     driver_kg: int
     empty_mass: str
@@ -69,8 +71,10 @@ def _country(row: dict[str, str]) -> Country:
         crush_rear_mm=int(row["crush_rear_mm"]),
         crush_rule=cast(Literal["warn", "forbid"], row["crush_rule"]),
         crush_source=row["crush_source"],
+        crush_seen=row["crush_seen"] == "yes",
         supply_rule=cast(Literal["", "continuous-80", "as-rated"], row["supply_rule"]),
         supply_source=row["supply_source"],
+        supply_seen=row["supply_seen"] == "yes",
         mode_1=row["mode_1"] == "yes",
         driver_kg=int(row["driver_kg"]),
         empty_mass=row["empty_mass"],

@@ -190,3 +190,10 @@ def zero_margins(plan: Plan) -> tuple[str, ...]:
         return ()
     asked = ("range", "axle", "continuous", "voltage", "fault_current")
     return tuple(name for name in asked if name in margins and not margins[name])
+
+
+def source_words(check: Check) -> str:
+    """The source with how it is known, unless its own words say that already."""
+    kind = check.source_kind
+    said = not kind or kind in ("computed", "given") or kind in check.source
+    return check.source if said else f"{check.source} ({kind})"

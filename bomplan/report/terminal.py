@@ -35,6 +35,7 @@ from bomplan.report.reading import (
     failed,
     ranges_worst_first,
     relative_margin,
+    source_words,
     tightest,
     verdict,
     worst_axles,
@@ -310,7 +311,7 @@ def _check(check: Check, show: Show, *, source: bool) -> Iterator[Row]:
     rest = " " * len(head)
     yield from wrapped(show.words(clean(check.words)) + figures, head, rest, tone)
     if source and check.source:
-        yield from wrapped(f"source: {clean(check.source)}", rest, rest + "  ")
+        yield from wrapped(f"source: {clean(source_words(check))}", rest, rest + "  ")
     if check.caution and not check.passed:
         yield from wrapped(f"mind: {clean(check.caution)}", rest, rest + "  ", "caution")
 

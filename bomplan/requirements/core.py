@@ -14,8 +14,7 @@ from bomplan.design.drive import LEAD, Drive, PackFigures
 from bomplan.design.records import Check, Topology
 from bomplan.requirements.overspeed import burst_checks
 from bomplan.requirements.people import people_checks
-
-COMMON = "common practice"
+from bomplan.source import COMMON, given, practice
 
 
 def core_checks(context: Context, drive: Drive) -> Iterator[Check]:
@@ -57,7 +56,7 @@ def module_guards(
             series,
             module.number("max_series"),
             "modules",
-            "module's own limit",
+            given("module's own limit"),
             caution,
         )
     if module.has("max_parallel"):
@@ -67,7 +66,7 @@ def module_guards(
             parallel,
             module.number("max_parallel"),
             "modules",
-            "module's own limit",
+            given("module's own limit"),
         )
     if module.has("max_system_v"):
         yield at_most(
@@ -76,7 +75,7 @@ def module_guards(
             figures.charge_v,
             module.number("max_system_v"),
             "V",
-            "module's own limit",
+            given("module's own limit"),
             caution,
         )
     if parallel > 1:
@@ -100,7 +99,7 @@ def pairing(context: Context, motor: Part, controller: Part, pair: Pair | None) 
         "pair.known",
         f"motor {motor.id} and controller {controller.id} are a known pair",
         pair is not None or (forced and motor.text("kind") == "series_dc"),
-        "pairs table of the catalogue",
+        given("pairs table of the catalogue"),
     )
     yield same(
         "pair.kind",
@@ -123,7 +122,7 @@ def controller_voltages(
         figures.charge_v * margin,
         controller.number("v_max_abs"),
         "V",
-        "common practice (regeneration and equalising lift the voltage further)",
+        practice("common practice (regeneration and equalising lift the voltage further)"),
         "above its absolute limit a controller fails, often shorted",
     )
     yield at_least(
@@ -144,7 +143,7 @@ def pair_voltages(pair: Pair, figures: PackFigures) -> Iterator[Check]:
         figures.nominal_v,
         pair.v_max,
         "V",
-        "pairs table of the catalogue",
+        given("pairs table of the catalogue"),
     )
     yield at_least(
         "voltage.pair-low",
@@ -152,7 +151,7 @@ def pair_voltages(pair: Pair, figures: PackFigures) -> Iterator[Check]:
         figures.nominal_v,
         pair.v_min,
         "V",
-        "pairs table of the catalogue",
+        given("pairs table of the catalogue"),
     )
 
 
@@ -165,7 +164,7 @@ def project_voltages(context: Context, figures: PackFigures) -> Iterator[Check]:
         figures.nominal_v,
         targets.pack_voltage_min_v,
         "V",
-        "project",
+        given("project"),
     )
     if targets.charged_voltage_min_v > 0:
         yield at_least(
@@ -174,7 +173,7 @@ def project_voltages(context: Context, figures: PackFigures) -> Iterator[Check]:
             figures.charge_v,
             targets.charged_voltage_min_v,
             "V",
-            "project",
+            given("project"),
         )
     yield at_most(
         "voltage.project-most",
@@ -182,7 +181,7 @@ def project_voltages(context: Context, figures: PackFigures) -> Iterator[Check]:
         figures.charge_v,
         targets.pack_voltage_max_v,
         "V",
-        "project",
+        given("project"),
     )
 
 
@@ -195,7 +194,7 @@ def battery_setting(context: Context, drive: Drive) -> Iterator[Check]:
         set_a,
         drive.controller.number("battery_a_max"),
         "A",
-        "controller's own figure",
+        given("controller's own figure"),
     )
     yield at_most(
         "current.setting-modules",
@@ -204,7 +203,7 @@ def battery_setting(context: Context, drive: Drive) -> Iterator[Check]:
         set_a,
         drive.figures.discharge_10s_a,
         "A",
-        "module's own figure",
+        given("module's own figure"),
         "cells that give more than they may heat up and fail; some vent or burn",
     )
     named = context.project.choices.battery_current_a
@@ -216,7 +215,7 @@ def battery_setting(context: Context, drive: Drive) -> Iterator[Check]:
             set_a,
             max(named),
             "A",
-            "project",
+            given("project"),
         )
 
 
@@ -253,7 +252,7 @@ def regeneration_controller(context: Context, controller: Part) -> Iterator[Chec
             "regeneration.controller",
             f"regeneration is asked for: {controller.id} must allow it",
             controller.flag("regeneration"),
-            "controller's own figure",
+            given("controller's own figure"),
         )
 
 
@@ -265,5 +264,5 @@ def mounting(context: Context, motor: Part) -> Iterator[Check]:
         f"the donor takes motors on: {', '.join(mounts)}; {motor.id} mounts on"
         f" {motor.text('mount')}",
         motor.text("mount") in mounts,
-        "project",
+        given("project"),
     )

@@ -22,6 +22,7 @@ from bomplan.requirements.mounting import crush_checks, restraint_checks
 from bomplan.requirements.own_rules import own_rules
 from bomplan.requirements.simulated import simulated_checks
 from bomplan.requirements.sustained import sustained_checks
+from bomplan.source import COMMON, computed, given, practice
 
 
 def static_checks(
@@ -65,7 +66,7 @@ def supply_and_budget(context: Context, bill: Bill) -> Iterator[Check]:
         bill.supply_12v_w,
         bill.couplers.mean_12v_w,
         "W",
-        "common practice",
+        COMMON,
     )
     budget = context.project.targets.budget
     if budget is not None:
@@ -75,7 +76,7 @@ def supply_and_budget(context: Context, bill: Bill) -> Iterator[Check]:
             bill.price,
             budget,
             f"smallest units of {context.project.currency}",
-            "project",
+            given("project"),
         )
 
 
@@ -108,7 +109,7 @@ def bay_checks(
         sum(rows),
         drive.core.series,
         "places",
-        "every module needs a place",
+        computed("every module needs a place"),
     )
     for bay, count in enumerate(rows):
         if count == 0:
@@ -120,7 +121,7 @@ def bay_checks(
             count * drive.core.parallel,
             context.layout(bay, drive.module).count,
             "modules",
-            "layout with walls, gaps and clearances",
+            computed("layout with walls, gaps and clearances"),
         )
         yield at_most(
             f"box.load.{record.name}",
@@ -128,7 +129,7 @@ def bay_checks(
             count * drive.core.parallel * drive.module.mass_g / 1000,
             box_holds_g(box) / 1000,
             "kg",
-            "box's own figure",
+            given("box's own figure"),
         )
         if record.mass_limit_g is not None:
             yield at_most(
@@ -137,7 +138,7 @@ def bay_checks(
                 bill.bay_mass_g[bay] / 1000,
                 record.mass_limit_g / 1000,
                 "kg",
-                "project",
+                given("project"),
             )
     for floor, bays in context.floors():
         if any(rows[bay] for bay in bays):
@@ -147,7 +148,7 @@ def bay_checks(
                 sum(bill.bay_mass_g[bay] for bay in bays) / 1000,
                 floor.mass_limit_g / 1000,
                 "kg",
-                "project",
+                given("project"),
             )
     yield from bay_dangers(context, drive, rows)
 
@@ -168,7 +169,7 @@ def gas_check(bay: Bay, module: Part) -> Check:
         f"bay.gas.{bay.name}",
         f"gassing cells in bay {bay.name} inside the cabin need a vent to the outside",
         not gas_gathers(bay, module),
-        "IEC 62485-3 / EN 50272-3; common practice",
+        practice("IEC 62485-3 / EN 50272-3; common practice"),
         "hydrogen in the cabin: one spark is enough",
     )
 
@@ -194,7 +195,9 @@ def mass_check(limit: MassRow, bill: Bill) -> Check:
         unit="kg",
         sense="at most",
         passed=value <= limit.limit,
-        source=limit.source + (f"; plate {limit.plate_g / 1000:.0f} kg" if limit.plate_g else ""),
+        source=limit.source.words
+        + (f"; plate {limit.plate_g / 1000:.0f} kg" if limit.plate_g else ""),
+        source_kind=limit.source.kind,
         caution="an overloaded axle breaks wheels, tyres and the law",
     )
 

@@ -13,9 +13,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from bomplan.design.context import Context, Load
+from bomplan.source import Source, given, practice, recalled
 from bomplan.weighing import CornerSums, axle_tyre_load_g
 
-TYRE_SOURCE = "load index of the tyres; ISO 4000-1 table (from memory)"
+TYRE_SOURCE = recalled("load index of the tyres; ISO 4000-1 table (from memory)")
 
 
 @dataclass(frozen=True)
@@ -31,7 +32,7 @@ class MassRow:
     limit: int
     divisor: int
     plate_g: int
-    source: str
+    source: Source
     per_lateral: int = 0
     per_cross: int = 0
 
@@ -83,7 +84,7 @@ def _axle_rows(context: Context, load: Load) -> Iterator[MassRow]:
     mass = context.base.mass_g + load.mass_g
     moment = context.base.moment_gmm + load.moment_gmm
     limits, donor = context.limits, context.project.donor
-    margins = "plate limit less the project's margin"
+    margins = given("plate limit less the project's margin")
     yield MassRow(
         f"mass.gross.{load.name}",
         f"gross mass, {load.name}",
@@ -186,7 +187,7 @@ def _own_rows(context: Context, load: Load) -> Iterator[MassRow]:
                 limit_g * divisor,
                 divisor,
                 0,
-                "project",
+                given("project"),
             )
 
 
@@ -209,7 +210,7 @@ def _share_rows(context: Context, load: Load) -> Iterator[MassRow]:
             0,
             1000 * length,
             0,
-            "house rule; common practice",
+            practice("house rule; common practice"),
         )
     if rules.maximum_front_share is not None:
         permille = round(rules.maximum_front_share * 1000)
@@ -223,7 +224,7 @@ def _share_rows(context: Context, load: Load) -> Iterator[MassRow]:
             0,
             1000 * length,
             0,
-            "house rule; common practice",
+            practice("house rule; common practice"),
         )
 
 
@@ -244,7 +245,7 @@ def _side_rows(context: Context, load: Load, sums: CornerSums) -> Iterator[MassR
             0,
             2000 * track,
             0,
-            "house rule; common practice",
+            practice("house rule; common practice"),
             per_lateral=2000,
         )
     if rules.maximum_left_share is not None:
@@ -259,7 +260,7 @@ def _side_rows(context: Context, load: Load, sums: CornerSums) -> Iterator[MassR
             0,
             2000 * track,
             0,
-            "house rule; common practice",
+            practice("house rule; common practice"),
             per_lateral=-2000,
         )
 
@@ -284,7 +285,7 @@ def _wheel_rows(context: Context, load: Load, sums: CornerSums) -> Iterator[Mass
                 2 * length * track * limit_g,
                 2 * length * track,
                 limit_g,
-                "the project's limit of one wheel",
+                given("the project's limit of one wheel"),
                 per_lateral=sign * 2 * length,
                 per_cross=sign * -2,
             )
@@ -301,6 +302,6 @@ def _wheel_rows(context: Context, load: Load, sums: CornerSums) -> Iterator[Mass
                 2 * length * track * limit_g,
                 2 * length * track,
                 limit_g,
-                "the project's limit of one wheel",
+                given("the project's limit of one wheel"),
                 per_cross=sign * 2,
             )

@@ -11,6 +11,7 @@ from bomplan.design.context import Context
 from bomplan.design.records import Check
 from bomplan.project.records import Bay
 from bomplan.sizing.restraint import crush_reach_mm
+from bomplan.source import published, recalled
 
 CRUSH_CAUTION = (
     "cells in the crush zone are hit first in a crash: place them elsewhere, or build a frame"
@@ -33,8 +34,10 @@ def restraint_checks(context: Context, bay: Bay, held_g: int, fasteners: Part) -
         held_n(fasteners) / 1000,
         wanted_n(context, held_g) / 1000,
         "kN",
-        f"{country.restraint_source}; shear: EN 1993-1-8 Table 3.4 (from memory); twice the"
-        " bolts and the plates: common practice",
+        recalled(
+            f"{country.restraint_source}; shear: EN 1993-1-8 Table 3.4 (from memory); twice the"
+            " bolts and the plates: common practice"
+        ),
         "a box that tears loose in a crash kills: bolt to structure or through spreader plates"
         " of 3 mm, never to bare sheet",
     )
@@ -66,7 +69,7 @@ def crush_checks(context: Context, bay: Bay) -> Iterator[Check]:
             reach,
             0 if forbids else depth,
             "mm",
-            f"{country.title}: {country.crush_source}",
+            published(f"{country.title}: {country.crush_source}", country.crush_seen),
             CRUSH_CAUTION,
         )
 

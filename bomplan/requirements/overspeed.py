@@ -9,11 +9,12 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill import at_least, at_most
 from bomplan.design.context import Context
 from bomplan.design.records import Check
+from bomplan.source import recalled
 
 OVERSPEED = 1.2
 """What every machine must stand over its highest speed for two minutes: IEC 60034-1 (from
 memory)."""
-SOURCE = "overspeed of 1.2 for two minutes: IEC 60034-1 (from memory)"
+SOURCE = recalled("overspeed of 1.2 for two minutes: IEC 60034-1 (from memory)")
 _SERIES = (
     "an armature that is turned too fast throws its windings out through the case, under the"
     " driver's feet"
@@ -49,7 +50,7 @@ def burst_checks(context: Context, motor: Part, final_ratio: float) -> Iterator[
         OVERSPEED * turns,
         burst,
         "rpm",
-        f"gears and wheel (computed); {SOURCE}",
+        recalled(f"gears and wheel (computed); {SOURCE}"),
         caution,
     )
 

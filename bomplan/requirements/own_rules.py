@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator
 from bomplan.design.bill.rule import same
 from bomplan.design.records import Check
 from bomplan.project.records import Choices
+from bomplan.source import given
 
 
 def own_rules(choices: Choices, parts: Collection[str]) -> Iterator[Check]:
@@ -17,7 +18,7 @@ def own_rules(choices: Choices, parts: Collection[str]) -> Iterator[Check]:
                 f"own.requires.{part}",
                 f"with {part} goes, by a rule of your own: {', '.join(wanted)}",
                 all(other in parts for other in wanted),
-                "project",
+                given("project"),
             )
     for part, barred in sorted(choices.forbids.items()):
         if part in parts:
@@ -25,7 +26,7 @@ def own_rules(choices: Choices, parts: Collection[str]) -> Iterator[Check]:
                 f"own.forbids.{part}",
                 f"with {part} goes, by a rule of your own, none of: {', '.join(barred)}",
                 not any(other in parts for other in barred),
-                "project",
+                given("project"),
             )
 
 

@@ -20,6 +20,7 @@ from bomplan.sizing.isolation import (
     OHM_PER_V_AC,
     OHM_PER_V_DC,
 )
+from bomplan.source import practice, recalled
 
 
 def people_checks(context: Context, drive: Drive) -> Iterator[Check]:
@@ -31,7 +32,7 @@ def people_checks(context: Context, drive: Drive) -> Iterator[Check]:
         highest_v(context, drive),
         CLASS_B_DC_V,
         "V",
-        "ISO 6469-3, UN R100 (60 V seen as a hazard line; 1,500 V from memory)",
+        recalled("ISO 6469-3, UN R100 (60 V seen as a hazard line; 1,500 V from memory)"),
         "above class B nothing here protects anybody",
     )
     if not drive.touchable:
@@ -53,8 +54,10 @@ def _isolation(drive: Drive) -> Check:
         isolation_wanted_ohm(drive),
         FAULTY_BELOW_OHM,
         "Ω",
-        "UN R100 5.1.3.1 and 5.1.3.2 (seen); 1 MΩ of a dry new build, a fault below half of it:"
-        " common practice",
+        practice(
+            "UN R100 5.1.3.1 and 5.1.3.2 (seen); 1 MΩ of a dry new build, a fault below half of it:"
+            " common practice"
+        ),
         "what a new build shows does not reach the isolation that keeps a touch harmless",
     )
 
@@ -69,8 +72,10 @@ def section_check(context: Context, module: Part) -> Check:
         volts,
         context.project.house_rules.section_v,
         "V",
-        "sections of at most 60 V while building: common practice; class A, ISO 6469-3 (from"
-        " memory)",
+        recalled(
+            "sections of at most 60 V while building: common practice; class A, ISO 6469-3 (from"
+            " memory)"
+        ),
         f"a module of {volts:.0f} V can kill before it is part of a pack: it cannot be split, and"
         " no link can be left open inside it",
     )

@@ -24,10 +24,11 @@ from bomplan.project.records import (
     SpeedTarget,
 )
 from bomplan.requirements.shown import ceiled, floored
+from bomplan.source import computed
 
 Direction = Literal["worsens", "none"]
 Target = RangeTarget | SpeedTarget | ClimbTarget | AccelerationTarget
-SIMULATED = "simulation, docs/explanation/driving.md"
+SIMULATED = computed("simulation, docs/explanation/driving.md")
 
 
 @dataclass(frozen=True)
@@ -142,7 +143,7 @@ class Confident(Simulated):
             sorted(reached, reverse=True)[enough - 1] / 1000,
             math.ceil(target.distance_m - 1e-6) / 1000,
             "km",
-            "simulation, docs/explanation/how-sure.md",
+            computed("simulation, docs/explanation/how-sure.md"),
         )
 
 

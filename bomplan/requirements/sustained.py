@@ -20,6 +20,7 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.design.rolling import FIVE_MINUTES_S, HOUR_S, MINUTE_S
 from bomplan.physics import stall_seconds
+from bomplan.source import practice
 
 # A car that pulls away turns its motor within a second (common practice).
 STALL_S = 1.0
@@ -44,7 +45,7 @@ def _pack(context: Context, drive: Drive, currents: DesignCurrents) -> Iterator[
         currents.rms_a * margin,
         drive.figures.discharge_continuous_a,
         "A",
-        "module's own figure; common practice",
+        practice("module's own figure; common practice"),
         caution,
     )
     for load in currents.rolling:
@@ -56,7 +57,7 @@ def _pack(context: Context, drive: Drive, currents: DesignCurrents) -> Iterator[
                 load.battery_a,
                 drive.figures.discharge_continuous_a,
                 "A",
-                "module's own figure; common practice",
+                practice("module's own figure; common practice"),
                 caution,
             )
 
@@ -71,7 +72,7 @@ def _motor(context: Context, drive: Drive, currents: DesignCurrents) -> Iterator
             currents.motor_rms_a * margin,
             motor.number("hour_a"),
             "A",
-            f"motor's {OWN}",
+            practice(f"motor's {OWN}"),
         )
         for seconds, column, name in (
             (FIVE_MINUTES_S, "five_minute_a", "five-minute"),
@@ -86,7 +87,7 @@ def _motor(context: Context, drive: Drive, currents: DesignCurrents) -> Iterator
                         load.motor_a * margin,
                         motor.number(column),
                         "A",
-                        f"motor's {OWN}",
+                        practice(f"motor's {OWN}"),
                     )
         if currents.stall_a > 0:
             yield at_least(
@@ -96,7 +97,7 @@ def _motor(context: Context, drive: Drive, currents: DesignCurrents) -> Iterator
                 round(stall_seconds(motor.number("five_minute_a"), currents.stall_a), 2),
                 STALL_S,
                 "s",
-                "3 s at the five-minute current, with the square of it (common practice)",
+                practice("3 s at the five-minute current, with the square of it (common practice)"),
                 "holding a car on a hill with the motor burns the commutator: use the brake",
             )
         return
@@ -112,7 +113,7 @@ def _motor(context: Context, drive: Drive, currents: DesignCurrents) -> Iterator
         currents.motor_rms_kw * margin,
         hour_kw,
         "kW",
-        f"pair's and motor's {OWN}",
+        practice(f"pair's and motor's {OWN}"),
     )
     for seconds, limit_kw, name in (
         (HOUR_S, hour_kw, "hour"),
@@ -127,7 +128,7 @@ def _motor(context: Context, drive: Drive, currents: DesignCurrents) -> Iterator
                     load.motor_share * peak_kw * margin,
                     limit_kw,
                     "kW",
-                    f"pair's and motor's {OWN}",
+                    practice(f"pair's and motor's {OWN}"),
                 )
 
 
@@ -139,7 +140,7 @@ def _controller(context: Context, drive: Drive, currents: DesignCurrents) -> Ite
         currents.motor_rms_a * margin,
         drive.controller.number("motor_a_hour"),
         "A",
-        f"controller's {OWN}",
+        practice(f"controller's {OWN}"),
     )
     for load in currents.rolling:
         if load.seconds == math.inf:
@@ -150,7 +151,7 @@ def _controller(context: Context, drive: Drive, currents: DesignCurrents) -> Ite
                 load.motor_a * margin,
                 drive.controller.number("motor_a_continuous"),
                 "A",
-                f"controller's {OWN}",
+                practice(f"controller's {OWN}"),
             )
 
 

@@ -16,8 +16,9 @@ from bomplan.sizing.copper import (
     effective_area_mm2,
 )
 from bomplan.sizing.finding import floored
+from bomplan.source import seen
 
-SOURCE = (
+SOURCE = seen(
     "NEC 2023 Table 310.17, one insulated copper conductor in free air, 30 °C, as a thermal "
     "reference (seen in reproduction); fitted over 8 AWG to 4/0"
 )

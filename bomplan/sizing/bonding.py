@@ -6,6 +6,7 @@ from math import inf, sqrt
 
 from bomplan.sizing.copper import resistance_ohm_per_m
 from bomplan.sizing.withstand import FAULT_LIMIT_C, k_factor
+from bomplan.source import seen
 
 SECTIONS_MM2 = (6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0)
 """Usual sections of braids and cable; nothing thinner, which would be torn off (common
@@ -14,7 +15,7 @@ WARM_C = 90.0
 """What a strap beside warm cable starts from, as cable of the usual insulation does."""
 JOINTS_OHM = 0.002
 """Two clean bolted joints of a strap together; common practice."""
-STRAP_SOURCE = (
+STRAP_SOURCE = seen(
     "below 0.1 Ω, measured with 200 mA at least: R100-aligned draft 5.1.2.2 (seen); section by"
     " I²t <= (k S)², IEC 60364-5-54 (seen in reproduction)"
 )

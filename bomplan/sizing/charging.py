@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bomplan.sizing.finding import Finding
+from bomplan.source import computed, given, practice, recalled, seen
 
 SupplyRule = Literal["continuous-80", "as-rated"]
 
@@ -69,7 +70,7 @@ def usable_supply_a(rated_a: float, rule: SupplyRule) -> float:
     return 0.8 * rated_a if rule == "continuous-80" else rated_a
 
 
-INLET_SOURCE = (
+INLET_SOURCE = seen(
     "SAE J1772: 16 A at 120 V, 80 A at 208 to 240 V; IEC 61851-1 mode 1: 16 A without a pilot"
     " (seen in reproduction)"
 )
@@ -169,8 +170,7 @@ def check_charger(
             pack_full_v,
             "V",
             "at most",
-            "cells in series times the charge voltage of their chemistry (computed)",
-            True,
+            computed("cells in series times the charge voltage of their chemistry (computed)"),
         ),
         Finding(
             "charger-reaches-full",
@@ -179,8 +179,7 @@ def check_charger(
             v_out_max,
             "V",
             "at most",
-            "cells in series times the charge voltage of their chemistry (computed)",
-            True,
+            computed("cells in series times the charge voltage of their chemistry (computed)"),
         ),
         Finding(
             "charger-starts-empty",
@@ -189,8 +188,7 @@ def check_charger(
             v_out_min,
             "V",
             "at least",
-            "output window of the charger (data sheet)",
-            True,
+            given("output window of the charger (data sheet)"),
         ),
         Finding(
             "charger-current",
@@ -199,8 +197,9 @@ def check_charger(
             charge_limit_a,
             "A",
             "at most",
-            "module's data sheet, else the chemistry's greatest bulk current (from memory)",
-            False,
+            recalled(
+                "module's data sheet, else the chemistry's greatest bulk current (from memory)"
+            ),
         ),
         Finding(
             "charger-hours",
@@ -209,7 +208,8 @@ def check_charger(
             hours_limit,
             "h",
             "at most",
-            "ampere-hours times charge return over current, plus absorption (common practice)",
-            False,
+            practice(
+                "ampere-hours times charge return over current, plus absorption (common practice)"
+            ),
         ),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bomplan.sizing.finding import Finding
+from bomplan.source import practice
 
 BOTH_POLES_ABOVE_V = 60.0
 """Above this direct voltage both poles are switched (from memory and common practice)."""
@@ -38,8 +39,7 @@ def check_contactor(
             v_max,
             "V",
             "at most",
-            "direct-voltage rating at the highest charge voltage (common practice)",
-            False,
+            practice("direct-voltage rating at the highest charge voltage (common practice)"),
         ),
         Finding(
             "contactor-carry",
@@ -48,8 +48,7 @@ def check_contactor(
             carry_a,
             "A",
             "at most",
-            "carrying current at box temperature (common practice)",
-            False,
+            practice("carrying current at box temperature (common practice)"),
         ),
         Finding(
             "contactor-break",
@@ -58,7 +57,6 @@ def check_contactor(
             break_a,
             "A",
             "at most",
-            "must break the worst load a few times in its life (common practice)",
-            False,
+            practice("must break the worst load a few times in its life (common practice)"),
         ),
     )

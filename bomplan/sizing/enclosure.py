@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bomplan.sizing.finding import Finding
+from bomplan.source import recalled
 
 # IEC 60529 and ISO 20653 (from memory): "IP", what of a body comes in, water, a letter for what
 # of a hand comes near; a K after the digit of ISO 20653, X where it says nothing.
@@ -17,7 +18,7 @@ _IMPLIED = {"1": "A", "2": "B", "3": "C", "4": "D", "5": "D", "6": "D"}
 SPLASH = 4
 """Second digit of what stands where the road throws water; common practice."""
 
-TOUCH_SOURCE = (
+TOUCH_SOURCE = recalled(
     "IPXXD in the cabin and the luggage room, IPXXB elsewhere: UN R100 5.1.1, ISO 6469-3 (both"
     " degrees seen cited, their places from memory)"
 )
@@ -25,7 +26,7 @@ TOUCH_CAUTION = (
     "a finger, a tool or a child's wire through a gap of a closed cover reaches the pack's voltage"
 )
 WATER_CAUTION = "water behind a cover joins the pack to the chassis, and a touch closes the circuit"
-WATER_SOURCE = "splash water, second digit 4 of IEC 60529 (from memory); common practice"
+WATER_SOURCE = recalled("splash water, second digit 4 of IEC 60529 (from memory); common practice")
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,6 @@ def check_enclosure(
             "letter",
             "at least",
             TOUCH_SOURCE,
-            False,
         )
     ]
     if outside:
@@ -103,7 +103,6 @@ def check_enclosure(
                 "second digit",
                 "at least",
                 WATER_SOURCE,
-                False,
             )
         )
     return tuple(findings)

@@ -6,14 +6,15 @@ from dataclasses import dataclass
 from math import floor, isinf
 from typing import Literal
 
+from bomplan.source import Source
+
 
 @dataclass(frozen=True)
 class Finding:
     """The outcome of one rule.
 
     ``sense`` says how ``value`` must stand to ``limit``: ``at most`` or ``at least``.
-    ``seen`` tells whether the source was seen in print (reproductions count); False means
-    from memory or common practice, as the text of ``source`` says.
+    ``source`` says in words where the rule is from, and whether that was seen in print.
     """
 
     id: str
@@ -22,8 +23,7 @@ class Finding:
     limit: float
     unit: str
     sense: Literal["at most", "at least"]
-    source: str
-    seen: bool
+    source: Source
 
     @property
     def passed(self) -> bool:

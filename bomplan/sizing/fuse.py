@@ -7,6 +7,7 @@ from math import exp, inf, log, sqrt
 from typing import Literal
 
 from bomplan.sizing.finding import Finding, floored
+from bomplan.source import practice, recalled, seen
 
 CONTINUOUS_WARM = 0.75
 """Continuous current over rating in a closed warm box (from memory, the usual figure)."""
@@ -154,9 +155,10 @@ def check_fuse(
             fuse.v_dc,
             "V",
             "at most",
-            "rating for direct current at the highest charge voltage; an alternating rating "
-            "does not count (from memory)",
-            False,
+            recalled(
+                "rating for direct current at the highest charge voltage; an alternating rating "
+                "does not count (from memory)"
+            ),
         ),
         Finding(
             "fuse-continuous",
@@ -165,9 +167,10 @@ def check_fuse(
             continuous_a(fuse.rated_a, ambient_c, share),
             "A",
             "at most",
-            "share 0.75 of the rating (from memory) times sqrt((130 - Ta)/105), constants seen "
-            "in a fuse maker's guide",
-            False,
+            recalled(
+                "share 0.75 of the rating (from memory) times sqrt((130 - Ta)/105), constants seen "
+                "in a fuse maker's guide"
+            ),
         ),
         Finding(
             "fuse-holds-peak",
@@ -176,8 +179,7 @@ def check_fuse(
             HOLD_FACTOR * peak_s,
             "s",
             "at least",
-            "melting time at least 2.5 times the peak (common practice)",
-            False,
+            practice("melting time at least 2.5 times the peak (common practice)"),
         ),
         Finding(
             "fuse-breaking",
@@ -186,9 +188,10 @@ def check_fuse(
             fuse.breaking_a,
             "A",
             "at most",
-            "open-circuit voltage of the full pack over its low resistance, with 25 % to spare "
-            "(common practice)",
-            False,
+            practice(
+                "open-circuit voltage of the full pack over its low resistance, with 25 % to spare "
+                "(common practice)"
+            ),
         ),
     )
 
@@ -209,8 +212,7 @@ def check_least_fault(
             fuse.least_breaking_a,
             "A",
             "at least",
-            "partial-range fuses clear from about 5 times their rating (from memory)",
-            False,
+            recalled("partial-range fuses clear from about 5 times their rating (from memory)"),
         ),
         Finding(
             f"{name}-clears-in-time",
@@ -219,7 +221,6 @@ def check_least_fault(
             clearing_s,
             "s",
             "at most",
-            "5 s, to which the adiabatic rule of IEC 60364-5-54 holds (seen in reproduction)",
-            True,
+            seen("5 s, to which the adiabatic rule of IEC 60364-5-54 holds (seen in reproduction)"),
         ),
     )

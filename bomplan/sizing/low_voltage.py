@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from bomplan.sizing.finding import Finding
+from bomplan.source import practice, seen
 
 SYSTEM_V = 13.8
 """Voltage of the 12 V side while the converter runs; common practice."""
@@ -91,8 +92,7 @@ def check_converter(
             v_in_min,
             "V",
             "at least",
-            "input range covers the sagging pack (common practice)",
-            False,
+            practice("input range covers the sagging pack (common practice)"),
         ),
         Finding(
             "dcdc-high",
@@ -101,8 +101,7 @@ def check_converter(
             v_in_max,
             "V",
             "at most",
-            "input range covers the full pack (common practice)",
-            False,
+            practice("input range covers the full pack (common practice)"),
         ),
         Finding(
             "dcdc-power",
@@ -111,8 +110,9 @@ def check_converter(
             output_w,
             "W",
             "at most",
-            "load table with duty factors (currents mostly seen, factors common practice)",
-            False,
+            practice(
+                "load table with duty factors (currents mostly seen, factors common practice)"
+            ),
         ),
         Finding(
             "dcdc-isolated",
@@ -121,8 +121,7 @@ def check_converter(
             1.0,
             "",
             "at least",
-            "no pole of a class B circuit joins the chassis: UN R100 isolation rule (seen)",
-            True,
+            seen("no pole of a class B circuit joins the chassis: UN R100 isolation rule (seen)"),
         ),
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import exp, inf, log
 
 from bomplan.sizing.finding import Finding
+from bomplan.source import practice, seen
 
 CLOSING_SHARE = 0.95
 """Share of the pack voltage at which the main contactor may close; sources give 90 to 95 %."""
@@ -136,8 +137,9 @@ def check_discharge(
             longest_s,
             "s",
             "at most",
-            "R C ln(V/60) (computed); five minutes to wait stand in an inverter's manual (seen)",
-            True,
+            seen(
+                "R C ln(V/60) (computed); five minutes to wait stand in an inverter's manual (seen)"
+            ),
         ),
         Finding(
             "discharge-power",
@@ -146,8 +148,9 @@ def check_discharge(
             DISCHARGE_LOAD * power_rating_w,
             "W",
             "at most",
-            "V²/R (computed), half the rating for a part that is always on (common practice)",
-            False,
+            practice(
+                "V²/R (computed), half the rating for a part that is always on (common practice)"
+            ),
         ),
         Finding(
             "discharge-voltage",
@@ -156,8 +159,7 @@ def check_discharge(
             voltage_rating_v,
             "V",
             "at most",
-            "rating at the highest charge voltage (common practice)",
-            False,
+            practice("rating at the highest charge voltage (common practice)"),
         ),
     )
 
@@ -180,7 +182,7 @@ def check_precharge(
     """
     share = closing_share(source_v)
     energy = pulse_energy_j(source_v, capacitance_f)
-    note = "RC charging and C V²/2 (computed; rule seen in an application note, Sept 2024)"
+    note = seen("RC charging and C V²/2 (computed; rule seen in an application note, Sept 2024)")
     return (
         Finding(
             "precharge-time",
@@ -190,7 +192,6 @@ def check_precharge(
             "s",
             "at most",
             note,
-            True,
         ),
         Finding(
             "precharge-pulse",
@@ -200,7 +201,6 @@ def check_precharge(
             "J",
             "at most",
             note,
-            True,
         ),
         Finding(
             "precharge-retry",
@@ -209,8 +209,7 @@ def check_precharge(
             power_rating_w,
             "W",
             "at most",
-            f"one minute to cool, at most {RETRIES} attempts (common practice)",
-            False,
+            practice(f"one minute to cool, at most {RETRIES} attempts (common practice)"),
         ),
         Finding(
             "precharge-voltage",
@@ -219,7 +218,6 @@ def check_precharge(
             voltage_rating_v,
             "V",
             "at most",
-            "rating at the highest charge voltage (common practice)",
-            False,
+            practice("rating at the highest charge voltage (common practice)"),
         ),
     )

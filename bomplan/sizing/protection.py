@@ -17,6 +17,7 @@ from bomplan.sizing.fuse import (
     let_through_a2s,
 )
 from bomplan.sizing.withstand import LONGEST_S, withstand_a2s
+from bomplan.source import practice, recalled, seen
 
 Route = Literal["fuse-limited", "controller-limited"]
 
@@ -135,8 +136,7 @@ def fuse_limited(fuse: FuseData, carries_a: float, name: str = "route-fuse-limit
         carries_a,
         "A",
         "at most",
-        "IEC 60364-4-43, In <= Iz, full-range fuses only (from memory)",
-        False,
+        recalled("IEC 60364-4-43, In <= Iz, full-range fuses only (from memory)"),
     )
 
 
@@ -154,8 +154,7 @@ def check_withstand(
             withstand,
             "A²s",
             "at most",
-            "IEC 60364-5-54, I²t <= (k S)² (seen in reproduction)",
-            True,
+            seen("IEC 60364-5-54, I²t <= (k S)² (seen in reproduction)"),
         )
         for which, amps in (("least", least_a), ("greatest", greatest_a))
     )
@@ -208,8 +207,7 @@ def protect(
             cable.v_rating,
             "V",
             "at most",
-            "ISO 6722-1:2011 and ISO 19642 voltage classes (seen in reproduction)",
-            True,
+            seen("ISO 6722-1:2011 and ISO 19642 voltage classes (seen in reproduction)"),
         ),
         Finding(
             "cable-continuous",
@@ -218,8 +216,7 @@ def protect(
             carries,
             "A",
             "at most",
-            "NEC 2023 Table 310.17 as a thermal reference, fitted (seen in reproduction)",
-            True,
+            seen("NEC 2023 Table 310.17 as a thermal reference, fitted (seen in reproduction)"),
         ),
         *check_least_fault(fuse, least, margins.clearing_s),
         *check_withstand(fuse, cable, least, greatest),
@@ -242,9 +239,10 @@ def protect(
         cable.insulation_c,
         "°C",
         "at most",
-        "overload excluded by the controller's battery-current limit (common practice); "
-        "adiabatic rise computed",
-        False,
+        practice(
+            "overload excluded by the controller's battery-current limit (common practice); "
+            "adiabatic rise computed"
+        ),
     )
     if by_fuse.passed:
         return Protection("fuse-limited", (*shared, by_fuse))

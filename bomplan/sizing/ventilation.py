@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bomplan.sizing.finding import Finding
+from bomplan.source import seen
 
 COEFFICIENT_25C = 0.055
 """m³/h per cell and ampere at 25 °C: IEC 62485-3 (seen in an industry leaflet, May 2020)."""
@@ -97,8 +98,7 @@ def check_ventilation(
             air_flow_m3_h(cells, a_per_100ah, capacity_ah),
             "m³/h",
             "at least",
-            "IEC 62485-3, 0.055 n Igas (seen in an industry leaflet, May 2020)",
-            True,
+            seen("IEC 62485-3, 0.055 n Igas (seen in an industry leaflet, May 2020)"),
         ),
         Finding(
             "ventilation-cabin",
@@ -107,8 +107,9 @@ def check_ventilation(
             0.0,
             "",
             "at most",
-            "sealed box vented outside only: Australian guideline summary and UN working paper "
-            "EVS-05-19e (seen)",
-            True,
+            seen(
+                "sealed box vented outside only: Australian guideline summary and UN working paper "
+                "EVS-05-19e (seen)"
+            ),
         ),
     )

@@ -6,8 +6,11 @@ from functools import lru_cache
 from math import log, log10, sqrt
 
 from bomplan.sizing.finding import floored
+from bomplan.source import seen
 
-SOURCE = "IEC 60364-5-54 / BS 7671 adiabatic rule, S >= sqrt(I²t)/k, to 5 s (seen in reproduction)"
+SOURCE = seen(
+    "IEC 60364-5-54 / BS 7671 adiabatic rule, S >= sqrt(I²t)/k, to 5 s (seen in reproduction)"
+)
 LONGEST_S = 5.0
 """The adiabatic rule holds up to 5 s."""
 FAULT_LIMIT_C = 250.0

@@ -7,9 +7,13 @@ arguments. What such a call fills in while it runs (a name, a figure) is shown a
 from __future__ import annotations
 
 import ast
+import importlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from types import ModuleType
+
+from bomplan.source import KINDS, Source
 
 ROOT = Path(__file__).parents[2]
 # Name of the maker: (sense, place of the unit, place of the source) among its arguments.
@@ -36,9 +40,19 @@ Every check that a plan can carry, read out of the program's source. A plan hold
 parts and targets call for; `bomplan audit` makes them all anew. A check has an id, a value, a
 limit, a unit, the side on which the value must lie, whether it passed, and the source of the
 rule. `…` stands for what depends on the plan: the name of a target, a load case, a bay or a
-part. *Common practice* is a habit of the trade without a published source that we know; *from
-memory* means that the source was not at hand when the rule was written.
+part. How well the source is known stands in a column of its own (key `source_kind` of the plan
+file); a check that rests on several sources has the kind of the weakest:
+
 """
+# Makers of a source by name, with the kind that they give.
+SOURCES = {
+    "recalled": "from memory",
+    "practice": "common practice",
+    "seen": "seen",
+    "computed": "computed",
+    "given": "given",
+    "published": "as the data say",
+}
 
 
 @dataclass(frozen=True)
@@ -50,23 +64,26 @@ class Made:
     sense: str
     unit: str
     source: str
+    kind: str
 
 
 def page() -> str:
     """Markdown: a table of checks for every module that makes some."""
-    parts = [INTRODUCTION]
+    kinds = "\n".join(f"- *{kind}*: {words}." for kind, words in KINDS.items())
+    parts = [f"{INTRODUCTION}{kinds}\n"]
     for room in ROOMS:
         for path in sorted((ROOT / room).rglob("*.py")):
             tree = ast.parse(path.read_text("utf-8"))
-            made = list(dict.fromkeys(_made(tree)))
+            made = list(dict.fromkeys(_made(tree, _module(path))))
             if not made:
                 continue
             title = (ast.get_docstring(tree) or path.stem).splitlines()[0].rstrip(".")
             parts.append(f"## {title}\n")
-            parts.append("| check | what is looked at | good | unit | source |")
-            parts.append("|---|---|---|---|---|")
+            parts.append("| check | what is looked at | good | unit | source | how known |")
+            parts.append("|---|---|---|---|---|---|")
             parts += [
-                f"| `{one.id}` | {one.words} | {one.sense} | {one.unit} | {one.source} |"
+                f"| `{one.id}` | {one.words} | {one.sense} | {one.unit} | {one.source}"
+                f" | {one.kind} |"
                 for one in made
             ]
             parts.append("")
@@ -79,12 +96,18 @@ def patterns() -> tuple[str, ...]:
         one.id
         for room in ROOMS
         for path in sorted((ROOT / room).rglob("*.py"))
-        for one in _made(ast.parse(path.read_text("utf-8")))
+        for one in _made(ast.parse(path.read_text("utf-8")), _module(path))
     )
 
 
-def _made(tree: ast.Module) -> Iterator[Made]:
+def _module(path: Path) -> ModuleType:
+    name = ".".join(path.relative_to(ROOT).with_suffix("").parts)
+    return importlib.import_module(name.removesuffix(".__init__"))
+
+
+def _made(tree: ast.Module, module: ModuleType) -> Iterator[Made]:
     names = _constants(tree)
+    sources = _sources(tree, names)
     calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
     for call in sorted(calls, key=lambda call: (call.lineno, call.col_offset)):
         name = call.func.id if isinstance(call.func, ast.Name) else ""
@@ -95,6 +118,7 @@ def _made(tree: ast.Module) -> Iterator[Made]:
                 f"the {family} row is made for this kind of vehicle",
                 "must be so",
                 "",
+                "common practice",
                 "common practice",
             )
         if name not in MAKERS or len(call.args) < 4:
@@ -109,13 +133,55 @@ def _made(tree: ast.Module) -> Iterator[Made]:
         if name == "Finding":
             check_id = check_id.replace("-", ".", 1)
             sense = _argument(call, 5, names)
+        source, kind = _source(call, source_place, names, sources, module)
         yield Made(
             check_id,
             _cell(_text(call.args[1], names) or "…"),
             sense or "",
             "kg" if name == "MassRow" else unit,
-            _cell(_argument(call, source_place, names)),
+            _cell(source),
+            kind,
         )
+
+
+def _source(
+    call: ast.Call,
+    place: int | None,
+    names: dict[str, str],
+    sources: dict[str, tuple[str, str]],
+    module: ModuleType,
+) -> tuple[str, str]:
+    """Words and kind of the source of a check, as far as the code alone tells."""
+    if place is None or place >= len(call.args):
+        return "…", "…"
+    node = call.args[place]
+    if isinstance(node, ast.Name) and node.id in sources:
+        return sources[node.id]
+    made = _made_source(node, names)
+    if made is not None:
+        return made
+    found: object = module
+    for name in ast.unparse(node).split("."):
+        found = getattr(found, name, None)
+    return (found.words, found.kind) if isinstance(found, Source) else ("…", "…")
+
+
+def _made_source(node: ast.expr, names: dict[str, str]) -> tuple[str, str] | None:
+    maker = node.func.id if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) else ""
+    if not isinstance(node, ast.Call) or maker not in SOURCES or not node.args:
+        return None
+    return _text(node.args[0], names) or "…", SOURCES[maker]
+
+
+def _sources(tree: ast.Module, names: dict[str, str]) -> dict[str, tuple[str, str]]:
+    """Names within functions that stand for a source."""
+    return {
+        node.targets[0].id: made
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Assign)
+        and isinstance(node.targets[0], ast.Name)
+        and (made := _made_source(node.value, names)) is not None
+    }
 
 
 def _argument(call: ast.Call, place: int | None, names: dict[str, str]) -> str:

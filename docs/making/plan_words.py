@@ -249,6 +249,11 @@ MEANINGS: dict[tuple[str, str], str] = {
     ("Check", "sense"): "on which side of the limit the value must lie",
     ("Check", "passed"): "whether it does",
     ("Check", "source"): "who says so",
+    (
+        "Check",
+        "source_kind",
+    ): "how far that source was looked at, the weakest where there are several;"
+    " empty in older plans",
     ("Check", "caution"): "what happens to those who ignore it",
     ("SearchCounts", "screened"): "combinations looked at by figures of their parts",
     ("SearchCounts", "solved"): "integer models solved",

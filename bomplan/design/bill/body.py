@@ -15,8 +15,7 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.sizing.isolation import least_isolation_ohm
 from bomplan.sizing.ventilation import air_flow_m3_h
-
-COMMON = "common practice"
+from bomplan.source import COMMON, given, practice, seen
 
 
 class _PerBox(Rule):
@@ -53,7 +52,7 @@ class Box(_PerBox):
                 "box.vented",
                 "gassing cells need a box that vents to the outside",
                 part.flag("vented"),
-                "IEC 62485-3 / EN 50272-3; common practice",
+                practice("IEC 62485-3 / EN 50272-3; common practice"),
                 "hydrogen gathers in a closed box",
             )
 
@@ -142,7 +141,7 @@ class Link(Rule):
             part.number("resistance_uohm"),
             rules.joint_uohm,
             "µΩ",
-            "house rule",
+            given("house rule"),
         )
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
@@ -192,7 +191,7 @@ class VentFan(_PerBox):
             part.number("flow_m3h"),
             flow,
             "m³/h",
-            "IEC 62485-3 / EN 50272-3, 0.055 m³/h per cell and ampere (seen in reproduction)",
+            seen("IEC 62485-3 / EN 50272-3, 0.055 m³/h per cell and ampere (seen in reproduction)"),
             "charging lead-acid cells gives off hydrogen: no spark, no closed room",
         )
 
@@ -232,7 +231,7 @@ class IsolationMonitor(Rule):
                 part.number("alarm_kohm"),
                 least_isolation_ohm(drive.figures.charge_v, ac_joined=True) / 1000,
                 "kΩ",
-                "500 Ω/V with alternating parts joined: UN R100 5.1.3 (seen)",
+                seen("500 Ω/V with alternating parts joined: UN R100 5.1.3 (seen)"),
                 "a monitor that is silent above the pack's own limit lets a leak grow until it"
                 " kills",
             )

@@ -14,8 +14,8 @@ from bomplan.design.records import Check
 from bomplan.design.spots import Spot, place_spot
 from bomplan.sizing.copper import at_temperature
 from bomplan.sizing.isolation import MONITOR_ADVISED_ABOVE_V
+from bomplan.source import COMMON, seen
 
-COMMON = "common practice"
 TAIL_MM = 500
 """From the clamp to the terminals, both ends of a branch together; common practice."""
 TAPS_MM = 1000
@@ -182,7 +182,7 @@ def branch_drop(context: Context, drive: Drive, fuse: Part, cable: Part) -> Chec
         100.0 * lost / drive.figures.nominal_v,
         3.0,
         "% of pack",
-        "NEC informational note, 3 % of a branch (seen in reproduction, for buildings)",
+        seen("NEC informational note, 3 % of a branch (seen in reproduction, for buildings)"),
     )
 
 

@@ -14,8 +14,8 @@ from bomplan.design.sections import unbroken_runs
 from bomplan.physics import wall_wh_per_km
 from bomplan.project.countries import countries
 from bomplan.sizing import charging as charge_formulas
+from bomplan.source import COMMON, given, practice, published, seen
 
-COMMON = "common practice"
 CELLS_PER_SENSOR = 8
 
 
@@ -87,7 +87,7 @@ def cold_stop(drive: Drive, stopped: bool, by: str) -> Check:
         f"something stops the charger below {drive.module.number('charge_min_c'):.0f} °C of the"
         f" cells: {by}",
         stopped,
-        "a maker's manual: no charge of lithium under 0 °C (seen); module's own limit",
+        seen("a maker's manual: no charge of lithium under 0 °C (seen); module's own limit"),
         "lithium cells that are charged below freezing plate and may burn weeks later",
     )
 
@@ -126,7 +126,7 @@ def monitor_cuts_drive(drive: Drive, monitor: Part) -> Iterator[Check]:
         "the monitor takes the drive's power away before the contactor opens, by a relay or by a"
         " signal that the controller takes",
         limits,
-        "throttle cut before contactor (common practice)",
+        practice("throttle cut before contactor (common practice)"),
         "a contactor that opens under full current arcs and may weld",
     )
 
@@ -160,8 +160,10 @@ class Charger(Rule):
             "charger.isolated",
             "the charger isolates the pack from the supply",
             part.flag("isolated"),
-            "no pole of a class B circuit joins the chassis, nor the mains that is bonded to it:"
-            " UN R100 5.1.3 (seen); common practice",
+            practice(
+                "no pole of a class B circuit joins the chassis, nor the mains that is bonded to"
+                " it: UN R100 5.1.3 (seen); common practice"
+            ),
             "a charger that does not isolate puts the pack on the mains: a touch of either pole"
             " kills while it is plugged in",
         )
@@ -178,7 +180,7 @@ class Charger(Rule):
                 f"{country.title}: a charger takes the circuit as {country.supply_rule} allows for"
                 " hours",
                 charging.supply_rule in (country.supply_rule, "continuous-80"),
-                country.supply_source,
+                published(country.supply_source, country.supply_seen),
                 "a circuit that carries its full rating for hours overheats in the wall",
             )
         yield at_most(
@@ -248,8 +250,10 @@ def inlet_checks(context: Context, inlet: Part) -> Iterator[Check]:
         "inlet.mode-1",
         f"{country.title}: cars are charged without a pilot contact there, or the inlet has one",
         pilot or country.mode_1,
-        "IEC 61851-1 mode 1: not allowed in the United States, the United Kingdom and Israel"
-        " (seen in reproduction)",
+        seen(
+            "IEC 61851-1 mode 1: not allowed in the United States, the United Kingdom and Israel"
+            " (seen in reproduction)"
+        ),
         "without a pilot the plug is live before anybody knows that the car is earthed",
     )
 
@@ -288,7 +292,7 @@ class DcDc(Rule):
             "dcdc.isolated",
             "the converter is isolated",
             part.flag("isolated"),
-            "UN R100 (isolation of the traction circuit); common practice",
+            practice("UN R100 (isolation of the traction circuit); common practice"),
         )
         yield at_least(
             "dcdc.efficiency",
@@ -296,7 +300,7 @@ class DcDc(Rule):
             part.number("efficiency"),
             rules.dcdc_efficiency,
             "of 1",
-            "house rule",
+            given("house rule"),
         )
 
     def supply_12v_w(self, part: Part) -> int:
@@ -422,7 +426,7 @@ class Monitor(Rule):
                 part.number_or("temperature_channels", 0),
                 -(-int(part.number("channels")) // CELLS_PER_SENSOR),
                 "channels",
-                "one for four to eight cells (common practice)",
+                practice("one for four to eight cells (common practice)"),
                 "a cell that is hot or frozen where nobody measures is charged all the same",
             )
             yield same(
@@ -440,7 +444,7 @@ class Monitor(Rule):
                 self.boards_at_most(context, drive, part),
                 part.number("banks_max"),
                 "boards",
-                "monitor's own figure; a board ends at every break (common practice)",
+                practice("monitor's own figure; a board ends at every break (common practice)"),
                 self.too_few,
             )
 

@@ -11,8 +11,7 @@ from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, same, vehic
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
-
-COMMON = "common practice"
+from bomplan.source import COMMON
 
 
 class Motor(Rule):

@@ -17,8 +17,9 @@ from bomplan.design.records import Check
 from bomplan.packing import Fit, best_fit, pieces_at_most
 from bomplan.project.chassis import PartPlace
 from bomplan.sizing.enclosure import WATER_CAUTION, keeps_out
+from bomplan.source import computed, given, recalled
 
-SOURCE = "sizes of the place in the project, outer sizes in the catalogue"
+SOURCE = given("sizes of the place in the project, outer sizes in the catalogue")
 CORE_FAMILIES = ("motor", "controller")
 
 
@@ -69,7 +70,7 @@ def surroundings(context: Context, part: Part) -> Iterator[Check]:
             part.number("ambient_max_c"),
             place.ambient_c,
             "°C",
-            "air of the place in the project, the part's own figure in the catalogue",
+            given("air of the place in the project, the part's own figure in the catalogue"),
             "electronics that are too hot cut back, and age twice as fast for every 10 °C",
         )
     if place.water is not None and part.has("protection"):
@@ -77,8 +78,10 @@ def surroundings(context: Context, part: Part) -> Iterator[Check]:
             f"place.{part.family}.water",
             f"protection of {part.id} ({part.text('protection')}) suits its place ({place.water})",
             keeps_out(part.text("protection"), place.water),
-            "second digit of IEC 60529: 4 for splash, 5 or 6 for jets, 7 or 8 for immersion"
-            " (from memory); which place is which: common practice",
+            recalled(
+                "second digit of IEC 60529: 4 for splash, 5 or 6 for jets, 7 or 8 for immersion"
+                " (from memory); which place is which: common practice"
+            ),
             WATER_CAUTION,
         )
 
@@ -149,7 +152,7 @@ def _pieces(place: PartPlace, part: Part, pieces: int) -> Iterator[Check]:
             pieces_at_most(sides, room, clear, place.any_way_up),
             pieces,
             "pieces",
-            "layout with the clearance between them",
+            computed("layout with the clearance between them"),
         )
 
 

@@ -11,12 +11,13 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.sizing.contactor import poles_switched
+from bomplan.source import computed, practice, recalled
 
 CHAIN_V = 14.4
 """Highest voltage of the 12 V side, which the chain's contacts break; common practice."""
 TRIP_G = (8.0, 14.0)
 """An inertia switch trips in a crash and not at a kerb; common practice."""
-REACH_SOURCE = (
+REACH_SOURCE = recalled(
     "master switch in easy reach of the driver: Australian guideline summary (seen); hand reach of"
     " a driver in his belt: ISO 3958 (from memory)"
 )
@@ -32,7 +33,7 @@ def inertia_checks(part: Part) -> Iterator[Check]:
             part.number("v_dc"),
             CHAIN_V,
             "V",
-            "12 V side at its charge voltage (common practice)",
+            practice("12 V side at its charge voltage (common practice)"),
             "contacts that burn together leave the pack on the cables after a crash",
         )
     if part.has("trip_g"):
@@ -43,7 +44,7 @@ def inertia_checks(part: Part) -> Iterator[Check]:
             part.number("trip_g"),
             low,
             "g",
-            "trips at 8 to 14 g (common practice)",
+            practice("trips at 8 to 14 g (common practice)"),
             "a switch that trips at a kerb takes the drive away in traffic",
         )
         yield at_most(
@@ -52,7 +53,7 @@ def inertia_checks(part: Part) -> Iterator[Check]:
             part.number("trip_g"),
             high,
             "g",
-            "trips at 8 to 14 g (common practice)",
+            practice("trips at 8 to 14 g (common practice)"),
             "a switch that sleeps through a crash leaves the pack on torn cables",
         )
 
@@ -73,7 +74,7 @@ def inertia_and_contactor(
         switch.number("rated_a"),
         poles_switched(drive.figures.charge_v) * contactor.number_or("coil_w", 0) / 12.0,
         "A",
-        "coil power over 12 V (computed)",
+        computed("coil power over 12 V (computed)"),
         "contacts that burn together leave the pack on the cables after a crash",
     )
 
@@ -86,7 +87,7 @@ def cut_checks(controller: Part) -> Iterator[Check]:
             f"{controller.id} has an input that takes the torque away, so that the throttle is cut"
             " before the contactor opens",
             controller.flag("cut_input"),
-            "throttle first, contactor last: common practice",
+            practice("throttle first, contactor last: common practice"),
             "contactors that open under current arc and weld, and the drive stays on",
         )
 

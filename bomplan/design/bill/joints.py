@@ -26,8 +26,8 @@ from bomplan.sizing.protection import (
     Surroundings,
     protect,
 )
+from bomplan.source import COMMON, computed, practice, recalled
 
-COMMON = "common practice"
 # A fuse that is loaded for hours carries no more than 80 % of its rating.
 FOR_HOURS = 1.25
 Judge = Callable[[Context, Drive, DesignCurrents, Part, Part], Iterator[Check]]
@@ -91,7 +91,7 @@ def _fuse_and_cable(
         "protection.route",
         f"the fuse protects the cable by a named route ({found.route or 'none holds'})",
         found.passed,
-        "IEC 60364-4-43 (from memory) and common practice",
+        recalled("IEC 60364-4-43 (from memory) and common practice"),
         "a conductor that its fuse does not protect burns",
     )
     for finding in found.findings:
@@ -182,7 +182,9 @@ def _branch_fuse_and_charger(
         fuse.number("rated_a"),
         FOR_HOURS * set_current_a(context, drive, charger),
         "A",
-        "continuous load at 80 % of the protective device, NFPA 70 article 625 (from memory)",
+        recalled(
+            "continuous load at 80 % of the protective device, NFPA 70 article 625 (from memory)"
+        ),
     )
 
 
@@ -265,7 +267,7 @@ def _branch_fuse_and_cable(
             "branch_cable.protection",
             f"{fuse.id} says how fast it melts (columns {', '.join(_MELTING)})",
             known,
-            "a fuse without a curve cannot be shown to protect a cable (common practice)",
+            practice("a fuse without a curve cannot be shown to protect a cable (common practice)"),
             _UNPROTECTED,
         )
         return
@@ -290,7 +292,7 @@ def _branch_fuse_and_cable(
         "every branch cable is protected by its own fuse by a named route"
         f" ({found.route or 'none holds'})",
         found.passed,
-        "IEC 60364-4-43 (from memory) and common practice",
+        recalled("IEC 60364-4-43 (from memory) and common practice"),
         _UNPROTECTED,
     )
     for finding in found.findings:
@@ -339,7 +341,7 @@ def _precharge_and_discharge(
         min(seconds, 1e12),
         context.project.house_rules.precharge_seconds,
         "s",
-        "charging of a capacitor through a divider (computed)",
+        computed("charging of a capacitor through a divider (computed)"),
         "a pre-charge that stalls closes the contactor onto half-empty capacitors, or never",
     )
 

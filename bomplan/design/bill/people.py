@@ -16,6 +16,7 @@ from bomplan.sizing.bonding import STRAP_SOURCE, strap_mm2, strap_ohm
 from bomplan.sizing.enclosure import TOUCH_CAUTION, WATER_CAUTION, check_enclosure
 from bomplan.sizing.fuse import FuseData, let_through_a2s
 from bomplan.sizing.isolation import BONDING_OHM, least_isolation_ohm
+from bomplan.source import recalled
 
 # Families whose closed covers hold the pack's voltage.
 ENCLOSED = ("box", "junction_box", "controller", "charger", "dcdc", "heater")
@@ -67,7 +68,7 @@ def orange_checks(drive: Drive, conduit: Part) -> Iterator[Check]:
             f"the cover of the traction cable outside its boxes is orange ({conduit.id} is"
             f" {conduit.text('colour')})",
             conduit.text("colour") == "orange",
-            "orange outer covering: AIS draft 5.1.1.5.3 (seen), ISO 6469-3 (from memory)",
+            recalled("orange outer covering: AIS draft 5.1.1.5.3 (seen), ISO 6469-3 (from memory)"),
             "who cuts into a car after a crash knows the pack's cables by their colour alone",
         )
 
@@ -103,8 +104,10 @@ def label_checks(context: Context, drive: Drive, labels: Part) -> Iterator[Check
         labels.number("pieces"),
         len(label_places(context, drive, boxes)),
         "labels",
-        "symbol on every cover of a class B circuit: UN R100 5.1.1.5 (seen; the symbol from"
-        " memory); rescuers' places: common practice",
+        recalled(
+            "symbol on every cover of a class B circuit: UN R100 5.1.1.5 (seen; the symbol from"
+            " memory); rescuers' places: common practice"
+        ),
         "a cover without its label is opened by somebody who does not know what is behind it",
     )
 
@@ -152,8 +155,10 @@ def kit_checks(context: Context, drive: Drive, kit: Part) -> Iterator[Check]:
                 kit.number(column),
                 highest_v(context, drive),
                 "V",
-                "class 0 gloves 1,000 V alternating, 1,500 V direct: IEC 60903 (from memory);"
-                " meters: CAT III at the pack's voltage, IEC 61010 (from memory)",
+                recalled(
+                    "class 0 gloves 1,000 V alternating, 1,500 V direct: IEC 60903 (from memory);"
+                    " meters: CAT III at the pack's voltage, IEC 61010 (from memory)"
+                ),
                 BARE_HANDS,
             )
 
@@ -171,9 +176,11 @@ def tool_checks(context: Context, drive: Drive) -> Iterator[Check]:
             tool.v_dc,
             highest_v(context, drive),
             "V",
-            "class 0 gloves 1,500 V direct: IEC 60903 (from memory); meters CAT III at the pack's"
-            " voltage: IEC 61010 (from memory); insulation tested at the working voltage at"
-            " least: UN R100 annex 4 (from memory)",
+            recalled(
+                "class 0 gloves 1,500 V direct: IEC 60903 (from memory); meters CAT III at the"
+                " pack's voltage: IEC 61010 (from memory); insulation tested at the working"
+                " voltage at least: UN R100 annex 4 (from memory)"
+            ),
             BARE_HANDS,
         )
 

@@ -11,6 +11,7 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.project.countries import Country, countries
 from bomplan.sizing import Accelerations, design_shear_n, force_n
+from bomplan.source import COMMON, recalled
 
 TWICE = 2.0
 """Bolts are counted at half: common practice."""
@@ -63,7 +64,9 @@ def fasteners_and_box(
         held_n(fasteners) / 1000,
         wanted_n(context, round(box.number("max_mass_kg") * 1000) + box.mass_g) / 1000,
         "kN",
-        "country data; shear: EN 1993-1-8 Table 3.4 (from memory); twice: common practice",
+        recalled(
+            "country data; shear: EN 1993-1-8 Table 3.4 (from memory); twice: common practice"
+        ),
         "a box that tears loose in a crash kills",
     )
     yield at_least(
@@ -72,6 +75,6 @@ def fasteners_and_box(
         fasteners.number("bolts"),
         LEAST_BOLTS,
         "bolts",
-        "common practice",
+        COMMON,
         "a box that hangs on two or three bolts tears loose when one fails",
     )

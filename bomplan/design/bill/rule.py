@@ -17,6 +17,7 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.design.rolling import RollingLoad
 from bomplan.sizing.finding import Finding
+from bomplan.source import COMMON, Source, recalled
 
 Place = Literal["motor", "controller", "charger", "other"]
 # What a rule reads of the core: the pack alone, motor and controller alone, or all of it with
@@ -108,7 +109,7 @@ def voltage_check(context: Context, drive: Drive, family: str, rated_v: float) -
         rated_v,
         highest_v(context, drive),
         "V",
-        "ISO 6469-3 (working voltage); common practice",
+        recalled("working voltage: ISO 6469-3 (from memory); common practice"),
         f"{drive.figures.charge_v:.0f} V direct voltage can kill and its arc does not go out",
     )
 
@@ -120,12 +121,18 @@ def vehicle_check(family: str, context: Context, part: Part) -> Check:
         f"{family}.vehicle",
         f"the {family} row is made for a {kind}",
         part.text("vehicle") in ("", "any", kind),
-        "common practice",
+        COMMON,
     )
 
 
 def at_most(
-    check_id: str, words: str, value: float, limit: float, unit: str, source: str, caution: str = ""
+    check_id: str,
+    words: str,
+    value: float,
+    limit: float,
+    unit: str,
+    source: Source,
+    caution: str = "",
 ) -> Check:
     """A check that passes when the value does not exceed the limit."""
     return Check(
@@ -136,13 +143,20 @@ def at_most(
         unit=unit,
         sense="at most",
         passed=bool(value <= limit),
-        source=source,
+        source=source.words,
+        source_kind=source.kind,
         caution=caution,
     )
 
 
 def at_least(
-    check_id: str, words: str, value: float, limit: float, unit: str, source: str, caution: str = ""
+    check_id: str,
+    words: str,
+    value: float,
+    limit: float,
+    unit: str,
+    source: Source,
+    caution: str = "",
 ) -> Check:
     """A check that passes when the value reaches the limit."""
     return Check(
@@ -153,12 +167,13 @@ def at_least(
         unit=unit,
         sense="at least",
         passed=bool(value >= limit),
-        source=source,
+        source=source.words,
+        source_kind=source.kind,
         caution=caution,
     )
 
 
-def same(check_id: str, words: str, fits: bool, source: str, caution: str = "") -> Check:
+def same(check_id: str, words: str, fits: bool, source: Source, caution: str = "") -> Check:
     """A check of a yes/no kind: 1 is wanted."""
     return at_least(check_id, words, 1.0 if fits else 0.0, 1.0, "yes/no", source, caution)
 
@@ -173,7 +188,8 @@ def from_finding(finding: Finding, caution: str = "") -> Check:
         unit=finding.unit,
         sense=finding.sense,
         passed=finding.passed,
-        source=finding.source,
+        source=finding.source.words,
+        source_kind=finding.source.kind,
         caution=caution,
     )
 

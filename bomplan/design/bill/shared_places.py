@@ -12,8 +12,11 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.packing import MOST_TOGETHER, best_together
 from bomplan.project.chassis import PartPlace
+from bomplan.source import given
 
-SOURCE = "sizes of the place in the project, outer sizes in the catalogue; straight cuts only"
+SOURCE = given(
+    "sizes of the place in the project, outer sizes in the catalogue; straight cuts only"
+)
 
 
 def shared_places(context: Context) -> tuple[PartPlace, ...]:

@@ -24,8 +24,8 @@ from bomplan.design.sections import cut_inside
 from bomplan.sizing import ampacity_a, precharge
 from bomplan.sizing.contactor import poles_switched
 from bomplan.sizing.fuse import FuseData, check_fuse, check_least_fault
+from bomplan.source import COMMON, practice
 
-COMMON = "common practice"
 STUB_METRES = 2  # controller to motor and to the junction box, both poles
 
 
@@ -40,7 +40,9 @@ def _carries(family: str, context: Context, currents: DesignCurrents, rated_a: f
         rated_a,
         _rms_wanted_a(context, currents),
         "A",
-        f"currents at {currents.at_mass_g / 1000:.0f} kg on {currents.profile}; common practice",
+        practice(
+            f"currents at {currents.at_mass_g / 1000:.0f} kg on {currents.profile}; common practice"
+        ),
     )
 
 

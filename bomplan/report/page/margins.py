@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
 from bomplan.design.records import Check, Plan
@@ -14,6 +15,7 @@ from bomplan.report.reading import YES_NO, failed, tightest
 from bomplan.report.studies import matters
 from bomplan.report.text import clean
 from bomplan.report.units import Show
+from bomplan.source import KINDS
 
 TIGHTEST: Final = 12
 
@@ -110,6 +112,7 @@ def checks(plan: Plan, show: Show) -> Section | None:
         Head("Limit", number=True),
         Head("Room", number=True),
         Head("Source"),
+        Head("How known"),
     )
     rows = tuple(_row(one, show) for one in sorted(plan.checks, key=lambda one: one.passed))
     return Section(
@@ -122,9 +125,18 @@ def checks(plan: Plan, show: Show) -> Section | None:
                 "Made by an audit that knows the plan's parts and the project, and nothing of how"
                 " the plan was found."
             ),
+            *_known(plan),
             Table("Checks", heads, rows, wordy=True),
         ),
     )
+
+
+def _known(plan: Plan) -> Iterator[Words]:
+    """How many checks rest on what; nothing for plans made before that was kept."""
+    counts = [(kind, sum(one.source_kind == kind for one in plan.checks)) for kind in KINDS]
+    if any(count for _, count in counts):
+        told = "; ".join(f"{count} {kind} ({KINDS[kind]})" for kind, count in counts if count)
+        yield Words(f"How the sources are known, the weakest of each check: {told}.")
 
 
 def _row(check: Check, show: Show) -> Row:
@@ -141,6 +153,7 @@ def _row(check: Check, show: Show) -> Row:
             "" if said else limit,
             "" if said else share_words(check, show).replace("none to tell", ""),
             show.words(clean(check.source)),
+            check.source_kind,
         ),
         "plain" if check.passed else "bad",
     )

@@ -10,6 +10,7 @@ from bomplan.errors import InputError
 from bomplan.project.echo import echo
 from bomplan.project.records import Project
 from bomplan.report.page.blocks import Block, Facts, Head, Listing, Part, Row, Section, Table, Words
+from bomplan.report.reading import source_words
 from bomplan.report.text import clean
 from bomplan.report.units import Show
 from bomplan.report.workbook.buying import part_sources
@@ -74,7 +75,7 @@ def _sources(plan: Plan, show: Show) -> Iterator[Part]:
     sources: dict[str, list[str]] = {}
     for check in plan.checks:
         if check.source:
-            source = show.words(clean(check.source))
+            source = show.words(clean(source_words(check)))
             sources.setdefault(source, []).append(show.words(clean(check.words, 80)))
     blocks: list[Block] = []
     if sources:

@@ -40,6 +40,7 @@ _CHECK_HEADS: Final = (
     ("Margin", 15, True),
     ("Margin %", 10, True),
     ("Source", 42, False),
+    ("How known", 16, False),
     ("Mind", 34, False),
     ("Id", 26, False),
 )
@@ -62,8 +63,10 @@ _CHECK_HELP: Final = {
     6: "Distance to the limit; negative where it is broken.",
     7: "The same as a share of the limit.",
     8: "The standard, the data sheet or the rule of the trade that it follows.",
-    9: "What happens where it is not kept.",
-    10: "The name by which docs and plan file call it. Not printed.",
+    9: "Whether that source was seen, is from memory or is but habit; with several, the weakest."
+    " Computed: counted or simulated. Given: by project, catalogue or scales.",
+    10: "What happens where it is not kept.",
+    11: "The name by which docs and plan file call it. Not printed.",
 }
 
 
@@ -213,6 +216,7 @@ def _write_check(sheet: Sheet, row: int, check: Check) -> None:
         styles.number("+0.0 %;-0.0 %;0 %"),
     )
     sheet.text(row, 8, check.source)
-    sheet.text(row, 9, check.caution)
-    sheet.text(row, 10, check.id)
-    sheet.fit(row, ((1, check.words), (8, check.source), (9, check.caution), (10, check.id)))
+    sheet.text(row, 9, check.source_kind)
+    sheet.text(row, 10, check.caution)
+    sheet.text(row, 11, check.id)
+    sheet.fit(row, ((1, check.words), (8, check.source), (10, check.caution), (11, check.id)))

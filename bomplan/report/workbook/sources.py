@@ -6,7 +6,7 @@ from typing import Final
 
 from bomplan.design.records import Plan
 from bomplan.report.goal_words import goal_label
-from bomplan.report.reading import cautions
+from bomplan.report.reading import cautions, source_words
 from bomplan.report.text import title
 from bomplan.report.workbook.buying import part_sources
 from bomplan.report.workbook.sheet import Sheet
@@ -29,7 +29,7 @@ def write_sources(sheet: Sheet, plan: Plan) -> None:
     sources: dict[str, list[str]] = {}
     for check in plan.checks:
         if check.source:
-            sources.setdefault(check.source, []).append(check.words)
+            sources.setdefault(source_words(check), []).append(check.words)
     row = _block(
         sheet, row, "Sources of the checks", [(s, "; ".join(words)) for s, words in sources.items()]
     )

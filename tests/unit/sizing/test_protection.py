@@ -25,6 +25,7 @@ from bomplan.sizing import (
     pulse_share,
     temperature_after_peak_c,
 )
+from bomplan.source import COMMON
 
 FUSE = FuseData(
     v_dc=500.0,
@@ -188,7 +189,7 @@ def test_pulse_shares():
 
 
 def test_finding_margin_and_sense():
-    low = Finding("a", "b", 3.0, 5.0, "V", "at most", "c", True)
+    low = Finding("a", "b", 3.0, 5.0, "V", "at most", COMMON)
     high = replace(low, sense="at least")
     assert (low.passed, low.margin) == (True, 2.0)
     assert (high.passed, high.margin) == (False, -2.0)

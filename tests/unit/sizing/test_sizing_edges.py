@@ -24,6 +24,7 @@ from bomplan.sizing.alignment import housing_mm
 from bomplan.sizing.enclosure import check_enclosure, degree, keeps_out
 from bomplan.sizing.joining import greatest_difference_v
 from bomplan.sizing.restraint import crush_reach_mm, in_crush_zone
+from bomplan.source import COMMON
 
 FUSE = FuseData(150.0, 300.0, 20_000.0, "aR", 60.0, 8.0, 0.4, 90_000.0)
 CABLE = CableData(0.386, 90.0, 600.0)
@@ -270,7 +271,7 @@ def test_what_limits_the_charge_current() -> None:
 
 @pytest.mark.parametrize(("sense", "sign"), [("at most", 1), ("at least", -1)])
 def test_a_finding_holds_at_its_limit(sense: str, sign: int) -> None:
-    at = Finding("x", "y", 5.0, 5.0, "A", sense, "z", True)  # type: ignore[arg-type]
+    at = Finding("x", "y", 5.0, 5.0, "A", sense, COMMON)  # type: ignore[arg-type]
     beyond = replace(at, value=5.0 + sign * 0.5)
     within = replace(at, value=5.0 - sign * 0.5)
     assert (at.passed, beyond.passed, within.passed) == (True, False, True)
@@ -298,10 +299,9 @@ def test_a_route_is_taken_where_it_holds(kind: str, limited: float | None) -> No
 def told(findings: tuple[Finding, ...]) -> str:
     lines = []
     for one in findings:
-        mark = "seen" if one.seen else "not seen"
         lines.append(
             f"{one.id}: {one.words}\n  {one.value:.6g} {one.sense} {one.limit:.6g} {one.unit}\n"
-            f"  {one.source} [{mark}]"
+            f"  {one.source.words} [{one.source.kind}]"
         )
     return "\n".join(lines) + "\n"
 
