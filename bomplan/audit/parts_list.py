@@ -28,6 +28,7 @@ from bomplan.design.left_open import left_open
 from bomplan.design.money import with_money
 from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Check, Core, Objective, Plan, SearchCounts, Topology
+from bomplan.design.supply import supply_record
 from bomplan.errors import Fault, InputError
 from bomplan.project.records import Project
 from bomplan.requirements.cautions import cautions
@@ -327,6 +328,7 @@ def _plan(
         couplers=bill.couplers,
         performance=performance_record(context, drive, currents, bill, chosen, simulator),
         driving=driving,
+        supply_12v=supply_record(context, bill),
         checks=checks,
         cautions=cautions(
             drive,

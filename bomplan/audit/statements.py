@@ -15,6 +15,7 @@ from bomplan.design.drive import Drive
 from bomplan.design.driving import Driving
 from bomplan.design.figures import mass_record
 from bomplan.design.records import Check, Mass, Performance, Plan
+from bomplan.design.supply import supply_record
 from bomplan.source import computed, given
 
 COUNTED = computed("counted again from the plan's own lines")
@@ -44,6 +45,13 @@ def statement_checks(
         "audit.couplers",
         "mass, resistance and 12 V load that the simulation reads are those of the lines",
         plan.couplers == bill.couplers,
+        COUNTED,
+    )
+    # Plans of older versions hold no such record, and so nothing that may be wrong.
+    yield same(
+        "audit.supply-12v",
+        "the 12 V side that the plan tells is that of its lines and its project",
+        plan.supply_12v in (None, supply_record(context, bill)),
         COUNTED,
     )
     yield same(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.brakes import unheld
 from bomplan.design.bill.fits import unchecked
 from bomplan.design.bill.interlock import reach_open
 from bomplan.design.context import Context
@@ -22,6 +23,7 @@ def left_open(
         *unchecked(context, parts),
         *reach_open(context, parts.get("emergency_disconnect")),
         *long_links(placement, parts.get("link")),
+        *unheld(context.project.donor, parts.get("vacuum_set")),
     )
 
 

@@ -17,6 +17,7 @@ from bomplan.design.money_records import BuyingOrder, WholeSum
 from bomplan.design.purchase_records import Invoice, Purchase, Spare
 from bomplan.design.record import Record
 from bomplan.design.series_records import ModuleLink, Section
+from bomplan.design.supply_records import Supply12V
 from bomplan.design.weight_records import Weights
 from bomplan.source import SourceKind
 
@@ -274,6 +275,7 @@ class Plan(Record):
     couplers: Couplers | None = None
     performance: Performance | None = None
     driving: Driving | None = None
+    supply_12v: Supply12V | None = None
     whole_sum: WholeSum | None = None
     buying_order: BuyingOrder | None = None
     checks: tuple[Check, ...] = ()

@@ -14,6 +14,7 @@ from bomplan.design.left_open import left_open
 from bomplan.design.money import with_money
 from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Plan, SearchCounts, Status
+from bomplan.design.supply import supply_record
 from bomplan.errors import InternalError
 from bomplan.planner.core_search import checked_bill, first_failure
 from bomplan.planner.events import Event, Listener, Stop
@@ -156,6 +157,7 @@ def _plan(context: Context, walked: Walked, certified: bool, far: Farthest | Non
             context, opened.drive, opened.currents, bill, solution.chosen, simulator
         ),
         driving=driving,
+        supply_12v=supply_record(context, bill),
         checks=checks,
         cautions=cautions(
             opened.drive,

@@ -330,7 +330,10 @@ class CoreModel:
         holds = sum(box_holds_g(row.part) * pick for row, pick in self._picks["box"])
         for bay in range(len(self._options.capacity)):
             model.add(self._modules_g(bay) <= holds)
-        model.add(self._cp.LinearExpr.sum(self._supply) >= self._cp.LinearExpr.sum(self._load))
+        carried = (
+            self._cp.LinearExpr.sum(self._load) + self._context.project.donor.beyond_mean_12v_w
+        )
+        model.add(self._cp.LinearExpr.sum(self._supply) >= carried)
         budget = self._context.project.targets.budget
         if budget is not None:
             model.add(self._total_price <= budget)

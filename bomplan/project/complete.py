@@ -15,6 +15,7 @@ from typing import Any, Final
 from bomplan.errors import Fault
 from bomplan.project.lines import KeyPath
 from bomplan.project.outlets import fill_outlet
+from bomplan.project.twelve_volt import fill_loads
 from bomplan.project.units import Figure
 from bomplan.quantities import QuantityError
 
@@ -38,6 +39,7 @@ def complete(tree: dict[str, Any], *, decimal_comma: bool = False) -> list[Findi
     if not isinstance(donor, dict):
         return found
     found += _zones(tree, donor)
+    found += fill_loads(tree, decimal_comma)
     weighing = donor.get("weighing")
     if isinstance(weighing, dict):
         found += _corners(weighing, decimal_comma)

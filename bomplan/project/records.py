@@ -10,7 +10,7 @@ of it has a negative ``x``.
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -23,14 +23,15 @@ from bomplan.project.chassis import (
     MassAt,
     PapersMass,
     PartPlace,
-    ShareAdvice,
     Tyres,
     Weighing,
     Zone,
 )
 from bomplan.project.goal import Goal
+from bomplan.project.house_rules import HouseRules
 from bomplan.project.record import Name, Record
 from bomplan.project.scenario import MOST_SCENARIOS, Scenario
+from bomplan.project.twelve_volt import WORST, Circumstance, Load12V, mean_w
 from bomplan.project.uncertainty import Uncertainty
 from bomplan.project.units import (
     Amperes,
@@ -49,7 +50,6 @@ from bomplan.project.units import (
     NewtonsPerSpeed,
     NewtonsPerSpeedSquared,
     Number,
-    Ohms,
     Seconds,
     SquareMetres,
     Volts,
@@ -159,9 +159,25 @@ class Donor(Record):
     grip_wet: Number = Field(0.5, gt=0, le=1.5, description="tyre-road friction, wet")
     centre_height_mm: Millimetres = Field(550, alias="centre_height", gt=0)
     load_12v_w: Watts = Field(
-        250.0, alias="load_12v", ge=0, description="mean 12 V load as it drives"
+        250.0,
+        alias="load_12v",
+        ge=0,
+        description="mean 12 V load as it drives, measured; left out: from `loads_12v`, if given",
+    )
+    loads_12v: tuple[Load12V, ...] = Field((), description="what stays on the 12 V side, by name")
+    load_12v_in: tuple[Circumstance, ...] | None = Field(
+        None,
+        description="circumstances in which ranges count `loads_12v`; left out: night, rain where"
+        " a condition is wet, winter where one is below 5 °C",
     )
     brake_booster: bool = True
+    booster_diameter_mm: Millimetres = Field(
+        230,
+        alias="booster_diameter",
+        ge=120,
+        le=400,
+        description="outer diameter of the brake booster's shell; 9 in is 230 mm",
+    )
     weighing: Weighing
     driveline: Driveline
     track_front_mm: Millimetres | None = Field(
@@ -192,6 +208,16 @@ class Donor(Record):
     added: tuple[MassAt, ...] = Field(
         (), description="own parts that come in and stand in no catalogue: brackets, a bed, a hitch"
     )
+
+    @property
+    def worst_12v_w(self) -> int:
+        """What the converter must carry beside the bill's own parts: a winter's night in rain."""
+        return max(round(self.load_12v_w), mean_w(self.loads_12v, WORST))
+
+    @property
+    def beyond_mean_12v_w(self) -> int:
+        """What that is above the mean that ranges count; 0 without a table of loads."""
+        return self.worst_12v_w - round(self.load_12v_w)
 
 
 class Bay(Record):
@@ -438,72 +464,6 @@ class Show(Record):
     decimal_comma: bool | None = Field(None, description="1,5 instead of 1.5, there")
     paper: Literal["a4", "letter"] | None = Field(
         None, description="of the workbook's print set-up; left out: letter with US units, else a4"
-    )
-
-
-class HouseRules(Record):
-    """Common practice as adjustable data."""
-
-    retired: ClassVar[frozenset[str]] = frozenset(
-        {
-            "charge_efficiency",
-            "storage_min",
-            "storage_min_c",
-            "wheel_energy_floor",
-            "wheel_energy_floor_j",
-        }
-    )
-
-    reference_circuit_ohm: Ohms = Field(
-        0.010,
-        alias="reference_circuit",
-        description="cable, fuse, contactor and joints, for the design currents",
-    )
-    joint_uohm: int = Field(
-        100, ge=0, description="bar and its two joints between neighbouring modules"
-    )
-    dcdc_efficiency: Fraction = 0.87
-    cable_slack: Fraction = Field(0.15, description="added to every measured run")
-    minimum_front_share: Fraction | None = Field(
-        None, le=1, description="a limit in every load case"
-    )
-    maximum_front_share: Fraction | None = Field(
-        None, le=1, description="a limit in every load case"
-    )
-    minimum_left_share: Fraction | None = Field(
-        None, le=0.5, description="a limit in every load case; needs corner weighing and tracks"
-    )
-    maximum_left_share: Fraction | None = Field(None, ge=0.5, le=1, description="likewise")
-    share_advice: ShareAdvice = ShareAdvice()
-    conductor_ambient_c: Degrees = Field(60.0, alias="conductor_ambient")
-    precharge_seconds: Seconds = 2.0
-    discharge_seconds: Seconds = Field(
-        300.0,
-        gt=0,
-        description="in which the controller's capacitors fall below 60 V by themselves",
-    )
-    peak_share_of_least_fault: Fraction = Field(
-        0.45,
-        gt=0,
-        le=1,
-        description="battery current set at most, of the short-circuit current of the empty,"
-        " cold, worn pack: leaves room for a fuse between the two",
-    )
-    section_v: Volts = Field(
-        60.0,
-        alias="section_voltage",
-        gt=0,
-        description="most that may be handled in one piece while building; a module above it is"
-        " not taken: raise it only if you know how to work on live parts",
-    )
-    drivers_reach_mm: Millimetres = Field(
-        700,
-        alias="drivers_reach",
-        gt=0,
-        description="from the middle of the seat to what the driver reaches in the belt",
-    )
-    workshop_rate: MoneyText | None = Field(
-        None, description="money per hour, when work is paid: counted in the whole sum"
     )
 
 

@@ -60,13 +60,19 @@ def fitted_checks(
 
 def supply_and_budget(context: Context, bill: Bill) -> Iterator[Check]:
     """Checks that read nothing but the bill as a whole."""
+    donor = context.project.donor
     yield at_least(
         "twelve-volt.supply",
-        "the converter carries the mean 12 V load with a fifth to spare",
+        "the converter carries the 12 V loads at night, in rain and in winter with a fifth to spare"
+        if donor.loads_12v
+        else "the converter carries the mean 12 V load with a fifth to spare",
         bill.supply_12v_w,
-        bill.couplers.mean_12v_w,
+        bill.couplers.mean_12v_w + donor.beyond_mean_12v_w,
         "W",
         COMMON,
+        "a converter that is too small sags: lamps dim, and contactors drop out while driving"
+        if donor.loads_12v
+        else "",
     )
     budget = context.project.targets.budget
     if budget is not None:

@@ -1,9 +1,8 @@
-"""The 12 V side: loads, DC-DC converter, reserve battery, brake vacuum."""
+"""The 12 V side: DC-DC converter, reserve battery."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from math import inf
 
 from bomplan.sizing.finding import Finding
 from bomplan.source import practice, seen
@@ -13,47 +12,6 @@ SYSTEM_V = 13.8
 LOADING = 0.8
 """Share of the converter's rating that the sum of loads may take; common practice."""
 CONVERTER_EFFICIENCY = 0.9
-KPA_PER_INHG = 3.386
-"""One inch of mercury in kPa."""
-
-
-@dataclass(frozen=True)
-class Load:
-    """A load of the 12 V side: current in A while it is on, share of the time that it is on."""
-
-    name: str
-    current_a: float
-    duty: float
-    seen: bool
-
-
-LOADS: dict[str, Load] = {
-    load.name: load
-    for load in (
-        Load("low beams", 9.0, 1.0, True),
-        Load("tail, plate, marker and panel lights", 4.0, 1.0, True),
-        Load("brake lights", 4.0, 0.25, True),
-        Load("wipers", 5.0, 1.0, True),
-        Load("heater blower", 10.0, 1.0, True),
-        Load("rear defogger", 22.0, 0.5, True),
-        Load("radio", 4.0, 1.0, True),
-        Load("power windows", 10.0, 0.05, True),
-        Load("anti-lock brakes", 4.0, 0.5, True),
-        Load("brake vacuum pump", 12.0, 0.2, False),
-        Load("contactor coils", 1.5, 1.0, False),
-        Load("controller, monitor and gauges", 2.0, 1.0, False),
-        Load("coolant pump", 3.0, 1.0, False),
-        Load("radiator fan", 8.0, 0.3, False),
-        Load("electric power steering, mean", 4.0, 1.0, False),
-        Load("12 V battery recharge", 5.0, 1.0, False),
-    )
-}
-"""Currents seen in print unless marked otherwise; duty factors are common practice."""
-
-
-def mean_load_a(loads: Iterable[Load]) -> float:
-    """Sum of current times duty, in A."""
-    return sum(load.current_a * load.duty for load in loads)
 
 
 def converter_w(mean_a: float) -> float:
@@ -126,7 +84,34 @@ def check_converter(
     )
 
 
-def reserve_ah(safety_load_a: float, hours: float = 0.5, usable: float = 0.5) -> float:
+RESERVE_USABLE = 0.5
+"""Share of a lead-acid battery that the reserve may count on; common practice."""
+COLD_PER_K = 0.01
+"""Capacity lost per kelvin below 25 °C at rates of one to three hours (seen)."""
+COLD_LEAST = 0.2
+"""No battery is counted below this share of its capacity, whatever the cold; common practice."""
+CONTROLS_A = 3.5
+"""Contactor coils, controller and monitor while the drive goes on; common practice."""
+PUMP_A = 2.4
+"""Mean of a brake vacuum pump: 12 A for a fifth of the time; common practice."""
+BATTERY_V = 12.0
+"""Voltage of the 12 V battery on its own, under load; common practice."""
+
+
+def cold_share(temperature_c: float) -> float:
+    """Share of its capacity that a lead-acid battery gives at this temperature, 1 at 25 °C.
+
+    One part in a hundred less for every kelvin, at rates of one to three hours (seen).
+    """
+    return min(1.0, max(COLD_LEAST, 1.0 - COLD_PER_K * (25.0 - temperature_c)))
+
+
+def reserve_ah(
+    safety_load_a: float,
+    hours: float = 0.5,
+    usable: float = RESERVE_USABLE,
+    temperature_c: float = 25.0,
+) -> float:
     """Capacity of the 12 V battery that feeds the safety loads alone for a while, in Ah.
 
     Half an hour, half of a lead-acid battery usable: common practice.
@@ -135,35 +120,16 @@ def reserve_ah(safety_load_a: float, hours: float = 0.5, usable: float = 0.5) ->
     """
     if not 0 < usable <= 1:
         raise ValueError("the usable share must be above 0 and at most 1")
-    return safety_load_a * hours / usable
+    return safety_load_a * hours / (usable * cold_share(temperature_c))
 
 
-VACUUM_LEAST_KPA = 54.0
-"""Below ambient, for the booster's correct assistance (seen)."""
-VACUUM_ON_KPA = 55.0
-VACUUM_OFF_KPA = 72.0
-"""Switching points of the pump, below ambient; common practice: on 51-61, off 68-75."""
-VACUUM_WARNING_KPA = 40.0
-"""Lamp and buzzer below this; common practice."""
-
-
-def presses_left(
-    volume_l: float, start_kpa: float, stroke_l: float, least_kpa: float, ambient_kpa: float = 101.3
-) -> int:
-    """Full pedal presses from a reservoir with the pump off until assistance drops.
-
-    Each press lets ``stroke_l`` of air at ambient pressure into reservoir and booster
-    (isothermal, computed). Pressures are vacuum below ambient.
-
-    ValueError for volumes that are not above 0 L.
-    """
-    if volume_l <= 0 or stroke_l <= 0:
-        raise ValueError("volumes must be above 0 L")
-    vacuum = min(start_kpa, ambient_kpa)
-    presses = 0
-    while presses < 100:
-        vacuum -= (stroke_l / volume_l) * ambient_kpa
-        if vacuum < least_kpa:
-            return presses
-        presses += 1
-    return presses
+def reserve_minutes(
+    capacity_ah: float,
+    safety_load_a: float,
+    usable: float = RESERVE_USABLE,
+    temperature_c: float = 25.0,
+) -> float:
+    """How long a 12 V battery feeds the safety loads alone, in minutes; infinite without any."""
+    if safety_load_a <= 0:
+        return inf
+    return 60.0 * capacity_ah * usable * cold_share(temperature_c) / safety_load_a

@@ -6,6 +6,7 @@ from making.curve_words import CURVES
 from making.driving_words import DRIVING
 from making.money_words import MONEY
 from making.series_words import SERIES
+from making.supply_words import SUPPLY
 
 MEANINGS: dict[tuple[str, str], str] = {
     ("Plan", "format"): "says what this file is",
@@ -267,3 +268,4 @@ MEANINGS.update(DRIVING)
 MEANINGS.update(CURVES)
 MEANINGS.update(MONEY)
 MEANINGS.update(SERIES)
+MEANINGS.update(SUPPLY)

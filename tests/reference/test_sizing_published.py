@@ -36,7 +36,6 @@ from bomplan.sizing import (
     hydrogen_l_h,
     k_factor,
     least_isolation_ohm,
-    mean_load_a,
     onderdonk_a_per_mm2,
     opening_cm2,
     pack_resistance_ohm,
@@ -64,7 +63,7 @@ from bomplan.sizing.bonding import strap_mm2, strap_ohm
 from bomplan.sizing.charging import inlet_limit_a
 from bomplan.sizing.copper import CLASS_5_OHM_PER_KM
 from bomplan.sizing.enclosure import degree
-from bomplan.sizing.low_voltage import KPA_PER_INHG, Load
+from bomplan.sizing.vacuum import KPA_PER_INHG
 from bomplan.sizing.ventilation import COEFFICIENT_0C, COEFFICIENT_25C
 
 
@@ -346,7 +345,6 @@ def test_dcdc_worked_example():
     assert converter_w(57.4) == pytest.approx(990, abs=1)
     assert converter_w(46.4) == pytest.approx(800, abs=1)
     assert converter_input_a(1000.0, 120.0) == pytest.approx(9.3, abs=0.05)
-    assert mean_load_a([Load("a", 20.0, 0.5, True), Load("b", 4.0, 1.0, True)]) == 14.0
 
 
 def test_reserve_battery():

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import ceil
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.brakes import vacuum_checks
 from bomplan.design.bill.branches import branches, isolation_watched
 from bomplan.design.bill.interlock import inertia_checks
 from bomplan.design.bill.people import kit_checks, label_checks
@@ -156,6 +157,15 @@ class VacuumSet(Rule):
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
         return context.project.donor.brake_booster
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,  # noqa: ARG002
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield from vacuum_checks(context, part)
 
     def mean_12v_w(self, part: Part) -> int:
         return ceil(part.number_or("load_12v_w", 0))

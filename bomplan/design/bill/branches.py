@@ -108,7 +108,7 @@ class BranchFuse(Rule):
             COMMON,
         )
         heat = max(condition.heater_w for condition in context.project.conditions)
-        converter = context.project.donor.load_12v_w / context.project.house_rules.dcdc_efficiency
+        converter = context.project.donor.worst_12v_w / context.project.house_rules.dcdc_efficiency
         largest = max(heat, converter) / drive.figures.least_v
         yield at_least(
             "branch_fuse.continuous",

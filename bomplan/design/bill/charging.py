@@ -7,6 +7,7 @@ from math import ceil, gcd
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, from_finding, same
+from bomplan.design.bill.supply_12v import battery_checks, converter_checks
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, charge_return, rest_v
 from bomplan.design.records import Check
@@ -14,6 +15,7 @@ from bomplan.design.sections import unbroken_runs
 from bomplan.physics import wall_wh_per_km
 from bomplan.project.countries import countries
 from bomplan.sizing import charging as charge_formulas
+from bomplan.sizing.low_voltage import LOADING
 from bomplan.source import COMMON, given, practice, published, seen
 
 CELLS_PER_SENSOR = 8
@@ -302,13 +304,16 @@ class DcDc(Rule):
             "of 1",
             given("house rule"),
         )
+        yield from converter_checks(context, self.supply_12v_w(part))
 
     def supply_12v_w(self, part: Part) -> int:
         """Four fifths of the rating: common practice for a converter that runs all day."""
-        return int(part.number("output_a") * part.number("output_v") * 0.8)
+        return int(part.number("output_a") * part.number("output_v") * LOADING)
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        return f"keeps the 12 V side alive: {context.project.donor.load_12v_w:.0f} W mean load"
+        donor = context.project.donor
+        worst = f", {donor.worst_12v_w} W on a wet winter's night" if donor.loads_12v else ""
+        return f"keeps the 12 V side alive: {donor.load_12v_w:.0f} W mean load{worst}"
 
 
 class Battery12V(Rule):
@@ -323,16 +328,7 @@ class Battery12V(Rule):
         currents: DesignCurrents,  # noqa: ARG002
         part: Part,
     ) -> Iterator[Check]:
-        # Half an hour of the mean load at half the capacity: lights and hazards must work
-        # with the traction pack off.
-        yield at_least(
-            "battery12.reserve",
-            "half an hour of 12 V load from half its capacity",
-            part.number("capacity_ah"),
-            context.project.donor.load_12v_w / 12.0 * 0.5 / 0.5,
-            "Ah",
-            COMMON,
-        )
+        yield from battery_checks(context, part)
 
 
 class FuseBox12V(Rule):

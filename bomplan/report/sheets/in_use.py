@@ -7,7 +7,7 @@ from math import ceil
 from bomplan.report.sheets.building import isolation_rule
 from bomplan.report.sheets.rows import BY_MAKER, MEASURE, Making, Stage, Step
 from bomplan.sizing.isolation import CLASS_A_DC_V
-from bomplan.sizing.low_voltage import VACUUM_LEAST_KPA
+from bomplan.sizing.vacuum import VACUUM_LEAST_KPA
 
 
 def start_up(make: Making) -> tuple[str, ...]:

@@ -19,7 +19,7 @@ from bomplan.report.weight_words import state, weight_sentences
 from bomplan.requirements.cautions import at_rescue
 from bomplan.sizing import restraint
 from bomplan.sizing.isolation import CLASS_A_DC_V
-from bomplan.sizing.low_voltage import VACUUM_LEAST_KPA, VACUUM_WARNING_KPA
+from bomplan.sizing.vacuum import VACUUM_LEAST_KPA, VACUUM_WARNING_KPA
 
 CHEMISTRIES: Final = {
     "flooded": "lead-acid, wet cells",

@@ -127,6 +127,16 @@ CASES: dict[str, Spoil] = {
         ('currency = "EUR"', 'currency = "EUR"\ncountry = "united-states"'),
         ("[charging]", '[charging]\noutlet = "europe-230-16"'),
     ),
+    "no-such-load": project(("load_12v =", 'loads_12v = [{ load = "wiper" }]\nload_12v =')),
+    "load-twice": project(
+        ("load_12v =", 'loads_12v = [{ load = "horn" }, { load = "horn" }]\nload_12v =')
+    ),
+    "load-two-figures": project(
+        (
+            "load_12v =",
+            'loads_12v = [{ load = "horn", power = "9 W", current = "1 A" }]\nload_12v =',
+        )
+    ),
     "overhangs-missing": project(
         ('currency = "EUR"', 'currency = "EUR"\ncountry = "un-r100-m1-n1"')
     ),

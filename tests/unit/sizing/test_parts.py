@@ -163,10 +163,12 @@ def test_converter_rules():
 
 
 def test_brake_presses_without_the_pump():
-    # 5 L at 72 kPa, 0.3 L a press: 6.1 kPa lost each time
-    assert presses_left(5.0, 72.0, 0.3, 54.0) == 2
-    assert presses_left(5.0, 72.0, 0.3, 40.0) == 5
+    # 5 L at 72 kPa, 0.3 L a press: 6 % lost each time, 67.68, 63.62, 59.80, 56.21, 52.84 ... kPa
+    assert presses_left(5.0, 72.0, 0.3, 54.0) == 4
+    assert presses_left(5.0, 72.0, 0.3, 40.0) == 9
     assert presses_left(1.0, 72.0, 1.0, 54.0) == 0
+    assert presses_left(5.0, 53.9, 0.3, 54.0) == 0
+    assert presses_left(4.0, 80.0, 2.0, 20.0) == 2  # halved twice, met exactly
     assert presses_left(1e9, 72.0, 0.3, 54.0) == 100
     with pytest.raises(ValueError, match="volumes"):
         presses_left(0.0, 72.0, 0.3, 54.0)

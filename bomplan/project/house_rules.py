@@ -1,0 +1,96 @@
+"""What the builder may set otherwise than the trade does: common practice as data."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from bomplan.project.chassis import ShareAdvice
+from bomplan.project.record import Record
+from bomplan.project.units import (
+    Degrees,
+    Fraction,
+    Millimetres,
+    MoneyText,
+    Number,
+    Ohms,
+    Seconds,
+    Volts,
+)
+
+
+class HouseRules(Record):
+    """Common practice as adjustable data."""
+
+    retired: ClassVar[frozenset[str]] = frozenset(
+        {
+            "charge_efficiency",
+            "storage_min",
+            "storage_min_c",
+            "wheel_energy_floor",
+            "wheel_energy_floor_j",
+        }
+    )
+
+    reference_circuit_ohm: Ohms = Field(
+        0.010,
+        alias="reference_circuit",
+        description="cable, fuse, contactor and joints, for the design currents",
+    )
+    joint_uohm: int = Field(
+        100, ge=0, description="bar and its two joints between neighbouring modules"
+    )
+    dcdc_efficiency: Fraction = 0.87
+    cable_slack: Fraction = Field(0.15, description="added to every measured run")
+    minimum_front_share: Fraction | None = Field(
+        None, le=1, description="a limit in every load case"
+    )
+    maximum_front_share: Fraction | None = Field(
+        None, le=1, description="a limit in every load case"
+    )
+    minimum_left_share: Fraction | None = Field(
+        None, le=0.5, description="a limit in every load case; needs corner weighing and tracks"
+    )
+    maximum_left_share: Fraction | None = Field(None, ge=0.5, le=1, description="likewise")
+    share_advice: ShareAdvice = ShareAdvice()
+    conductor_ambient_c: Degrees = Field(60.0, alias="conductor_ambient")
+    precharge_seconds: Seconds = 2.0
+    discharge_seconds: Seconds = Field(
+        300.0,
+        gt=0,
+        description="in which the controller's capacitors fall below 60 V by themselves",
+    )
+    peak_share_of_least_fault: Fraction = Field(
+        0.45,
+        gt=0,
+        le=1,
+        description="battery current set at most, of the short-circuit current of the empty,"
+        " cold, worn pack: leaves room for a fuse between the two",
+    )
+    section_v: Volts = Field(
+        60.0,
+        alias="section_voltage",
+        gt=0,
+        description="most that may be handled in one piece while building; a module above it is"
+        " not taken: raise it only if you know how to work on live parts",
+    )
+    brake_presses: int = Field(
+        3, ge=0, le=20, description="full presses with help that the vacuum reservoir must hold"
+    )
+    reserve_12v_minutes: Number = Field(
+        30.0,
+        ge=0,
+        le=240,
+        description="how long the 12 V battery feeds lamps, hazards and wipers alone; read where"
+        " the donor gives `loads_12v`",
+    )
+    drivers_reach_mm: Millimetres = Field(
+        700,
+        alias="drivers_reach",
+        gt=0,
+        description="from the middle of the seat to what the driver reaches in the belt",
+    )
+    workshop_rate: MoneyText | None = Field(
+        None, description="money per hour, when work is paid: counted in the whole sum"
+    )
