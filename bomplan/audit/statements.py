@@ -14,6 +14,7 @@ from bomplan.design.curve_records import Curves
 from bomplan.design.drive import Drive
 from bomplan.design.driving import Driving
 from bomplan.design.figures import mass_record
+from bomplan.design.record import Record
 from bomplan.design.records import Check, Mass, Performance, Plan
 from bomplan.design.supply import supply_record
 from bomplan.source import computed, given
@@ -48,10 +49,15 @@ def statement_checks(
         COUNTED,
     )
     # Plans of older versions hold no such record, and so nothing that may be wrong.
-    yield same(
+    supply = supply_record(context, bill)
+    apart = [] if plan.supply_12v is None else list(_leaf_slips(plan.supply_12v, supply))
+    yield at_most(
         "audit.supply-12v",
-        "the 12 V side that the plan tells is that of its lines and its project",
-        plan.supply_12v in (None, supply_record(context, bill)),
+        "figures of the 12 V side that differ by more than 1 % from those of lines and project"
+        + (f": {', '.join(apart[:6])}" if apart else ""),
+        len(apart),
+        0,
+        "figures",
         COUNTED,
     )
     yield same(
@@ -122,7 +128,11 @@ def _driving_slips(stated: Performance | None, counted: Performance) -> Iterator
 def _record_slips(stated: Driving, counted: Driving) -> Iterator[str]:
     """Paths of the figures and words that are not those found again."""
     yield from _curve_slips(stated.curves, counted.curves)
-    stated, counted = (one.model_copy(update={"curves": None}) for one in (stated, counted))
+    yield from _leaf_slips(*(one.model_copy(update={"curves": None}) for one in (stated, counted)))
+
+
+def _leaf_slips(stated: Record, counted: Record) -> Iterator[str]:
+    """The same of any record."""
     mine, theirs = dict(_leaves("", stated.model_dump())), dict(_leaves("", counted.model_dump()))
     for path in sorted(mine.keys() | theirs.keys()):
         one, other = mine.get(path), theirs.get(path)
