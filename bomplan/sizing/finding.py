@@ -14,7 +14,7 @@ class Finding:
     """The outcome of one rule.
 
     ``sense`` says how ``value`` must stand to ``limit``: ``at most`` or ``at least``.
-    ``source`` says in words where the rule is from, and whether that was seen in print.
+    ``source`` says where the rule is from, and whether that was seen, is from memory or a habit.
     """
 
     id: str

@@ -129,7 +129,10 @@ def reserve_minutes(
     usable: float = RESERVE_USABLE,
     temperature_c: float = 25.0,
 ) -> float:
-    """How long a 12 V battery feeds the safety loads alone, in minutes; infinite without any."""
+    """How long a 12 V battery feeds the safety loads alone, in minutes over the hours of amperes.
+
+    ``usable`` is the share of its capacity that counts; infinite without any load.
+    """
     if safety_load_a <= 0:
         return inf
     return 60.0 * capacity_ah * usable * cold_share(temperature_c) / safety_load_a

@@ -13,8 +13,6 @@ from __future__ import annotations
 
 from math import floor, log, pi
 
-KPA_PER_INHG = 3.386
-"""One inch of mercury in kPa."""
 VACUUM_LEAST_KPA = 54.0
 """Below ambient, for the booster's correct assistance (seen)."""
 VACUUM_ON_KPA = 55.0
@@ -46,21 +44,23 @@ def booster_l(diameter_mm: float) -> float:
     return pi / 4.0 * diameter_mm**2 * EFFECTIVE_AREA * DEPTH_MM / 1e6
 
 
-def vacuum_after_kpa(start_kpa: float, presses: int, swept: float, volume_l: float) -> float:
+def vacuum_after_kpa(start_kpa: float, presses: int, pressed_l: float, volume_l: float) -> float:
     """Vacuum that so many full presses leave: d (1 - s/V)^n, isothermal (computed)."""
-    return start_kpa * (1.0 - swept / volume_l) ** presses
+    return start_kpa * (1.0 - pressed_l / volume_l) ** presses
 
 
-def presses_left(volume_l: float, start_kpa: float, swept: float, least_kpa: float) -> int:
+def presses_left(volume_l: float, start_kpa: float, pressed_l: float, least_kpa: float) -> int:
     """Full pedal presses with the pump off after which the vacuum is not below ``least_kpa``.
 
-    ``volume_l`` is reservoir and booster together, ``swept`` the air of one press, in litres;
-    pressures are vacuum below ambient. The derivation stands above.
+    ``volume_l`` is reservoir and booster together, ``pressed_l`` the air of one press, in
+    litres; pressures are vacuum below ambient. The derivation stands above.
+
+    ValueError for volumes that are not above 0 L.
     """
-    if volume_l <= 0 or swept <= 0:
+    if volume_l <= 0 or pressed_l <= 0:
         raise ValueError("volumes must be above 0 L")
-    if start_kpa < least_kpa or swept >= volume_l:
+    if start_kpa < least_kpa or pressed_l >= volume_l:
         return 0
     # A hair's breadth, so that a vacuum that is met exactly counts on every machine.
-    found = log(least_kpa / start_kpa) / log(1.0 - swept / volume_l)
+    found = log(least_kpa / start_kpa) / log(1.0 - pressed_l / volume_l)
     return min(MOST_PRESSES, floor(found + 1e-9))

@@ -63,7 +63,6 @@ from bomplan.sizing.bonding import strap_mm2, strap_ohm
 from bomplan.sizing.charging import inlet_limit_a
 from bomplan.sizing.copper import CLASS_5_OHM_PER_KM
 from bomplan.sizing.enclosure import degree
-from bomplan.sizing.vacuum import KPA_PER_INHG
 from bomplan.sizing.ventilation import COEFFICIENT_0C, COEFFICIENT_25C
 
 
@@ -350,11 +349,6 @@ def test_dcdc_worked_example():
 def test_reserve_battery():
     """Lights 13, wipers 5, controls 3.5, pump 2.4 A for half an hour: 12 Ah usable, 24 Ah."""
     assert reserve_ah(13 + 5 + 3.5 + 2.4) == pytest.approx(23.9, abs=0.01)
-
-
-def test_vacuum_units():
-    """22 inHg = 74.5 kPa."""
-    assert pytest.approx(74.5, abs=0.05) == 22 * KPA_PER_INHG
 
 
 @pytest.mark.parametrize(
