@@ -38,12 +38,7 @@ def place_spot(context: Context, family: str, place: str) -> Spot:
     own = places.own(family)
     if own is not None:
         return Spot(own.x_mm, own.y_mm, own.z_mm)
-    return {
-        "motor": Spot(places.motor_x_mm, places.motor_y_mm, places.motor_z_mm),
-        "controller": Spot(places.controller_x_mm, places.controller_y_mm, places.controller_z_mm),
-        "charger": Spot(places.charger_x_mm, places.charger_y_mm, places.charger_z_mm),
-        "other": Spot(places.other_x_mm, places.other_y_mm, places.other_z_mm),
-    }[place]
+    return Spot(*(getattr(places, f"{place}_{axis}_mm") for axis in "xyz"))
 
 
 def bay_spot(context: Context, index: int) -> Spot:

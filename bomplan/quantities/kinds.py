@@ -13,6 +13,7 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,7 @@ class Kind:
         return ", ".join(bare + symbols)
 
 
+@lru_cache(maxsize=4096)
 def tidy_unit(text: str) -> str:
     """One spelling per unit: compatibility forms folded, dots and spaces between gone."""
     folded = unicodedata.normalize("NFKC", text).replace("º", "°").replace("^", "")

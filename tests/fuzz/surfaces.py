@@ -87,9 +87,11 @@ def hold(surface: Surface, seed: int, folder: Path, good: bytes) -> str:
     """
     random = Random(seed)
     path = folder / surface.file
-    path.write_bytes(surface.spoil(good, random))
+    spoilt = surface.spoil(good, random)
+    path.write_bytes(spoilt)
     arguments = list(random.choice(surface.commands))
-    before = _contents(folder)
+    before = _marks(folder)
+    held = {name: (folder / name).read_bytes() for name in surface.writes if name in before}
     out, err = io.StringIO(), io.StringIO()
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err), _limited():
         status = main(arguments)
@@ -99,8 +101,9 @@ def hold(surface: Surface, seed: int, folder: Path, good: bytes) -> str:
         assert "Traceback" not in err.getvalue() + out.getvalue(), said
         assert status != 2 or err.getvalue().startswith("error: "), said
         assert len(err.getvalue()) < 100_000, "an endless message"
-        after = _contents(folder)
+        after = _marks(folder)
         allowed = set(surface.writes)
+        assert surface.file in allowed or path.read_bytes() == spoilt, said
         changed = {
             name
             for name in before.keys() | after.keys()
@@ -109,20 +112,23 @@ def hold(surface: Surface, seed: int, folder: Path, good: bytes) -> str:
         assert not changed, (changed, said)
     finally:
         for name in surface.writes:
-            if name in before:
-                (folder / name).write_bytes(before[name])
+            if name in held:
+                (folder / name).write_bytes(held[name])
             else:
                 (folder / name).unlink(missing_ok=True)
         path.write_bytes(good)
     return said
 
 
-def _contents(folder: Path) -> dict[str, bytes]:
-    return {
-        str(Path(place, name).relative_to(folder)): Path(place, name).read_bytes()
-        for place, _, names in os.walk(folder)
-        for name in names
-    }
+def _marks(folder: Path) -> dict[str, tuple[int, int, int]]:
+    """Every file with what changes when it is written, replaced or cut."""
+    found = {}
+    for place, _, names in os.walk(folder):
+        for name in names:
+            at = os.stat(os.path.join(place, name))  # noqa: PTH116, PTH118 (thousands of times)
+            relative = os.path.relpath(os.path.join(place, name), folder)  # noqa: PTH118
+            found[relative] = (at.st_size, at.st_mtime_ns, at.st_ino)
+    return found
 
 
 @contextlib.contextmanager

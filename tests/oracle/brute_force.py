@@ -12,11 +12,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from itertools import product
 
-from oracle.buying_ways import Way, all_invoices, ways_of
-from oracle.wheel_loads import failed_wheels
+from oracle.buying_ways import Invoices, Way, ways_of
+from oracle.mass_limits import failed_masses
+from oracle.shares import Point, Share, Sums, every_choice
 
 from bomplan.catalog.records import Catalog, Part
 from bomplan.design.adapter import Simulator
@@ -36,32 +36,21 @@ from bomplan.requirements.evaluate import all_checks
 from bomplan.requirements.simulated import simulated_checks
 from bomplan.requirements.sustained import sustained_checks
 
-Point = tuple[int, int, int]
 # Per part and number needed: who sells it, and every way to buy it with the price of the goods.
 Known = dict[tuple[str, int], tuple[list[str], list[tuple[int, Way]]]]
 Key = tuple[int, int, tuple[object, ...], tuple[tuple[str, int], ...], tuple[int, ...], int]
 
 
 @dataclass(frozen=True)
-class Share:
-    """What one row from one source brings to a bill at one placement."""
+class Plain:
+    """One whole plan as it is counted: nothing yet that only its rank or its verdict needs."""
 
-    family: str
-    part: Part
-    sellers: tuple[str, ...]
-    order: int
-    way: Way
-    fitted: int
-    bought: int
     price: int
-    mass_g: int
-    moment_gmm: int
-    bay_g: tuple[int, ...]
-    external_uohm: int
-    load_w: int
-    supply_w: int
-    dearer_than_needed: bool
-    points: tuple[Point, ...] = ()
+    shipping: int
+    rows: tuple[int, ...]
+    picks: tuple[Share, ...]
+    couplers: Couplers
+    failed: Callable[[], frozenset[str]]
 
 
 @dataclass(frozen=True)
@@ -118,7 +107,7 @@ class Found:
 def brute_force(
     project: Project,
     catalog: Catalog,
-    compare_every: int = 97,
+    compare_every: int = 397,
     by: Callable[[Simulator, Candidate], int] | None = None,
 ) -> Found:
     """The best plan of all, by price, added mass, core, rows by family, and placement.
@@ -128,8 +117,24 @@ def brute_force(
     Every ``compare_every``-th plan, and the best one, is put together by the program itself
     and all its checks are made: sums and verdict must be the same.
     """
+    return _search(project, catalog, compare_every, by, only_better=False)
+
+
+def best_alone(project: Project, catalog: Catalog) -> Candidate | None:
+    """The best plan by price, for making a case: what is dearer than one found is not judged."""
+    return _search(project, catalog, None, None, only_better=True).best
+
+
+def _search(
+    project: Project,
+    catalog: Catalog,
+    compare_every: int | None,
+    by: Callable[[Simulator, Candidate], int] | None,
+    only_better: bool,
+) -> Found:
     context = Context(project, catalog)
     found = Found()
+    invoices = Invoices(catalog.suppliers, project.buying.suppliers_max)
     for core in cores(context):
         drive = resolve(context, core)
         if not all(check.passed for check in core_checks(context, drive)):
@@ -139,15 +144,23 @@ def brute_force(
         if not all(check.passed for check in sustained_checks(context, drive, currents)):
             continue
         found.cores += 1
-        for candidate in _plans(context, drive, currents, simulator):
+        for plain in _plans(context, drive, currents, simulator, invoices):
             found.plans += 1
+            compared = compare_every is not None and found.plans % compare_every == 0
+            if only_better and found.best is not None and plain.price > found.best.price:
+                continue
+            failed = plain.failed()
+            # Plans that fail in two ways at once are counted; nobody asks for more of them.
+            if len(failed) > 1 and not compared:
+                continue
+            candidate = _candidate(core, plain, failed)
             if by is not None and not candidate.failed:
                 candidate = replace(candidate, figure=by(simulator, candidate))
             _keep(found, candidate)
-            if found.plans % compare_every == 0:
+            if compared:
                 recount(context, drive, currents, simulator, candidate)
     found.optima.sort(key=lambda candidate: candidate.order)
-    if found.best is not None:
+    if found.best is not None and compare_every is not None:
         drive = resolve(context, found.best.core)
         simulator = Simulator(context, drive)
         recount(context, drive, design_currents(context, drive, simulator), simulator, found.best)
@@ -251,23 +264,27 @@ def placements(context: Context, drive: Drive) -> Iterator[tuple[int, ...]]:
 
 
 def _plans(
-    context: Context, drive: Drive, currents: DesignCurrents, simulator: Simulator
-) -> Iterator[Candidate]:
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    simulator: Simulator,
+    invoices: Invoices,
+) -> Iterator[Plain]:
     families = [
         (rule, _suited(context, drive, currents, rule))
         for rule in RULES
         if rule.needed(context, drive)
     ]
-    fits: dict[tuple[str, str], bool] = {}
-    driven: dict[Couplers, frozenset[str]] = {}
+    together = _Together(context, drive, currents)
+    driven: dict[tuple[int, int, int], frozenset[str]] = {}
     known: Known = {}
     for rows in placements(context, drive):
         shares = [
             [share for part in parts for share in _shares(context, drive, rule, part, rows, known)]
             for rule, parts in families
         ]
-        for picks in product(*shares):
-            yield _candidate(context, drive, currents, simulator, rows, picks, fits, driven)
+        for sums, picks in every_choice(shares, invoices.sellers, context.wheelbase_mm):
+            yield _plain(context, drive, simulator, rows, sums, picks, invoices, together, driven)
 
 
 def _suited(context: Context, drive: Drive, currents: DesignCurrents, rule: Rule) -> list[Part]:
@@ -399,69 +416,67 @@ def _middles_mm(context: Context, module: Part, bay: int, pieces: int) -> list[i
     ]
 
 
-def _candidate(
+def _plain(
     context: Context,
     drive: Drive,
-    currents: DesignCurrents,
     simulator: Simulator,
     rows: tuple[int, ...],
+    sums: Sums,
     picks: tuple[Share, ...],
-    fits: dict[tuple[str, str], bool],
-    driven: dict[Couplers, frozenset[str]],
-) -> Candidate:
-    price = sum(pick.price for pick in picks)
-    most = context.project.buying.suppliers_max
-    bought = [(pick.part.mass_g, pick.way) for pick in picks]
-    invoices = all_invoices(context.catalog.suppliers, bought, most)
-    shipping = (invoices or 0) - sum(
-        pieces * each for pick in picks for seller, (pieces, each) in pick.way.items() if seller
-    )
-    added = sum(pick.mass_g for pick in picks)
+    invoices: Invoices,
+    together: _Together,
+    driven: dict[tuple[int, int, int], frozenset[str]],
+) -> Plain:
+    """One plan's price, and how to find what it fails."""
+    asked = invoices.of(sums.orders)
+    price = sums.price - sum(goods for _, goods, _ in sums.orders) + (asked or 0)
     couplers = Couplers(
-        added_g=added,
-        external_uohm=sum(pick.external_uohm for pick in picks) + _joints_uohm(context, drive),
-        mean_12v_w=sum(pick.load_w for pick in picks) + round(context.project.donor.load_12v_w),
+        added_g=sums.mass_g,
+        external_uohm=sums.external_uohm + _joints_uohm(context, drive),
+        mean_12v_w=sums.load_w + round(context.project.donor.load_12v_w),
     )
-    failed = set() if invoices is not None else {"order"}
-    failed |= set(_failed_masses(context, drive, rows, picks, added))
-    if sum(pick.supply_w for pick in picks) < couplers.mean_12v_w:
-        failed.add("twelve-volt")
-    budget = context.project.targets.budget
-    if budget is not None and price + shipping > budget:
-        failed.add("budget")
-    if not _joined(context, drive, currents, picks, fits):
-        failed.add("joint")
-    together = shared_checks(context, drive, {pick.part.family: pick.part for pick in picks})
-    if not all(check.passed for check in together):
-        failed.add("shared-place")
-    there, choices = {pick.part.id for pick in picks}, context.project.choices
-    for part in there:
-        if (
-            set(choices.requires.get(part, ())) - there
-            or set(choices.forbids.get(part, ())) & there
-        ):
-            failed.add("own-rule")
-    if couplers not in driven:
-        driven[couplers] = frozenset(
-            check.id.split(".")[0]
-            for check in simulated_checks(simulator, couplers)
-            if not check.passed
-        )
+
+    def failed() -> frozenset[str]:
+        """What the plan fails; it is not driven if that is two things before it moves."""
+        kinds = set() if asked is not None else {"order"}
+        kinds |= set(failed_masses(context, sums))
+        kinds |= set(_failed_rooms(context, drive, rows, sums, picks))
+        if sums.supply_w < couplers.mean_12v_w:
+            kinds.add("twelve-volt")
+        budget = context.project.targets.budget
+        if budget is not None and price > budget:
+            kinds.add("budget")
+        kinds |= together.failed(picks)
+        if len(kinds) > 1:
+            return frozenset(kinds)
+        key = (couplers.added_g, couplers.external_uohm, couplers.mean_12v_w)
+        if key not in driven:
+            driven[key] = frozenset(
+                check.id.split(".")[0]
+                for check in simulated_checks(simulator, couplers)
+                if not check.passed
+            )
+        return frozenset(kinds) | driven[key]
+
+    return Plain(price, price - sums.price, rows, picks, couplers, failed)
+
+
+def _candidate(core: Core, plain: Plain, failed: frozenset[str]) -> Candidate:
     return Candidate(
         key=(
-            price + shipping,
-            added,
-            drive.core.sort_key(),
-            tuple((pick.part.id, pick.order) for pick in picks),
-            tuple(-count for count in rows),
-            sum(pick.bought for pick in picks),
+            plain.price,
+            plain.couplers.added_g,
+            core.sort_key(),
+            tuple((pick.part.id, pick.order) for pick in plain.picks),
+            tuple(-count for count in plain.rows),
+            sum(pick.bought for pick in plain.picks),
         ),
-        core=drive.core,
-        rows=rows,
-        picks=picks,
-        shipping=shipping,
-        couplers=couplers,
-        failed=frozenset(failed) | driven[couplers],
+        core=core,
+        rows=plain.rows,
+        picks=plain.picks,
+        shipping=plain.shipping,
+        couplers=plain.couplers,
+        failed=failed,
     )
 
 
@@ -471,43 +486,13 @@ def _joints_uohm(context: Context, drive: Drive) -> int:
     return whole + (1 if rest else 0)
 
 
-def _failed_masses(
-    context: Context,
-    drive: Drive,
-    rows: tuple[int, ...],
-    picks: tuple[Share, ...],
-    added: int,
+def _failed_rooms(
+    context: Context, drive: Drive, rows: tuple[int, ...], sums: Sums, picks: tuple[Share, ...]
 ) -> Iterator[str]:
-    """Gross, axles, shares, own limits, bays and boxes, by plain sums and fractions."""
-    moment = sum(pick.moment_gmm for pick in picks)
-    limits, share = context.limits, context.project.house_rules.minimum_front_share
-    for load in context.loads:
-        laden = context.base.mass_g + load.mass_g + added
-        rear = Fraction(context.base.moment_gmm + load.moment_gmm + moment, context.wheelbase_mm)
-        front = laden - rear
-        if laden > limits.gross_g:
-            yield "gross"
-        if front > limits.front_g or rear > limits.rear_g:
-            yield "axle"
-        if share is not None and front < Fraction(round(share * 1000), 1000) * laden:
-            yield "share"
-        own = context.project.targets
-        for value, most in (
-            (laden, own.laden_mass_max_g),
-            (front, own.front_axle_max_g),
-            (rear, own.rear_axle_max_g),
-        ):
-            if most is not None and value > most:
-                yield "own"
-        greatest = context.project.house_rules.maximum_front_share
-        if greatest is not None and front > Fraction(round(greatest * 1000), 1000) * laden:
-            yield "share"
-        if context.project.donor.weighing.front_left_g is not None:
-            (case,) = [one for one in context.project.load_cases if one.name == load.name]
-            yield from failed_wheels(context, picks, laden, case)
+    """Floors, bays and boxes by what they hold, and what gives off gas beside people."""
     for floor in context.project.floors:
         on_it = [n for n, bay in enumerate(context.bays) if bay.floor == floor.name]
-        if sum(pick.bay_g[bay] for pick in picks for bay in on_it) > floor.mass_limit_g:
+        if sum(sums.bay_g[bay] for bay in on_it) > floor.mass_limit_g:
             yield "floor"
     box = next(pick.part for pick in picks if pick.family == "box")
     gassing = drive.module.number_or("gassing_a_per_100ah", 0) > 0
@@ -517,33 +502,56 @@ def _failed_masses(
         record = context.bays[bay]
         if count * drive.core.parallel * drive.module.mass_g > 1000 * box.number("max_mass_kg"):
             yield "box"
-        held = sum(pick.bay_g[bay] for pick in picks)
-        if record.mass_limit_g is not None and held > record.mass_limit_g:
+        if record.mass_limit_g is not None and sums.bay_g[bay] > record.mass_limit_g:
             yield "bay"
         if gassing and record.inside_cabin and not record.vented:
             yield "gas"
 
 
-def _joined(
-    context: Context,
-    drive: Drive,
-    currents: DesignCurrents,
-    picks: tuple[Share, ...],
-    fits: dict[tuple[str, str], bool],
-) -> bool:
-    parts = {pick.family: pick.part for pick in picks}
-    for joint in JOINTS:
-        if joint.first not in parts or joint.second not in parts:
-            continue
-        first, second = parts[joint.first], parts[joint.second]
-        key = (first.id, second.id)
-        if key not in fits:
-            fits[key] = all(
-                check.passed for check in joint.judge(context, drive, currents, first, second)
-            )
-        if not fits[key]:
-            return False
-    return True
+class _Together:
+    """What parts fail beside one another, whatever their number, place and price."""
+
+    def __init__(self, context: Context, drive: Drive, currents: DesignCurrents) -> None:
+        self._context, self._drive, self._currents = context, drive, currents
+        self._known: dict[tuple[str, ...], frozenset[str]] = {}
+        self._fits: dict[tuple[str, str], bool] = {}
+
+    def failed(self, picks: tuple[Share, ...]) -> frozenset[str]:
+        key = tuple(pick.part.id for pick in picks)
+        if key not in self._known:
+            self._known[key] = frozenset(self._judge(picks))
+        return self._known[key]
+
+    def _judge(self, picks: tuple[Share, ...]) -> Iterator[str]:
+        parts = {pick.family: pick.part for pick in picks}
+        if not self._joined(parts):
+            yield "joint"
+        if not all(c.passed for c in shared_checks(self._context, self._drive, parts)):
+            yield "shared-place"
+        there, choices = {pick.part.id for pick in picks}, self._context.project.choices
+        for part in there:
+            if (
+                set(choices.requires.get(part, ())) - there
+                or set(choices.forbids.get(part, ())) & there
+            ):
+                yield "own-rule"
+
+    def _joined(self, parts: dict[str, Part]) -> bool:
+        for joint in JOINTS:
+            if joint.first not in parts or joint.second not in parts:
+                continue
+            first, second = parts[joint.first], parts[joint.second]
+            key = (first.id, second.id)
+            if key not in self._fits:
+                self._fits[key] = all(
+                    check.passed
+                    for check in joint.judge(
+                        self._context, self._drive, self._currents, first, second
+                    )
+                )
+            if not self._fits[key]:
+                return False
+        return True
 
 
 def recount(

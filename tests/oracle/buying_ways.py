@@ -6,7 +6,7 @@ one of its price steps; every pack is needed or holds its step, and no supplier 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations, product
@@ -104,29 +104,34 @@ class Seller:
         return int(-(-exact // 1))
 
 
-def all_invoices(
-    suppliers: Mapping[str, Supplier], bought: Iterable[tuple[int, Way]], most: int | None
-) -> int | None:
-    """What all suppliers ask for lines of so many grams a piece, in one currency.
+class Invoices:
+    """What all suppliers ask for an order, in one currency; each single invoice is made once."""
 
-    None where an order is too small, or there is one too many.
-    """
-    goods: dict[str, int] = {}
-    grams: dict[str, int] = {}
-    for mass_g, way in bought:
-        for seller, (pieces, each) in way.items():
-            if seller:
-                goods[seller] = goods.get(seller, 0) + pieces * each
-                grams[seller] = grams.get(seller, 0) + pieces * mass_g
-    if most is not None and len(goods) > most:
-        return None
-    total = 0
-    for seller, value in goods.items():
-        invoice = Seller(suppliers[seller]).invoice(value, grams[seller])
-        if invoice is None:
+    def __init__(self, suppliers: Mapping[str, Supplier], most: int | None) -> None:
+        self.sellers = sorted(suppliers)
+        self._rows = [Seller(suppliers[name]) for name in self.sellers]
+        self._most = most
+        self._known: dict[tuple[int, int, int], int | None] = {}
+
+    def of(self, orders: Sequence[tuple[int, int, int]]) -> int | None:
+        """Lines, goods and grams of each supplier in order of their names.
+
+        None where an order is too small, or there is one too many.
+        """
+        if self._most is not None and sum(1 for lines, _, _ in orders if lines) > self._most:
             return None
-        total += invoice
-    return total
+        total = 0
+        for number, (lines, goods, grams) in enumerate(orders):
+            if not lines:
+                continue
+            key = (number, goods, grams)
+            if key not in self._known:
+                self._known[key] = self._rows[number].invoice(goods, grams)
+            asked = self._known[key]
+            if asked is None:
+                return None
+            total += asked
+        return total
 
 
 def ways_of(
