@@ -20,6 +20,7 @@ from bomplan.catalog.mapping import (
     ColumnMap,
     Target,
     guess,
+    read_mapping_file,
     read_mappings,
     read_target,
     write_mappings,
@@ -117,7 +118,7 @@ def import_files(source: Path, folder: Path, wishes: Wishes) -> Imported:
             return Imported(_import_sheets(own, folder), None, "")
     table = open_source(source, wishes.sheet)
     file = folder / MAPPING_FILE
-    text = file.read_text(encoding="utf-8") if file.is_file() else None
+    text = read_mapping_file(file)
     known = read_mappings(text, MAPPING_FILE, schema()) if text is not None else {}
     name, mapping = _find_mapping(table, known, wishes, source)
     mapping = _with_wishes(table, mapping, wishes)

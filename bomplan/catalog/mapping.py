@@ -11,6 +11,7 @@ import re
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any, Final
 
 from bomplan.catalog.columns import Family
@@ -124,6 +125,17 @@ def _guess_one(title: str, family: Family, *, exact: bool) -> Target | None:
     return None
 
 
+def read_mapping_file(file: Path) -> str | None:
+    """The text of an ``import.toml``, None where there is none. Raises InputError."""
+    try:
+        return file.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        return None
+    except (OSError, UnicodeDecodeError):
+        fault = Fault("import.syntax", "cannot be read as text in UTF-8", file.name)
+        raise InputError([fault]) from None
+
+
 def read_mappings(text: str, file: str, families: Mapping[str, Family]) -> dict[str, ColumnMap]:
     """The mappings of an ``import.toml`` by name. Raises InputError with every fault."""
     try:
@@ -131,6 +143,10 @@ def read_mappings(text: str, file: str, families: Mapping[str, Family]) -> dict[
     except tomllib.TOMLDecodeError as error:
         said = str(error)
         fault = Fault("import.syntax", f"is no valid TOML: {said[:1].lower()}{said[1:]}", file)
+        raise InputError([fault]) from None
+    except (RecursionError, ValueError):
+        # A number of thousands of digits, or lists nested without end.
+        fault = Fault("import.syntax", "holds something that no mapping needs", file)
         raise InputError([fault]) from None
     number = raw.pop("format", None)
     if not isinstance(number, int) or isinstance(number, bool) or not 1 <= number <= FORMAT:

@@ -132,7 +132,7 @@ def resolve(flags: Mapping[str, Any] | None = None, project: Project | None = No
 
 def _user_file(path: Path) -> dict[str, Any]:
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         return {}
     except (OSError, UnicodeDecodeError):
@@ -146,6 +146,10 @@ def _user_file(path: Path) -> dict[str, Any]:
         fault = Fault(
             "settings.syntax", f"is no valid TOML: {said[:1].lower()}{said[1:]}", str(path)
         )
+        raise InputError([fault]) from None
+    except (RecursionError, ValueError):
+        # A number of thousands of digits, or lists nested without end.
+        fault = Fault("settings.syntax", "holds something that no setting needs", str(path))
         raise InputError([fault]) from None
     known = {setting.key: setting for setting in SETTINGS}
     faults = []

@@ -16,6 +16,7 @@ from bomplan.project.key_path import NoPlaceError, enter, steps_of, table_of_key
 from bomplan.project.load import read_project
 from bomplan.project.records import Project
 from bomplan.project.shape import figure_of, keys_of, model_of, types_of
+from bomplan.quantities import LONGEST_TEXT
 
 Value = str | int | float | bool | list[str] | list[float] | None
 
@@ -44,6 +45,9 @@ def edit_text(text: str, file: str, changes: Mapping[str, Value]) -> str:
         document = tomlkit.parse(text.replace("\r\n", "\n"))
     except ParseError as error:
         fault = Fault("project.syntax", f"is no valid TOML: {str(error).lower()}", file)
+        raise InputError([fault]) from None
+    except (RecursionError, ValueError):
+        fault = Fault("project.syntax", "holds something that no project file needs", file)
         raise InputError([fault]) from None
     faults = []
     for key, value in changes.items():
@@ -96,7 +100,9 @@ def _set(document: Any, key: str, value: Value) -> None:
 
 
 def _is_number(text: str) -> bool:
-    return re.fullmatch(r"[+-]?\d+(\.\d+)?", text, re.ASCII) is not None
+    """Longer ones are no figure of a car; as text they are refused in words."""
+    short = len(text) <= LONGEST_TEXT
+    return short and re.fullmatch(r"[+-]?\d+(\.\d+)?", text, re.ASCII) is not None
 
 
 def _number(text: str) -> int | float:

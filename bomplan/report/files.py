@@ -129,7 +129,7 @@ def digest(content: bytes) -> str:
 def _write_set(folder: Path, files: Mapping[str, bytes], renewed: str) -> tuple[Written, ...]:
     record = _read_record(folder)
     parts: dict[str, Path] = {}
-    written: list[Written] = []
+    kept: dict[str, Path | None] = {}
     try:
         for name, content in files.items():
             target = folder / name
@@ -138,12 +138,13 @@ def _write_set(folder: Path, files: Mapping[str, bytes], renewed: str) -> tuple[
         # run would take for somebody's own work.
         ours = {name: (*record.get(name, ()), digest(content)) for name, content in files.items()}
         _save_record(folder, {**record, **ours})
-        for name in files:
+        # A workbook that is open in an office program cannot be replaced on some systems: it
+        # goes first, so that then the whole earlier set stays.
+        for name in sorted(files, key=lambda name: not name.endswith(".xlsx")):
             target = folder / name
-            kept = _keep_changed(target, ours[name])
+            kept[name] = _keep_changed(target, ours[name])
             parts[name].replace(target)
             del parts[name]
-            written.append(Written(target, kept))
         if renewed:
             gone = [name for name in record if name.startswith(f"{renewed}/")]
             for name in (name for name in gone if name not in files):
@@ -158,7 +159,7 @@ def _write_set(folder: Path, files: Mapping[str, bytes], renewed: str) -> tuple[
             with contextlib.suppress(OSError):
                 part.unlink()
         _LIVE.difference_update(parts.values())
-    return tuple(written)
+    return tuple(Written(folder / name, kept[name]) for name in files)
 
 
 def _remove_ours(target: Path, ours: tuple[str, ...]) -> bool:
@@ -253,7 +254,7 @@ def _read_record(folder: Path) -> dict[str, tuple[str, ...]]:
         data = json.loads((folder / RECORD_NAME).read_text("utf-8"))
         files = data["files"]
         return {str(name): tuple(str(one) for one in sums) for name, sums in files.items()}
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return {}
 
 

@@ -127,7 +127,7 @@ def _told(folder: Path) -> Path | None:
         if record.stat().st_size > _MOST_RUN_BYTES:
             return None
         told = json.loads(record.read_text("utf-8")).get("ledger")
-    except (OSError, ValueError, AttributeError):
+    except (OSError, ValueError, AttributeError, RecursionError):
         return None
     if not isinstance(told, str) or Path(told).name != LEDGER_FILE:
         return None

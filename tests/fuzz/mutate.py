@@ -6,6 +6,7 @@ import io
 import json
 import re
 import zipfile
+from collections.abc import Callable
 from random import Random
 from typing import Any
 
@@ -74,6 +75,16 @@ def spoil_zip(data: bytes, random: Random) -> bytes:
                 else:
                     content = spoil_text(content, random)
             target.writestr(name, content)
+    return out.getvalue()
+
+
+def with_members(data: bytes, change: Callable[[bytes], bytes]) -> bytes:
+    """A workbook with every sheet changed so."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(data)) as source, zipfile.ZipFile(out, "w") as target:
+        for name in source.namelist():
+            content = source.read(name)
+            target.writestr(name, change(content) if "/worksheets/sheet" in name else content)
     return out.getvalue()
 
 

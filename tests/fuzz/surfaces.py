@@ -75,6 +75,25 @@ SURFACES = {
         (("catalog", "import", "shop.csv", "--into", "taken", "--family", "throttle",
           "--map", "Weight=mass_kg [lb]", "--set", "currency=EUR"),),
     ),
+    "mapping": Surface(
+        "fed/import.toml",
+        spoil_text,
+        (
+            ("catalog", "import", "shop.csv", "--into", "fed"),
+            ("catalog", "import", "shop.csv", "--into", "fed", "--as", "pedals", "--family",
+             "throttle", "--map", "Name=description", "--set", "currency=EUR", "--yes"),
+        ),
+        writes=("fed/import.toml", "fed/throttle.csv"),
+    ),
+    "project to edit": Surface(
+        "car/project.toml",
+        spoil_text,
+        (
+            ("project", "set", "car", "donor.gross_limit=1700 kg"),
+            ("project", "migrate", "car"),
+        ),
+        writes=("car/project.toml",),
+    ),
     "settings": Surface("settings/settings.toml", spoil_text, (("settings",),)),
 }  # fmt: skip
 
@@ -116,6 +135,7 @@ def hold(surface: Surface, seed: int, folder: Path, good: bytes) -> str:
                 (folder / name).write_bytes(held[name])
             else:
                 (folder / name).unlink(missing_ok=True)
+        # Last: the spoilt file may be one of those that are written.
         path.write_bytes(good)
     return said
 

@@ -8,16 +8,19 @@ from __future__ import annotations
 
 import csv
 import io
+import re
+import zipfile
 from dataclasses import replace
 from pathlib import Path
 from random import Random
 
 import pytest
-from fuzz.mutate import spoil_text
+from fuzz.mutate import spoil_text, with_members
 from fuzz.surfaces import SURFACES, hold
 
 from bomplan.api import read_plan, weigh_template, write_outputs
 from bomplan.catalog.sources import shipped_catalogs
+from bomplan.cli import main
 
 RELEASED = Path(__file__).parents[1] / "golden" / "released" / "1"
 FAST = 8
@@ -90,6 +93,9 @@ def good(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "list.csv").write_text("\n".join(lines) + "\n", "utf-8")
     (folder / "prices.csv").write_text(PRICES, "utf-8")
     (folder / "shop.csv").write_text(SHOP, "utf-8")
+    words = ["catalog", "import", str(folder / "shop.csv"), "--into", str(folder / "fed"), "--yes"]
+    sets = ("--family", "throttle", "--map", "Weight=mass_kg [lb]", "--set", "currency=EUR")
+    assert main([*words, *sets]) == 0
     (folder / "settings").mkdir()
     settings = (RELEASED / "settings.toml").read_bytes()
     (folder / "settings" / "settings.toml").write_bytes(settings)
@@ -132,6 +138,28 @@ def test_the_good_file_is_read(name: str, folder: Path) -> None:
         one = replace(surface, spoil=lambda data, _: data, commands=surface.commands[number:][:1])
         said = hold(one, 0, folder, good)
         assert " -> 2" not in said.split("\n", 1)[0], said
+
+
+@pytest.mark.parametrize("value", ["x" * 1_000_000, "9" * 1_000_000], ids=["text", "figure"])
+@pytest.mark.parametrize("name", SURFACES)
+def test_a_megabyte_in_one_place(name: str, value: str, folder: Path) -> None:
+    """In place of a word or a figure: an answer within seconds, and not a megabyte long."""
+
+    def spoil(data: bytes, random: Random) -> bytes:
+        if zipfile.is_zipfile(io.BytesIO(data)):
+            return with_members(data, lambda content: spoil_once(content, random))
+        return spoil_once(data, random)
+
+    def spoil_once(data: bytes, random: Random) -> bytes:
+        at = random.choice(list(re.finditer(rb"(?<=[\s,\"=>])\d+(?:\.\d+)?(?=[\s,\"<])", data)))
+        return data[: at.start()] + value.encode() + data[at.end() :]
+
+    surface = SURFACES[name]
+    good = (folder / surface.file).read_bytes()
+    for number in range(len(surface.commands)):
+        one = replace(surface, spoil=spoil, commands=surface.commands[number:][:1])
+        said = hold(one, 0, folder, good)
+        assert max(len(line) for line in said.splitlines()) < 900
 
 
 @pytest.mark.parametrize("name", SURFACES)

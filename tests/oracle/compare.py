@@ -6,7 +6,7 @@ import json
 import os
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
@@ -114,6 +114,15 @@ class Tally:
         self.spread_over_bays += best.rows[1] > 0
         self.strings += best.core.topology == "strings"
         self.suppliers += _pays_for_an_order(best.picks)
+
+    def take(self, other: Tally) -> None:
+        """Count another row of cases in."""
+        for one in fields(self):
+            mine, theirs = getattr(self, one.name), getattr(other, one.name)
+            if isinstance(mine, int):
+                setattr(self, one.name, mine + theirs)
+            else:
+                mine.update(theirs)
 
     def share(self, count: int) -> float:
         return count / self.cases

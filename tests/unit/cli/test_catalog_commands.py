@@ -168,10 +168,15 @@ def test_project_commands(capsys: pytest.CaptureFixture[str], here: Path) -> Non
     assert "has the newest format already" in out
 
 
+@pytest.mark.parametrize(
+    "change",
+    ["donor.gross_limit=5 km", *(f"choices.parallel_max={n}" for n in ("-1", "nan", "9" * 5_000))],
+    ids=["unit", "negative", "nan", "thousands-of-digits"],
+)
 def test_project_set_writes_nothing_that_is_wrong(
-    capsys: pytest.CaptureFixture[str], here: Path
+    change: str, capsys: pytest.CaptureFixture[str], here: Path
 ) -> None:
     run(capsys, "new", "car", "--from", "van")
     before = (here / "car" / "project.toml").read_bytes()
-    run(capsys, "project", "set", "car", "donor.gross_limit=5 km", status=2)
+    run(capsys, "project", "set", "car", change, status=2)
     assert (here / "car" / "project.toml").read_bytes() == before

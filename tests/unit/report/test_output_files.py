@@ -163,6 +163,28 @@ def test_trouble_is_told_in_words(
     assert fault.hint is not None
 
 
+def test_a_workbook_open_elsewhere_leaves_the_whole_earlier_set(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where an open file cannot be replaced: not a new plan beside an old workbook."""
+    old = {"plan.json": b"old", "bom.xlsx": b"old", "run.log": b"old"}
+    write_outputs(tmp_path, old)
+    replace = Path.replace
+
+    def held(self: Path, target: Path) -> Path:
+        if target.name == "bom.xlsx":
+            raise PermissionError(errno.EACCES, "Permission denied", str(target))
+        return replace(self, target)
+
+    monkeypatch.setattr(Path, "replace", held)
+    with pytest.raises(InputError, match=r"(?s)open in another program.*close the file"):
+        write_outputs(tmp_path, dict.fromkeys(old, b"new"))
+    assert {name: (tmp_path / name).read_bytes() for name in old} == old
+    monkeypatch.undo()
+    written = write_outputs(tmp_path, dict.fromkeys(old, b"new"))
+    assert [(one.path.name, one.kept) for one in written] == [(name, None) for name in old]
+
+
 @pytest.mark.skipif(AS_ROOT or os.name == "nt", reason="root may write anywhere")
 def test_read_only_folder(tmp_path: Path) -> None:
     tmp_path.chmod(0o500)
