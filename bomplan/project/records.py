@@ -375,12 +375,15 @@ class Targets(Record):
 
 
 class RoutePoint(Record):
-    """One point of the user's own route, as read from its CSV file."""
+    """One point of the user's own route, as read from its CSV file.
 
-    distance_m: float
-    speed_limit_m_s: float
-    elevation_m: float = 0.0
-    stop_s: float = 0.0
+    The bounds are those of any road; a plan file, which carries the route, is held to them too.
+    """
+
+    distance_m: float = Field(ge=-1e7, le=1e7)
+    speed_limit_m_s: float = Field(gt=0, le=100)
+    elevation_m: float = Field(0.0, ge=-1e4, le=1e4)
+    stop_s: float = Field(0.0, ge=0, le=86_400)
 
 
 class Charging(Record):

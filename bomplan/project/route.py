@@ -15,6 +15,8 @@ from bomplan.project.text import read_text
 COLUMNS: Final = ("distance_m", "speed_limit_kmh", "elevation_m", "stop_s")
 _STEEPEST: Final = 0.5
 _FASTEST_KMH: Final = 200.0
+_LONGEST_STOP_S: Final = 86_400
+_MOST: Final = {"distance_m": 10_000_000.0, "elevation_m": 10_000.0}
 
 
 def read_route(path: Path) -> tuple[RoutePoint, ...]:
@@ -76,8 +78,11 @@ class _Reader:
         if not 0 < limit <= _FASTEST_KMH:
             self._fail("speed-limit", "has a speed limit that cannot be driven", line,
                        f"{limit:g}", f"more than 0, up to {_FASTEST_KMH:g} km/h")  # fmt: skip
-        if stop < 0:
-            self._fail("stop", "has a negative stop", line, f"{stop:g}")
+        if not 0 <= stop <= _LONGEST_STOP_S:
+            self._fail("stop", "has a stop that is negative or longer than a day", line,
+                       f"{stop:g}", f"0 to {_LONGEST_STOP_S} s")  # fmt: skip
+        if self.faults:
+            return None
         return RoutePoint(
             distance_m=distance, speed_limit_m_s=limit / 3.6, elevation_m=height, stop_s=stop
         )
@@ -90,8 +95,13 @@ class _Reader:
             value = float(text.replace(",", ".") if self.comma_is_decimal else text)
         except ValueError:
             value = math.nan
+        most = _MOST.get(name, math.inf)
         if math.isfinite(value) and "_" not in text:
-            return value
+            if abs(value) <= most:
+                return value
+            self._fail("not-a-number", f"has a number in {name} that no road has", line, text,
+                       f"-{most:.0f} to {most:.0f}")  # fmt: skip
+            return None
         self._fail("not-a-number", f"has no number in {name}", line, text)
         return None
 
