@@ -35,6 +35,7 @@ from bomplan.requirements.cautions import cautions
 from bomplan.requirements.cliffs import cliffs
 from bomplan.requirements.core import core_checks, must_be_strings
 from bomplan.requirements.evaluate import all_checks, bay_dangers
+from bomplan.requirements.overspeed import wrong_gear
 from bomplan.source import computed
 
 COUNTED = computed("counted from the parts list")
@@ -335,6 +336,7 @@ def _plan(
             checks,
             driving,
             (
+                *wrong_gear(context, drive.motor, drive.core.final_ratio),
                 *cliffs(simulator, bill.couplers),
                 *left_open(context, placement, {f: c.part for f, c in chosen.items()}),
             ),

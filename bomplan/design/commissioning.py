@@ -103,10 +103,16 @@ class Restraint:
 
 @dataclass(frozen=True)
 class Gas:
-    """Hydrogen of cells that gas: air flow wanted, openings for natural draught, the fan's flow."""
+    """Hydrogen of cells that gas: air flow wanted, openings for natural draught, the fan's flow.
+
+    ``hydrogen_l_h`` and ``hydrogen_g_h`` come off while the gassing current flows.
+    """
 
     wanted_m3_h: float
     opening_cm2: float
+    current_a: float
+    hydrogen_l_h: float
+    hydrogen_g_h: float
     fan_m3_h: float | None
 
 
@@ -375,6 +381,11 @@ def _gas(drive: Drive, parts: dict[str, Part]) -> Gas | None:
     return Gas(
         wanted_m3_h=flow,
         opening_cm2=ventilation.opening_cm2(flow),
+        current_a=ventilation.gassing_a(gassing, figures.capacity_ah),
+        hydrogen_l_h=ventilation.hydrogen_l_h(figures.cells_series, gassing, figures.capacity_ah),
+        hydrogen_g_h=ventilation.hydrogen_g(
+            figures.cells_series, gassing, figures.capacity_ah, hours=1.0
+        ),
         fan_m3_h=None if fan is None else fan.number("flow_m3h"),
     )
 

@@ -29,6 +29,7 @@ from bomplan.project.records import Project
 from bomplan.requirements.cautions import cautions, refusal_cautions
 from bomplan.requirements.cliffs import cliffs
 from bomplan.requirements.evaluate import all_checks
+from bomplan.requirements.overspeed import wrong_gear
 from bomplan.requirements.simulated import all_worsen
 
 
@@ -164,6 +165,7 @@ def _plan(context: Context, walked: Walked, certified: bool, far: Farthest | Non
             checks,
             driving,
             (
+                *wrong_gear(context, opened.drive.motor, opened.drive.core.final_ratio),
                 *cliffs(simulator, bill.couplers),
                 *left_open(context, placement, {f: c.part for f, c in solution.chosen.items()}),
             ),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
@@ -74,6 +74,11 @@ class HouseRules(Record):
         gt=0,
         description="most that may be handled in one piece while building; a module above it is"
         " not taken: raise it only if you know how to work on live parts",
+    )
+    missed_downshift: Literal["warn", "forbid"] = Field(
+        "warn",
+        description="warn: told; forbid: the motor must stand the next lower gear at the highest"
+        " road speed that is asked for",
     )
     brake_presses: int = Field(
         3, ge=0, le=20, description="full presses with help that the vacuum reservoir must hold"

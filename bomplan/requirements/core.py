@@ -12,7 +12,7 @@ from bomplan.design.bill.rule import same
 from bomplan.design.context import Context
 from bomplan.design.drive import LEAD, Drive, PackFigures
 from bomplan.design.records import Check, Topology
-from bomplan.requirements.overspeed import burst_checks
+from bomplan.requirements.overspeed import burst_checks, wrong_gear_checks
 from bomplan.requirements.people import people_checks
 from bomplan.source import COMMON, given, practice
 
@@ -28,6 +28,7 @@ def core_checks(context: Context, drive: Drive) -> Iterator[Check]:
     yield from project_voltages(context, figures)
     yield from over_speed_voltage(drive.motor, drive.controller)
     yield from burst_checks(context, drive.motor, core.final_ratio)
+    yield from wrong_gear_checks(context, drive.motor, core.final_ratio)
     yield from regeneration(context, drive.motor)
     yield from regeneration_controller(context, drive.controller)
     yield from mounting(context, drive.motor)

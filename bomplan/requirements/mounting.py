@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill.restraint import country_of, held_n, wanted_n
+from bomplan.design.bill.restraint import country_of, held_n, rolled_over_check, wanted_n
 from bomplan.design.bill.rule import at_least, at_most
 from bomplan.design.context import Context
 from bomplan.design.records import Check
@@ -41,6 +41,7 @@ def restraint_checks(context: Context, bay: Bay, held_g: int, fasteners: Part) -
         "a box that tears loose in a crash kills: bolt to structure or through spreader plates"
         " of 3 mm, never to bare sheet",
     )
+    yield from rolled_over_check(context, bay.name, f"the box in bay {bay.name}", held_g, fasteners)
 
 
 def crush_checks(context: Context, bay: Bay) -> Iterator[Check]:

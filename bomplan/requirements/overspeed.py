@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import pi
+from math import floor, pi
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill import at_least, at_most
@@ -30,7 +30,7 @@ def burst_checks(context: Context, motor: Part, final_ratio: float) -> Iterator[
     if not motor.has("burst_speed_rpm"):
         return
     burst = motor.number("burst_speed_rpm")
-    caution = _SERIES if motor.text("kind") == "series_dc" else _OTHERS
+    caution = _caution(motor)
     yield at_least(
         "motor.burst-margin",
         f"speed at which {motor.id} may burst against a fifth above its top speed",
@@ -53,6 +53,72 @@ def burst_checks(context: Context, motor: Part, final_ratio: float) -> Iterator[
         recalled(f"gears and wheel (computed); {SOURCE}"),
         caution,
     )
+
+
+def gear_ceilings(context: Context, motor: Part, final_ratio: float) -> tuple[float, ...]:
+    """Road speed in m/s at which each gear turns the motor as fast as it stands; empty without
+    gears to choose.
+
+    That is its burst speed where the row gives it, else a fifth above its top speed.
+    """
+    driveline = context.project.donor.driveline
+    if motor.text("mount") == "axle" or len(driveline.gear_ratios) < 2:
+        return ()
+    rpm = motor.number_or("burst_speed_rpm", OVERSPEED * motor.number("max_speed_rpm"))
+    radius_m = driveline.wheel_radius_mm / 1000
+    return tuple(
+        rpm * pi / 30 / (ratio * final_ratio) * radius_m for ratio in driveline.gear_ratios
+    )
+
+
+def wrong_gear_checks(context: Context, motor: Part, final_ratio: float) -> Iterator[Check]:
+    """One gear too low at the highest road speed, where the project forbids that to burst."""
+    ceilings = gear_ceilings(context, motor, final_ratio)
+    if context.project.house_rules.missed_downshift != "forbid" or not ceilings:
+        return
+    speed, gear, _ = fastest(context, motor, final_ratio)
+    if gear < 2:
+        return
+    yield at_most(
+        "motor.missed-downshift",
+        f"highest road speed that is asked for against the one at which gear {gear - 1}, taken by"
+        f" mistake for gear {gear}, {_what_then(motor)}",
+        3.6 * speed,
+        3.6 * ceilings[gear - 2],
+        "km/h",
+        recalled(f"gears and wheel (computed); {SOURCE}"),
+        _caution(motor),
+    )
+
+
+def wrong_gear(context: Context, motor: Part, final_ratio: float) -> tuple[str, ...]:
+    """A sentence on what a missed change of gear does, where it goes beyond what the motor stands.
+
+    The wheels turn the motor, and no limit of the controller holds it.
+    """
+    ceilings = gear_ceilings(context, motor, final_ratio)
+    if not ceilings:
+        return ()
+    speed, gear, _ = fastest(context, motor, final_ratio)
+    low = [(number, top) for number, top in enumerate(ceilings[: gear - 1], 1) if top < speed]
+    if not low:
+        return ()
+    never = ", ".join(f"gear {number} above {floor(3.6 * top)} km/h" for number, top in low)
+    return (
+        f"A missed change of gear {_what_then(motor)}, for the wheels turn it and no limit of the"
+        f" controller holds it: never {never}.",
+    )
+
+
+def _what_then(motor: Part) -> str:
+    if motor.has("burst_speed_rpm"):
+        return f"may burst the motor ({motor.number('burst_speed_rpm'):.0f} rpm)"
+    most = OVERSPEED * motor.number("max_speed_rpm")
+    return f"turns the motor faster than it is known to stand ({most:.0f} rpm)"
+
+
+def _caution(motor: Part) -> str:
+    return _SERIES if motor.text("kind") == "series_dc" else _OTHERS
 
 
 def fastest(context: Context, motor: Part, final_ratio: float) -> tuple[float, int, float]:

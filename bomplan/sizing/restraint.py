@@ -42,6 +42,8 @@ _CLASSES_MPA: dict[str, tuple[float, float, float]] = {
     "10.9": (830.0, 1000.0, 0.5),
 }
 _SAFETY = 1.25
+TENSION_FACTOR = 0.9
+"""Of the tensile strength, for a bolt that is pulled: EN 1993-1-8 Table 3.4 (from memory)."""
 
 
 def force_n(mass_kg: float, acceleration_g: float) -> float:
@@ -71,6 +73,28 @@ def design_shear_n(size_mm: int, strength: str = "8.8") -> float:
     """
     _, tensile, factor = _class(strength)
     return factor * tensile * stress_area_mm2(size_mm) / _SAFETY
+
+
+def design_tension_n(size_mm: int, strength: str = "8.8") -> float:
+    """Tension that one bolt takes along itself, in N: 0.9 x tensile x area / 1.25.
+
+    EN 1993-1-8 Table 3.4 (from memory).
+    """
+    _, tensile, _ = _class(strength)
+    return TENSION_FACTOR * tensile * stress_area_mm2(size_mm) / _SAFETY
+
+
+def combined_share(
+    shear_n: float, tension_n: float, bolts: int, size_mm: int, strength: str = "8.8"
+) -> float:
+    """How much of all bolts together is used by shear and tension at once, 1 being all.
+
+    Fv / Fv,Rd + Ft / (1.4 Ft,Rd), and Ft / Ft,Rd where that is more: EN 1993-1-8 Table 3.4
+    (from memory). ValueError for sizes and classes that are not known.
+    """
+    by_tension = tension_n / (bolts * design_tension_n(size_mm, strength))
+    by_shear = shear_n / (bolts * design_shear_n(size_mm, strength))
+    return max(by_tension, by_shear + by_tension / 1.4)
 
 
 def tightening_nm(size_mm: int, strength: str = "8.8", friction: float = 0.20) -> float:

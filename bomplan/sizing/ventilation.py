@@ -69,7 +69,7 @@ def room_m3(flow_m3_h: float) -> float:
 
 
 def hydrogen_l_h(cells: int, a_per_100ah: float, capacity_ah: float) -> float:
-    """Litres of hydrogen per hour at 25 °C."""
+    """Litres of hydrogen per hour at 25 °C while this gassing current flows (computed)."""
     return HYDROGEN_L_PER_AH_25C * cells * gassing_a(a_per_100ah, capacity_ah)
 
 

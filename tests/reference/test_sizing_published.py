@@ -24,9 +24,11 @@ from bomplan.sizing import (
     class_factor,
     closing_share,
     closing_surge_a,
+    combined_share,
     converter_input_a,
     converter_w,
     design_shear_n,
+    design_tension_n,
     effective_area_mm2,
     force_n,
     free_air_90c_a,
@@ -442,6 +444,17 @@ def test_bolts(size, area, proof_kn, shear_kn, torque):
     assert proof_load_n(size) == pytest.approx(proof_kn * 1e3, rel=0.012)
     assert design_shear_n(size) == pytest.approx(shear_kn * 1e3, rel=0.012)
     assert tightening_nm(size) == pytest.approx(torque, rel=0.06)
+
+
+@pytest.mark.parametrize(("size", "tension_kn"), [(8, 21.1), (10, 33.4), (12, 48.6)])
+def test_bolts_that_are_pulled(size, tension_kn):
+    """EN 1993-1-8 Table 3.4: 0.9 x 800 x area / 1.25, 36.6, 58.0 and 84.3 mm² (from memory)."""
+    assert design_tension_n(size) == pytest.approx(tension_kn * 1e3, rel=0.006)
+    # All of one kind alone is all; shear leaves 1.4 times as much room for tension beside it.
+    shear, tension = design_shear_n(size), design_tension_n(size)
+    assert combined_share(4 * shear, 0.0, 4, size) == pytest.approx(1.0)
+    assert combined_share(0.0, 4 * tension, 4, size) == pytest.approx(1.0)
+    assert combined_share(2 * shear, 0.7 * 4 * tension, 4, size) == pytest.approx(1.0)
 
 
 def test_restraint():

@@ -15,7 +15,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.sizing.isolation import least_isolation_ohm
-from bomplan.sizing.ventilation import air_flow_m3_h
+from bomplan.sizing.ventilation import air_flow_m3_h, gassing_a, hydrogen_g, hydrogen_l_h
 from bomplan.source import COMMON, given, practice, seen
 
 
@@ -190,14 +190,14 @@ class VentFan(_PerBox):
         currents: DesignCurrents,  # noqa: ARG002
         part: Part,
     ) -> Iterator[Check]:
-        flow = air_flow_m3_h(
-            cells=drive.figures.cells_series,
-            a_per_100ah=drive.module.number("gassing_a_per_100ah"),
-            capacity_ah=drive.figures.capacity_ah,
-        )
+        cells, ah = drive.figures.cells_series, drive.figures.capacity_ah
+        gassing = drive.module.number("gassing_a_per_100ah")
+        flow = air_flow_m3_h(cells=cells, a_per_100ah=gassing, capacity_ah=ah)
         yield at_least(
             "ventilation.flow",
-            "one box's fan alone clears the gas of the whole pack",
+            "one box's fan alone clears the gas of the whole pack: at a gassing current of"
+            f" {gassing_a(gassing, ah):.1f} A {hydrogen_l_h(cells, gassing, ah):.0f} l of hydrogen"
+            f" an hour ({hydrogen_g(cells, gassing, ah, 1.0):.1f} g)",
             part.number("flow_m3h"),
             flow,
             "m³/h",

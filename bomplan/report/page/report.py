@@ -19,6 +19,7 @@ from bomplan.report.page.money import money
 from bomplan.report.page.origin import origin
 from bomplan.report.page.others import others
 from bomplan.report.page.pictures import circuit, space
+from bomplan.report.page.supply import supply
 from bomplan.report.page.sure import sure
 from bomplan.report.page.template import page_bytes
 from bomplan.report.text import clean
@@ -26,8 +27,8 @@ from bomplan.report.units import Show
 
 _READ: Final = {
     "Who pays": ("cost", "mind", "far", "sure", "others"),
-    "Who builds": ("mind", "choice", "mass", "space", "circuit", "drives"),
-    "Who inspects": ("mass", "circuit", "checks", "origin"),
+    "Who builds": ("mind", "choice", "mass", "space", "circuit", "supply", "drives"),
+    "Who inspects": ("mass", "circuit", "supply", "checks", "origin"),
 }
 
 
@@ -53,6 +54,7 @@ def report_bytes(
         masses(plan, show, drawings),
         space(plan, show, drawings),
         circuit(show, drawings),
+        supply(plan, show),
         far(plan, show),
         drives(plan, show),
         sure(show, studies),

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from bomplan.design.bill.brakes import presses
 from bomplan.design.circuit_records import Block
 from bomplan.design.weight_records import LoadState
 from bomplan.design.weights import DRIVER_G
@@ -14,12 +15,19 @@ from bomplan.report.drawings.circuit_key import key_rows
 from bomplan.report.drawings.rescue import rescue_svg
 from bomplan.report.sheets.building import BONDING_RULE, isolation_rule
 from bomplan.report.sheets.rows import MEASURE, Making, Step
+from bomplan.report.supply_words import load_words, notes, sums
 from bomplan.report.text import clean
 from bomplan.report.weight_words import state, weight_sentences
 from bomplan.requirements.cautions import at_rescue
 from bomplan.sizing import restraint
 from bomplan.sizing.isolation import CLASS_A_DC_V
-from bomplan.sizing.vacuum import VACUUM_LEAST_KPA, VACUUM_WARNING_KPA
+from bomplan.sizing.vacuum import (
+    VACUUM_LEAST_KPA,
+    VACUUM_LOST_KPA,
+    VACUUM_ON_KPA,
+    VACUUM_WARNING_KPA,
+)
+from bomplan.sizing.ventilation import CHARGE_LIMIT_G
 
 CHEMISTRIES: Final = {
     "flooded": "lead-acid, wet cells",
@@ -65,6 +73,17 @@ class Held:
 
 
 @dataclass(frozen=True)
+class SupplyRow:
+    """One load of the 12 V side: while it is on, its worst mean, with the converter failed."""
+
+    words: str
+    on: str
+    worst: str
+    failed: str
+    source: str
+
+
+@dataclass(frozen=True)
 class Folder:
     """All that the folder shows; drawings are SVG text made by us."""
 
@@ -79,6 +98,8 @@ class Folder:
     crush: tuple[Step, ...]
     circuit: str
     key: tuple[tuple[str, str, str], ...]
+    supply: tuple[SupplyRow, ...]
+    supply_notes: tuple[str, ...]
     isolation: tuple[Step, ...]
     ventilation: tuple[str, ...]
     ventilated: tuple[Step, ...]
@@ -112,6 +133,8 @@ def folder(make: Making) -> Folder:
             (tags, make.name(part), make.name(words))
             for tags, part, words in key_rows(make.figures.found)
         ),
+        supply=tuple(_supply(make)),
+        supply_notes=tuple(_supply_notes(make)),
         isolation=tuple(_isolation(make)),
         ventilation=tuple(_ventilation(make)),
         ventilated=tuple(_ventilated(make)),
@@ -298,6 +321,33 @@ def _metal(make: Making) -> Iterator[str]:
                 yield f"{block.tag} {block.words}"
 
 
+def _supply(make: Making) -> Iterator[SupplyRow]:
+    told = make.plan.supply_12v
+    for load in () if told is None else told.loads:
+        yield SupplyRow(
+            make.show.words(load_words(load)),
+            make.figure(load.power_w, "W"),
+            make.figure(load.worst_w, "W"),
+            make.figure(load.power_w * load.reserve, "W") if load.reserve else "",
+            make.show.words(clean(load.source, 120)),
+        )
+
+
+def _supply_notes(make: Making) -> Iterator[str]:
+    told = make.plan.supply_12v
+    if told is None:
+        return
+    yield from map(make.show.words, notes(told))
+    told_sums = ", ".join(f"{words} {make.figure(watts, 'W')}" for words, watts in sums(told))
+    yield f"{told_sums[:1].upper()}{told_sums[1:]}."
+    if told.reserve_minutes is not None:
+        yield (
+            f"With the converter failed the battery of {make.figure(told.battery_ah, 'Ah')} feeds"
+            f" {make.figure(told.reserve_a, 'A')} for {make.figure(told.reserve_minutes, 'min')}"
+            f" from half its capacity at {make.figure(told.coldest_c, '°C')}."
+        )
+
+
 def _ventilation(make: Making) -> Iterator[str]:
     gas = make.figures.gas
     if gas is None:
@@ -312,6 +362,12 @@ def _ventilation(make: Making) -> Iterator[str]:
     yield (
         f"On charge the cells give off hydrogen: {make.at_least(gas.wanted_m3_h, 'm³/h')} of air"
         " keep it below 4 % with a safety of five (IEC 62485-3)."
+    )
+    yield (
+        f"At the gassing current of {make.figure(gas.current_a, 'A')} that is"
+        f" {make.figure(gas.hydrogen_l_h, 'l/h')}, {make.figure(gas.hydrogen_g_h, 'g/h')} of"
+        f" hydrogen; a vehicle with open cells may give {make.figure(CHARGE_LIMIT_G, 'g')} in a"
+        " charge of five hours, measured (UN working paper EVS-05-19e)."
     )
     if gas.fan_m3_h is not None:
         yield f"Each box has a fan of {make.figure(gas.fan_m3_h, 'm³/h')}, vented to the outside."
@@ -355,6 +411,13 @@ def _brakes(make: Making) -> Iterator[str]:
             "The booster gets its vacuum from an electric pump with a reservoir; a lamp warns"
             f" below {make.figure(VACUUM_WARNING_KPA, 'kPa')} (common practice)."
         )
+        left = _presses(make)
+        if left is not None:
+            yield (
+                f"With the pump off {left} full presses are left before help is lost at"
+                f" {make.figure(VACUUM_LOST_KPA, 'kPa')}, counted from"
+                f" {make.figure(VACUUM_ON_KPA, 'kPa')} (computed)."
+            )
     elif donor.brake_booster:
         yield "The booster has lost the engine's vacuum: show what feeds it now."
     yield (
@@ -363,6 +426,14 @@ def _brakes(make: Making) -> Iterator[str]:
         if make.figures.regenerates
         else "The motor does not brake."
     )
+
+
+def _presses(make: Making) -> int | None:
+    """Presses that are left without the pump; None where its reservoir is not known."""
+    part = make.figures.parts.get("vacuum_set")
+    if part is None or not part.has("reservoir_l"):
+        return None
+    return presses(make.figures.project.donor, part.number("reservoir_l"))
 
 
 def _braked(make: Making) -> tuple[Step, ...]:
@@ -374,7 +445,11 @@ def _braked(make: Making) -> tuple[Step, ...]:
                 make.at_least(VACUUM_LEAST_KPA, "kPa"),
                 "for the booster's full help",
             ),
-            Step("Full presses with the pump off until the warning", MEASURE),
+            Step(
+                "Full presses with the pump off before help is lost",
+                make.at_least(make.figures.project.house_rules.brake_presses, "presses"),
+                "common practice",
+            ),
         ]
     if make.vehicle == "car":
         steps.append(Step("Handbrake: holds on a slope of", MEASURE))

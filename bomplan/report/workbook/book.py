@@ -29,6 +29,7 @@ from bomplan.report.workbook import (
     sources,
     studies,
     summary,
+    supply,
     wheels,
     whole_sum,
     why,
@@ -46,6 +47,7 @@ SHEETS: Final = (
     wheels.NAME,
     figures.RANGE_NAME,
     driving.NAME,
+    supply.NAME,
     figures.CHECKS_NAME,
     buying.NAME,
     invoices.NAME,
@@ -116,6 +118,8 @@ def workbook_bytes(
     figures.write_range(pages[figures.RANGE_NAME], plan)
     if plan.driving is not None:
         driving.write_driving(pages[driving.NAME], plan, plan.driving)
+    if plan.supply_12v is not None:
+        supply.write_supply(pages[supply.NAME], plan, plan.supply_12v)
     figures.write_checks(pages[figures.CHECKS_NAME], plan)
     buying.write_buying(pages[buying.NAME], plan, cells, orders)
     if invoices.NAME in pages:
@@ -143,6 +147,7 @@ def _wanted(plan: Plan, kept: Studies | None) -> tuple[str, ...]:
         axles.NAME: mass is None or "donor" not in plan.project_used,
         wheels.NAME: mass is None or mass.weights is None,
         driving.NAME: plan.driving is None,
+        supply.NAME: plan.supply_12v is None,
         invoices.NAME: not any(line.supplier for line in plan.lines),
         order.NAME: plan.buying_order is None,
         studies.NAME: kept is None or not kept.of_other_plans,

@@ -149,3 +149,18 @@ def test_what_is_wrong_is_told(entries: str, codes: list[str]) -> None:
     with pytest.raises(InputError) as caught:
         motorcycle(f"loads_12v = [{entries}]\n")
     assert [fault.code for fault in caught.value.faults] == codes
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["empty", "class-car", "class-motorcycle", "garden-pickup", "camper-van", "courier-motorcycle"],
+)
+def test_the_lines_that_templates_offer_can_be_taken(name: str) -> None:
+    folder = resources.files("bomplan.project") / "templates"
+    lines = (folder / f"{name}.toml").read_text("utf-8").splitlines()
+    first = lines.index("# loads_12v = [")
+    last = lines.index("# ]", first)
+    offered = "\n".join(line.removeprefix("# ") for line in lines[first : last + 1])
+    donor = motorcycle(offered + "\n")
+    assert len(donor.loads_12v) >= 5
+    assert donor.worst_12v_w >= donor.load_12v_w > 50

@@ -55,12 +55,36 @@ def test_bolts_of_a_box_at_20_g() -> None:
     assert wanted_n(here, 300_000) == pytest.approx(2 * 58_840, rel=1e-3)
     assert held_n(set_) == pytest.approx(8 * 22_300, rel=2e-3)
     bay = here.bays[0]
-    (check,) = restraint_checks(here, bay, 300_000, set_)
+    check, over = restraint_checks(here, bay, 300_000, set_)
     assert check.id == "restraint.bonnet"
     assert check.passed
-    (heavy,) = restraint_checks(here, bay, 500_000, set_)
+    assert over.passed
+    heavy, _ = restraint_checks(here, bay, 500_000, set_)
     assert not heavy.passed
     assert "never to bare sheet" in heavy.caution
+
+
+def test_a_box_hangs_from_its_bolts_when_the_car_lies_on_its_roof() -> None:
+    """300 kg: 44.1 kN sideways at 15 g, 29.4 kN upwards at 10 g, both twice; eight M10 of 8.8."""
+    here = context()
+    set_ = here.catalog.family("fasteners")["fasteners-car"]
+    _, over = restraint_checks(here, here.bays[0], 300_000, set_)
+    assert over.id == "restraint-over.bonnet"
+    by_hand = 2 * 44.145 / (8 * 22.3) + 2 * 29.43 / (1.4 * 8 * 33.4)
+    assert over.value == pytest.approx(by_hand, rel=2e-3)
+    heaviest_g = round(300_000 / over.value)
+    assert restraint_checks_pass(here, heaviest_g - 100)
+    assert not restraint_checks_pass(here, heaviest_g + 100)
+    small = set_.model_copy(update={"figures": {**set_.figures, "bolts": 4, "bolt_mm": 6}})
+    _, failed = restraint_checks(here, here.bays[0], 120_000, small)
+    assert not failed.passed
+    assert "lies on its roof" in failed.caution
+
+
+def restraint_checks_pass(here: Context, mass_g: int) -> bool:
+    set_ = here.catalog.family("fasteners")["fasteners-car"]
+    _, over = restraint_checks(here, here.bays[0], mass_g, set_)
+    return over.passed
 
 
 def test_a_country_that_asks_for_less_takes_a_heavier_box() -> None:
@@ -83,7 +107,7 @@ def test_a_set_must_hold_the_fullest_box_and_hang_on_four_bolts() -> None:
     assert all(c.passed for c in fasteners_and_box(here, drive, currents, set_, box))
     few = set_.model_copy(update={"figures": {**set_.figures, "bolts": 3, "bolt_mm": 5}})
     failed = [c.id for c in fasteners_and_box(here, drive, currents, few, box) if not c.passed]
-    assert failed == ["restraint.full-box", "restraint.bolts"]
+    assert failed == ["restraint.full-box", "restraint-over.full-box", "restraint.bolts"]
     blank = set_.model_copy(update={"figures": {}})
     assert list(fasteners_and_box(here, drive, currents, blank, box)) == []
 
