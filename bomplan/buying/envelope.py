@@ -39,6 +39,9 @@ class Envelope:
         """
         if needed <= 0:
             return 0
+        each = self._prices.list_price(part)
+        if each is not None:
+            return each * needed if allowed is None or "" in allowed else None
         sources = tuple(
             source
             for source in self._prices.sources(part)

@@ -196,6 +196,13 @@ class PriceBook:
             self._sources[part.id] = known
         return known
 
+    def list_price(self, part: Part) -> int | None:
+        """What each piece costs, however many, where nobody but its own row sells the part."""
+        sources = self.sources(part)
+        if len(sources) != 1 or sources[0].supplier:
+            return None
+        return sources[0].steps[0].unit_price
+
     def terms_of(self, source: Source) -> Terms:
         """The terms at which this source sells."""
         return self.terms[source.supplier]

@@ -133,31 +133,31 @@ class BillBound:
         self, drive: Drive, family: str, rows: tuple[Row, ...], sets: tuple[Bays, ...]
     ) -> IntArray:
         found = np.empty((len(rows), len(sets), len(self._shipping)), dtype=np.int64)
-        pieces = tuple(_pieces(rows[0], bays) for bays in sets)
-        for number, row in enumerate(rows):
-            if not row.tables:
-                found[number] = self._price(row, row.base)
-                continue
-            if number and row.tables is not rows[0].tables:
-                pieces = tuple(_pieces(row, bays) for bays in sets)
-            last = -1
-            for place, (bays, in_bays) in enumerate(zip(sets, pieces, strict=True)):
-                if in_bays == last:
+        of, shapes = _shapes(rows)
+        in_bays = [[_pieces(rows[first], bays) for bays in sets] for first in shapes]
+        pieces = np.array([row.base for row in rows])[:, None] + np.array(in_bays)[of]
+        each = np.array([self._each(row) for row in rows], dtype=np.int64)
+        found[:] = (each[:, None] * pieces)[:, :, None]
+        for number in np.flatnonzero(each < 0).tolist():
+            row, last = rows[number], -1
+            for place, count in enumerate(pieces[number].tolist()):
+                if count == last:
                     found[number, place] = found[number, place - 1]
                 else:
-                    found[number, place] = self._price(row, row.base + in_bays)
-                last = in_bays
-                if family == "box" and bays and not self._box_holds(drive, row, bays):
-                    found[number, place] = BEYOND
-                    last = -1
+                    found[number, place] = self._price(row, count)
+                last = count
+        if family == "box":
+            holds = np.array([box_holds_g(row.part) for row in rows])
+            asked = [[_fullest_g(drive, rows[first], bays) for bays in sets] for first in shapes]
+            found[holds[:, None] < np.array(asked)[of]] = BEYOND
         return found
 
-    def _box_holds(self, drive: Drive, row: Row, bays: Bays) -> bool:
-        """Whether a box may hold its share of the modules when they are spread evenly."""
-        core = drive.core
-        capacity = [len(row.tables[bay]) - 1 for bay in bays]
-        most = _least_fullest(tuple(capacity), core.series)
-        return most * core.parallel * drive.module.mass_g <= box_holds_g(row.part)
+    def _each(self, row: Row) -> int:
+        """What every piece costs in any set of suppliers; -1 where it hangs on their number."""
+        if row.at_hand or row.spares:
+            return -1
+        price = self._context.prices.list_price(row.part)
+        return -1 if price is None else price
 
     def _price(self, row: Row, pieces: int) -> IntArray:
         """The least price of so many pieces in each set of suppliers."""
@@ -220,6 +220,23 @@ class BillBound:
             least = np.where(partners.allowed[:, :, None, None], by_kind[None], BEYOND)
             total = total + least.min(axis=1, initial=BEYOND)[partners.first]
         return np.minimum(total, BEYOND)
+
+
+def _shapes(rows: tuple[Row, ...]) -> tuple[IntArray, list[int]]:
+    """For each row which tables of pieces it goes by, and for each such the first row."""
+    numbers: dict[int, int] = {}
+    of = [numbers.setdefault(id(row.tables), len(numbers)) for row in rows]
+    firsts = [of.index(number) for number in range(len(numbers))]
+    return np.array(of, dtype=np.int64), firsts
+
+
+def _fullest_g(drive: Drive, row: Row, bays: Bays) -> int:
+    """Grams of modules in the fullest box at least; 0 where any bays may be used."""
+    if not bays:
+        return 0
+    core = drive.core
+    most = _least_fullest(tuple(len(row.tables[bay]) - 1 for bay in bays), core.series)
+    return most * core.parallel * drive.module.mass_g
 
 
 def _all_branches(joined: tuple[_Branch, ...]) -> list[_Branch]:

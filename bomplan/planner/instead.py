@@ -105,6 +105,8 @@ class _Search:
         """Every other row that suits, cheapest bill first, then the lightest, then by id."""
         rule, mine = RULE_OF[family], self.chosen[family].part
         without = self._whole.put(mine, self._lots(family), -1)
+        # What is bought at its list price goes on nobody's order.
+        alone = without.accepted(), without.price()
         pieces = self._in_bays(rule, mine)
         offers = []
         for part in candidates(self.context, rule):
@@ -118,9 +120,13 @@ class _Search:
                 lots: tuple[Lot | None, ...] = source.lots(needed) if needed else (None,)
                 for lot in lots:
                     bought = () if lot is None else (lot,)
-                    account = without.put(part, bought)
-                    if account.accepted():
-                        key = (account.price(), fitted * part.mass_g, part.id, source.supplier)
+                    if source.supplier:
+                        account = without.put(part, bought)
+                        accepted, price = account.accepted(), account.price()
+                    else:
+                        accepted, price = alone[0], alone[1] + (0 if lot is None else lot.price)
+                    if accepted:
+                        key = (price, fitted * part.mass_g, part.id, source.supplier)
                         offers.append((key, Chosen(part, source, bought)))
         suits: dict[str, bool] = {}
         for key, pick in sorted(offers, key=lambda offer: offer[0]):

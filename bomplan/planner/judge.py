@@ -26,7 +26,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.errors import InternalError
-from bomplan.planner.alike import Columns, by_kind
+from bomplan.planner.alike import Columns, Kinds, by_kind
 
 if TYPE_CHECKING:
     from bomplan.planner.options import Row
@@ -215,6 +215,23 @@ class Judge:
         # Equal tables are one object, so that what is made of them can be remembered.
         return self._same_tables.setdefault(found, found)
 
+    def tables_of(
+        self, rule: Rule, drive: Drive, parts: Sequence[Part], capacity: tuple[int, ...]
+    ) -> list[Tables]:
+        """The tables of a list of rows that the judge keeps."""
+        columns = self._columns[id(rule), "tables"]
+        while True:
+            kinds = columns.kinds(parts)
+            told = [self.tables(rule, drive, parts[first], capacity) for first in kinds.firsts]
+            if columns.settled:
+                return [told[kind] for kind in kinds.of.tolist()]
+
+    def by_kind(
+        self, rule: Rule, parts: Sequence[Part], tell: Callable[[Part], Made]
+    ) -> tuple[Kinds, list[Made]]:
+        """What ``tell`` tells of each kind of a list of rows that the judge keeps."""
+        return by_kind(self._columns[id(rule), "figures"], parts, tell)
+
     def remembered(self, key: tuple[Any, ...], drive: Drive, make: Callable[[Drive], Made]) -> Made:
         """What ``make`` gives for this core, made once for all cores with the figures it reads."""
         known = self._made.setdefault(key, {})
@@ -317,6 +334,8 @@ class Judge:
     def _table(self, rule: Rule, drive: Drive, part: Part, bay: int, most: int) -> list[int]:
         """A table at least so long, by the figures of the core that its entries read."""
         known = self._tables.setdefault((id(rule), bay, part.id if rule.table_by_part else ""), {})
+        if rule.table_by_part:
+            part = self._columns[id(rule), "tables"].watched(part)
         roots: dict[str, object] = {"drive": drive}
         log: dict[Path, Any] = {}
         noted = cast(Drive, _Noted(drive, "drive", (), log))

@@ -17,7 +17,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check, Core
 from bomplan.errors import InternalError
-from bomplan.planner.judge import Judge, NotOfPackError
+from bomplan.planner.judge import Judge, NotOfPackError, Tables
 from bomplan.project.buying import SpareRule
 from bomplan.requirements.own_rules import impossible
 
@@ -224,7 +224,9 @@ def suitable(
         if not sources:
             return NoOption(rule.family, "supplier")
         tables = judge.tables(rule, drive, part, capacity)
-        return (_row(context, drive, rule, part, tables, drive.core.series),)
+        figures = _figures(context, drive, rule, part)
+        series, spares = drive.core.series, _spares(context, rule)
+        return (_row(context, rule, part, tables, series, figures, spares),)
     suiting = judge.suiting(rule, drive, currents)
     if not suiting.parts:
         return NoOption(rule.family, suiting.most_failed, suiting.nearest)
@@ -240,47 +242,55 @@ def _rows(
     capacity: tuple[int, ...],
 ) -> tuple[Row, ...]:
     """The rows of these parts, a list that the judge keeps."""
-    tables = []
-    for place, part in enumerate(parts):
-        if place == 0 or rule.table_by_part:
-            shared = judge.tables(rule, drive, part, capacity)
-        tables.append(shared)
+    tables = judge.tables_of(rule, drive, parts, capacity)
     series = drive.core.series
-    return judge.remembered(
-        (rule.family, id(parts), tuple(map(id, tables)), series),
-        drive,
-        lambda noted: tuple(
+
+    def make(noted: Drive) -> tuple[Row, ...]:
+        kinds, figures = judge.by_kind(
+            rule, parts, lambda part: _figures(context, noted, rule, part)
+        )
+        spares = _spares(context, rule)
+        return tuple(
             [
-                _row(context, noted, rule, part, table, series)
-                for part, table in zip(parts, tables, strict=True)
+                _row(context, rule, part, table, series, figures[kind], spares)
+                for part, table, kind in zip(parts, tables, kinds.of.tolist(), strict=True)
             ]
-        ),
+        )
+
+    return judge.remembered((rule.family, id(parts), tuple(map(id, tables)), series), drive, make)
+
+
+# Pieces of a row that every placement asks for; its resistance, 12 V load and 12 V supply.
+Figures = tuple[int, int, int, int]
+
+
+def _figures(context: Context, drive: Drive, rule: Rule, part: Part) -> Figures:
+    return (
+        rule.base(context, drive, part),
+        rule.external_uohm(drive, part),
+        rule.mean_12v_w(part),
+        rule.supply_12v_w(part),
     )
+
+
+def _spares(context: Context, rule: Rule) -> tuple[SpareRule, ...]:
+    return tuple(spare for spare in context.project.buying.spares if spare.family == rule.family)
 
 
 def _row(
     context: Context,
-    drive: Drive,
     rule: Rule,
     part: Part,
-    tables: tuple[tuple[int, ...], ...],
+    tables: Tables,
     series: int,
+    figures: Figures,
+    spares: tuple[SpareRule, ...],
 ) -> Row:
+    base, external_uohm, load_w, supply_w = figures
     return Row(
-        rule=rule,
-        part=part,
-        sources=context.prices.sources(part),
-        base=rule.base(context, drive, part),
-        tables=tables,
-        series=series,
-        at_hand=owned(context, part),
-        external_uohm=rule.external_uohm(drive, part),
-        load_12v_w=rule.mean_12v_w(part),
-        supply_12v_w=rule.supply_12v_w(part),
-        spares=tuple(
-            spare for spare in context.project.buying.spares if spare.family == rule.family
-        ),
-    )
+        rule, part, context.prices.sources(part), base, tables, series, owned(context, part),
+        external_uohm, load_w, supply_w, spares,
+    )  # fmt: skip
 
 
 @lru_cache(maxsize=65536)

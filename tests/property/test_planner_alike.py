@@ -17,13 +17,17 @@ from lanes import examples, first_fast
 from bomplan import api
 from bomplan.catalog.records import Catalog, Part
 from bomplan.design.bill import JOINTS
+from bomplan.design.bill.body import box_holds_g
 from bomplan.design.bill.fits import row_checks
 from bomplan.design.context import Context
 from bomplan.design.currents import no_mean_current
 from bomplan.design.drive import Drive
 from bomplan.planner.alike import Columns, by_kind
+from bomplan.planner.bill_bound import BEYOND, _pieces
+from bomplan.planner.bounds import Subsets
 from bomplan.planner.dominance import _falls, _lighter_keeps_limits, partners_of, undominated
 from bomplan.planner.energy import EnergyScreen
+from bomplan.planner.goals import goal_of
 from bomplan.planner.judge import Beside, Judge, candidates
 from bomplan.planner.options import CORE, NoOption, Options, Row, find_options
 from bomplan.planner.room import Wanting, room_for
@@ -244,3 +248,72 @@ def test_a_name_written_into_words_tells_no_rows_apart() -> None:
     kinds, told = by_kind(Columns(), rows, lambda row: f"the lug {row.id} is thin")
     assert (told, len(kinds.firsts)) == (["the lug a is thin"], 1)
     assert type(told[0]) is str
+
+
+@pytest.mark.parametrize("goal", ["least-cost", "least-mass"])
+@pytest.mark.parametrize("example", first_fast(EXAMPLES, 2))
+def test_rows_priced_together_are_priced_as_one_by_one(example: str, goal: str) -> None:
+    context = aiming(context_of(example, 12), goal)
+    judge, subsets = Judge(context), Subsets(context)
+    bill = goal_of(context).measure(subsets, judge)
+    tables, beyond, seen = 0, 0, 0
+    for drive in cores(context, 7, examples(2, 20)):
+        options = options_of(context, judge, drive, every=True)
+        assert options is not None
+        sets = bill.bay_sets(drive, options.capacity)
+        for family, rows in options.rows.items():
+            found = bill._priced(drive, family, rows, sets)
+            tables += len({row.tables for row in rows}) > 1
+            for number, row in enumerate(rows):
+                for place, bays in enumerate(sets):
+                    pieces = row.base + _pieces(row, bays)
+                    direct = bill._price(row, pieces)
+                    if family == "box" and fullest_box_g(drive, row, bays) > box_holds_g(row.part):
+                        direct, beyond = np.full_like(direct, BEYOND), beyond + 1
+                    assert found[number, place].tolist() == direct.tolist(), (family, row.part.id)
+                    seen += 1
+    assert seen > 1000
+    assert beyond > 0
+    assert tables > 0 or example == "camper-van"
+
+
+def aiming(context: Context, aim: str) -> Context:
+    goal = context.project.goal.model_copy(update={"aim": aim})
+    return Context(context.project.model_copy(update={"goal": goal}), context.catalog)
+
+
+def fullest_box_g(drive: Drive, row: Row, bays: tuple[int, ...]) -> int:
+    """Grams in the fullest box where the modules are shared out as evenly as rooms allow."""
+    room = [len(row.tables[bay]) - 1 for bay in bays]
+    standing = [0] * len(room)
+    for _ in range(drive.core.series if bays else 0):
+        open_bays = [place for place, most in enumerate(room) if standing[place] < most]
+        emptiest = min(open_bays, key=lambda place: standing[place])
+        standing[emptiest] += 1
+    return max(standing, default=0) * drive.core.parallel * drive.module.mass_g
+
+
+@pytest.mark.parametrize("example", first_fast(EXAMPLES, 1))
+def test_rows_are_made_alike_with_the_figures_of_each(example: str) -> None:
+    context = context_of(example, 12)
+    judge = Judge(context)
+    seen = 0
+    for drive in cores(context, 8, examples(2, 20)):
+        options = options_of(context, judge, drive, every=True)
+        assert options is not None
+        for rows in options.rows.values():
+            for row in rows:
+                rule = row.rule
+                assert (row.base, row.external_uohm, row.load_12v_w, row.supply_12v_w) == (
+                    rule.base(context, drive, row.part),
+                    rule.external_uohm(drive, row.part),
+                    rule.mean_12v_w(row.part),
+                    rule.supply_12v_w(row.part),
+                )
+                for bay, table in enumerate(row.tables):
+                    assert list(table[1:]) == [
+                        rule.in_bay(context, drive, row.part, bay, places)
+                        for places in range(1, len(table))
+                    ]
+                seen += 1
+    assert seen > 500
