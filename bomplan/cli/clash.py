@@ -11,13 +11,21 @@ from bomplan.cli.study import Asked, Flags, json_of, run_study, study_flags
 
 @click.command("clash", context_settings=CONTEXT)
 @study_flags
+@click.option(
+    "--parts",
+    is_flag=True,
+    help="Also say which better part would do, and the figures that it would need.",
+)
 def COMMAND(  # noqa: N802
     flags: Flags,
+    parts: bool,
 ) -> int:
     """Find the smallest set of requirements that no plan meets together.
 
     For a project without a plan: the set is proven smallest (give up any one of it and there
-    is a plan for the rest), and for each of them it is said how far it alone must give.
+    is a plan for the rest), and for each of them it is said how far it alone must give. Where
+    the catalogue itself is the cause, it says which figures a part would need, tried by
+    planning with such a part.
 
     \b
     Exit status: 0 nothing clashes, 1 a clash, 2 an input cannot be used,
@@ -26,13 +34,14 @@ def COMMAND(  # noqa: N802
     \b
     Example:
       bomplan clash my-pickup
+      bomplan clash my-pickup --parts
     """
     from bomplan.design.studies import Clash
     from bomplan.outlook import find_clash
     from bomplan.report.studies import clash_rows
 
     def study(asked: Asked) -> Clash:
-        return find_clash(asked.project, asked.solver)
+        return find_clash(asked.project, asked.solver, parts=parts)
 
     found = run_study(
         flags,

@@ -377,6 +377,23 @@ class Simulator:
     def _drive_profile(
         self, target: RangeTarget, mass_kg: float, external_ohm: float, auxiliary_w: float
     ) -> RangeAnswer:
+        # Parts by their rows, which the answer keeps: another draw of a figure is another row.
+        drive, core = self.drive, self.drive.core
+        rows = (drive.motor, drive.controller, drive.module, drive.pair)
+        asked = (target.profile, target.speed_cap_m_s, target.condition, target.load_case)
+        key = (
+            *map(id, rows), core.final_ratio, core.series, core.parallel, core.topology,
+            core.battery_a, *asked, target.reserve, mass_kg, external_ohm, auxiliary_w,
+        )  # fmt: skip
+        known: tuple[RangeAnswer, object] | None = self.context.driven.get(key)
+        if known is None:
+            known = self._driven(target, mass_kg, external_ohm, auxiliary_w), rows
+            self.context.driven[key] = known
+        return known[0]
+
+    def _driven(
+        self, target: RangeTarget, mass_kg: float, external_ohm: float, auxiliary_w: float
+    ) -> RangeAnswer:
         condition = self.context.condition(target.condition)
         system = self.system(condition, target.load_case)
         return range_answer(

@@ -11,7 +11,7 @@ from copy import copy
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
 import numpy as np
 
@@ -114,6 +114,10 @@ class Context:
         self.farther_m: dict[str, int] = {}
         # Answers about single cores that several rooms ask for, by what they are about.
         self.remembered: dict[tuple[str, object], object] = {}
+        # Ranges that were driven, by car and couplers; shared by searches of like projects.
+        self.driven: dict[Any, Any] = {}
+        # Packs held against laps; kept only where searches share them.
+        self.laps: dict[Any, Any] | None = None
         # By motor, controller and the pack's nominal voltage: all that a machine reads.
         self.machines: dict[tuple[str, str, float], SeriesMotor | EnvelopeMotor] = {}
 

@@ -144,11 +144,48 @@ class Member(Record):
     instead: str = ""
 
 
+class FigureNeeded(Record):
+    """One figure that a part would need: ``sense`` (at least, at most, exactly) ``needed``.
+
+    ``words`` and ``unit`` are those of the catalogue's column; ``has`` is what the row that it
+    is held against has.
+    """
+
+    column: str
+    words: str
+    unit: str = ""
+    sense: Literal["at least", "at most", "exactly"]
+    needed: float | str
+    has: float | str
+
+
+class PartNeeded(Record):
+    """A part that the catalogue lacks: like its row ``like`` but for these figures.
+
+    ``sufficient``: with such a row in the catalogue there is a plan (``instead``: its core); if
+    ``as_asked``, for the project as it stands, else for one with every requirement given up;
+    ``together``: with all those that are so marked, each of another family, else by itself.
+    Otherwise the figures are needed, but more may be.
+    """
+
+    family: str
+    title: str
+    like: str
+    figures: tuple[FigureNeeded, ...]
+    sufficient: bool
+    as_asked: bool = False
+    together: bool = False
+    instead: str = ""
+    because: str = ""
+
+
 class Clash(Record):
     """A smallest set of requirements that no plan meets together.
 
     ``proven`` is False where some search behind it ended without an answer. An empty set
-    with ``proven`` means that the catalogue itself holds no plan whatever is asked.
+    with ``proven`` means that the catalogue itself holds no plan whatever is asked: then
+    ``missing_parts`` are the most frequent refusals, and ``parts`` what a part would need
+    (for a set with members only where it was asked for: ``parts_looked_for``).
     """
 
     currency: str
@@ -156,4 +193,6 @@ class Clash(Record):
     members: tuple[Member, ...] = ()
     proven: bool = True
     missing_parts: tuple[str, ...] = ()
+    parts: tuple[PartNeeded, ...] = ()
+    parts_looked_for: bool = False
     searches: int = 0

@@ -13,30 +13,45 @@ must give; "alone it cannot help" is said only when even its loosest amount has 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from typing import Final
 
 from bomplan.design.records import Plan
 from bomplan.design.studies import Clash, Member
 from bomplan.outlook.levers import Decision, Lever, decisions, levers
+from bomplan.outlook.meeting import checks_of, meets
+from bomplan.outlook.needed import better_parts, core_words, parts_needed
 from bomplan.outlook.solving import Solver, by_cost
 from bomplan.project.records import Project
 
 Switch = Lever | Decision
+# How much less of ranges, of other targets, and how far limits give way: tried in this order.
+_A_LITTLE: Final = ((3, 1, 0.0), (9, 2, 0.0), (9, 6, 0.3))
+_OF_MASS_OR_MONEY: Final = ("mass.", "axle.", "bay.mass.", "floor.", "budget")
 
 
 class UnprovenError(Exception):
     """A search ended without an answer, so nothing can be proven from it."""
 
 
-def find_clash(project: Project, solver: Solver, hard: frozenset[str] = frozenset()) -> Clash:
+def find_clash(
+    project: Project,
+    solver: Solver,
+    hard: frozenset[str] = frozenset(),
+    *,
+    parts: bool = False,
+) -> Clash:
     """The clash of a project that has no plan; ``possible`` if it has one after all.
 
-    ``hard`` are ids of levers and decisions that are not to be given up.
+    ``hard`` are ids of levers and decisions that are not to be given up. ``parts`` also says
+    which better part would do in their stead, at the price of some dozens of searches; where the
+    catalogue itself is the cause this is always said.
     """
     before = solver.solved
     project = by_cost(project)
     try:
-        return _clash(project, solver, before, hard)
+        return _clash(project, solver, before, hard, parts=parts)
     except UnprovenError:
         return Clash(
             currency=project.currency,
@@ -46,18 +61,22 @@ def find_clash(project: Project, solver: Solver, hard: frozenset[str] = frozense
         )
 
 
-def _clash(project: Project, solver: Solver, before: int, hard: frozenset[str]) -> Clash:
+def _clash(
+    project: Project, solver: Solver, before: int, hard: frozenset[str], *, parts: bool
+) -> Clash:
     if _has_plan(project, solver):
         return Clash(currency=project.currency, possible=True, searches=solver.solved - before)
     # Preferred first: levers are looked for before the builder's own choices.
     every: list[Switch] = [*levers(project), *decisions(project)]
     switches = [one for one in every if one.id not in hard]
-    if not _has_plan(_only([], switches, project), solver):
+    if not _has_plan_with([], switches, project, solver):
         # Not even with every switch off: the catalogue has no whole car in it.
         return Clash(
             currency=project.currency,
             possible=False,
             missing_parts=_missing(_only([], switches, project), solver),
+            parts=parts_needed(project, _only([], switches, project), solver),
+            parts_looked_for=True,
             searches=solver.solved - before,
         )
     needed = _explain([], [], switches, switches, project, solver)
@@ -66,6 +85,8 @@ def _clash(project: Project, solver: Solver, before: int, hard: frozenset[str]) 
         currency=project.currency,
         possible=False,
         members=members,
+        parts=better_parts(project, solver) if parts else (),
+        parts_looked_for=parts,
         searches=solver.solved - before,
     )
 
@@ -79,7 +100,7 @@ def _explain(
     solver: Solver,
 ) -> list[Switch]:
     """A smallest part of ``candidates`` that fails together with ``kept``."""
-    if added and not _has_plan(_only(kept, switches, project), solver):
+    if added and not _has_plan_with(kept, switches, project, solver):
         return []
     if len(candidates) == 1:
         return candidates
@@ -98,8 +119,47 @@ def _only(kept: Sequence[Switch], switches: Sequence[Switch], project: Project) 
     return project
 
 
-def _has_plan(project: Project, solver: Solver) -> bool:
-    answer = solver.possible(project)
+def _has_plan_with(
+    kept: Sequence[Switch], switches: Sequence[Switch], project: Project, solver: Solver
+) -> bool:
+    """Whether there is a plan with every switch off but those ``kept``."""
+    return _has_plan(
+        _only(kept, switches, project),
+        solver,
+        [_partly(kept, switches, project, *some) for some in _A_LITTLE],
+    )
+
+
+def _partly(
+    kept: Sequence[Switch],
+    switches: Sequence[Switch],
+    project: Project,
+    of_ranges: int,
+    of_targets: int,
+    share: float,
+) -> Project:
+    """As :func:`_only`, with what is off still asking a little.
+
+    A project that asks nothing has thousands of plans that just fail, cheapest first; what
+    meets this one is found soon and meets that one too. Ranges ask for so many times less,
+    other targets too; limits but those of mass and money give way by ``share`` of the way.
+    """
+    for switch in switches:
+        if any(switch is one for one in kept):
+            continue
+        if isinstance(switch, Decision) or switch.id.startswith(_OF_MASS_OR_MONEY):
+            project = switch.lifted(project)
+        elif switch.harder > 0:
+            less = of_ranges if switch.id.startswith("range.") else of_targets
+            project = switch.at(project, max(switch.loosest, switch.amount // less))
+        else:
+            more = round((switch.loosest - switch.amount) * share)
+            project = switch.at(project, switch.amount + more)
+    return project
+
+
+def _has_plan(project: Project, solver: Solver, harder: Sequence[Project] = ()) -> bool:
+    answer = solver.possible(project, harder)
     if answer is None:
         raise UnprovenError
     return answer
@@ -113,7 +173,7 @@ def _member(switch: Switch, project: Project, solver: Solver) -> Member:
             words=switch.words,
             helps=lifted.core is not None,
             price=lifted.objective.value,
-            instead=_instead(lifted),
+            instead=core_words(lifted),
         )
     amount = round(switch.amount * switch.size, switch.decimals)
     farthest = round(switch.loosest * switch.size, switch.decimals)
@@ -136,7 +196,7 @@ def _member(switch: Switch, project: Project, solver: Solver) -> Member:
         farthest=farthest,
         helps=True,
         price=plan.objective.value,
-        instead=_instead(plan),
+        instead=core_words(plan),
     )
 
 
@@ -152,18 +212,28 @@ def how_far(lever: Lever, project: Project, solver: Solver) -> int | None:
     while abs(works - fails) > 1:
         middle = (fails + works) // 2
         if _has_plan(lever.at(project, middle), solver):
-            works = middle
+            works = _as_far_as(solver.some(lever.at(project, middle)), lever, project, middle)
         else:
             fails = middle
     return works
 
 
-def _instead(plan: Plan) -> str:
-    """The core of the plan that then results, in a few words."""
-    core = plan.core
-    if core is None:
-        return ""
-    return f"{core.motor}, {core.controller}, {core.series} x {core.parallel} {core.module}"
+def _as_far_as(plan: Plan, lever: Lever, project: Project, works: int) -> int:
+    """An amount that the plan of one amount still meets, nearer to what is asked if it can be.
+
+    Its own figure says about where that is; whether it is so the audit says.
+    """
+    checks = () if plan.core is None else checks_of(plan, lever.at(project, works)) or ()
+    own = next((check for check in checks if check.id == lever.id), None)
+    if own is None or own.limit <= 0 or own.value <= 0:
+        return works
+    amount = works * own.value / own.limit
+    nearest = math.floor(amount + 1e-9) if lever.harder > 0 else math.ceil(amount - 1e-9)
+    # Never as far as what is asked: that has no plan.
+    nearest = min(nearest, lever.amount - 1) if lever.harder > 0 else max(nearest, lever.amount + 1)
+    if (nearest - works) * lever.harder > 0 and meets(plan, lever.at(project, nearest)):
+        return nearest
+    return works
 
 
 def _missing(project: Project, solver: Solver) -> tuple[str, ...]:

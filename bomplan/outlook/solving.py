@@ -18,12 +18,16 @@ from bomplan.catalog.records import Catalog
 from bomplan.design.planfile import digest
 from bomplan.design.records import Plan
 from bomplan.errors import InternalError
+from bomplan.outlook.meeting import meets
 from bomplan.planner import Event, Stop, find_plan
+from bomplan.planner.shared import Shared
 from bomplan.project.goal import Goal
 from bomplan.project.records import Project
 
 Answer = TypeVar("Answer")
 _LOOK_S: Final = 0.3
+_LOOKED_AT: Final = 6  # plans that were met, held against a new project
+_PARTS_TRIED: Final = 3  # motors with controllers and modules of plans that were met
 # Motor and module of plans that are not wanted again.
 Barred = frozenset[tuple[str, str]]
 
@@ -32,9 +36,14 @@ class StudyStoppedError(Exception):
     """The user asked to stop before the study was done."""
 
 
-def solve(project: Project, catalog: Catalog, barred: Barred = frozenset()) -> Plan:
+def solve(
+    project: Project,
+    catalog: Catalog,
+    barred: Barred = frozenset(),
+    shared: Shared | None = None,
+) -> Plan:
     """The cheapest plan of a project, audited. A task for an executor."""
-    plan = find_plan(project, catalog, barred=barred)
+    plan = find_plan(project, catalog, barred=barred, shared=shared, standings=False)
     if plan.core is None:
         return plan
     plan = plan.model_copy(update={"checks": audit_plan(plan)})
@@ -49,8 +58,8 @@ def by_cost(project: Project) -> Project:
     return project.model_copy(update={"goal": Goal()})
 
 
-def any_plan(project: Project, catalog: Catalog) -> bool | None:
-    """Whether the project has a plan at all; None if the search could not tell."""
+def any_plan(project: Project, catalog: Catalog, shared: Shared | None = None) -> Plan:
+    """The first plan of the project that the search comes to, whatever it costs."""
     stop = Stop()
     project = by_cost(project)
 
@@ -58,7 +67,11 @@ def any_plan(project: Project, catalog: Catalog) -> bool | None:
         if event.kind == "better":
             stop.request()
 
-    plan = find_plan(project, catalog, stop=stop, listener=hear)
+    return find_plan(project, catalog, stop=stop, listener=hear, shared=shared, standings=False)
+
+
+def _told(plan: Plan) -> bool | None:
+    """Whether there is a plan; None if the search could not tell."""
     if plan.core is not None:
         return True
     return False if plan.status == "none" else None
@@ -75,8 +88,12 @@ class Solver:
         self._executor = executor
         self._stop = stop or Stop()
         self._catalogs: list[Catalog] = [catalog]
+        self._shared = Shared(catalog)
         self._plans: dict[tuple[int, str, Barred], Plan] = {}
         self._possible: dict[str, bool | None] = {}
+        self._some: dict[tuple[int, str], Plan] = {}
+        # Plans that were met, newest first: one of them may meet the next project as it stands.
+        self._met: list[Plan] = []
 
     def plan(self, project: Project, barred: Barred = frozenset()) -> Plan:
         """The cheapest plan (status ``none``: proven that there is none)."""
@@ -112,21 +129,68 @@ class Solver:
         self._catalogs.append(catalog)
         return len(self._catalogs) - 1
 
-    def possible(self, project: Project) -> bool | None:
-        """Whether the project has a plan at all; None if the search could not tell."""
-        return self.possibles([project])[0]
+    def some(self, project: Project, catalog: Catalog | None = None) -> Plan:
+        """A plan of the project, the first that is come to (status ``none``: there is none)."""
+        catalog = catalog or self.catalog
+        project = by_cost(project)
+        key = (self._number(catalog), _key(project))
+        known = self._some.get(key)
+        if known is None:
+            (known,) = self._run(any_plan, [(project, catalog)])
+            self._some[key] = known
+            if known.core is not None and catalog is self.catalog:
+                self._met.insert(0, known)
+        return known
 
-    def possibles(self, projects: Sequence[Project]) -> list[bool | None]:
-        """As :meth:`possible` for each, in order."""
-        keys = [_key(by_cost(project)) for project in projects]
-        new = {
-            key: project
-            for key, project in zip(keys, projects, strict=True)
-            if key not in self._possible
-        }
-        found = self._run(any_plan, [(one, self.catalog) for one in new.values()])
-        self._possible.update(zip(new, found, strict=True))
-        return [self._possible[key] for key in keys]
+    def possible(self, project: Project, harder: Sequence[Project] = ()) -> bool | None:
+        """Whether the project has a plan at all; None if the search could not tell.
+
+        ``harder`` are projects whose plans are likely to meet this one too: they are asked
+        first, for a project that asks hardly anything has many cheap plans that just fail.
+        """
+        key = _key(by_cost(project))
+        if key not in self._possible:
+            self._possible[key] = self._is_possible(by_cost(project), harder)
+        return self._possible[key]
+
+    def _is_possible(self, project: Project, harder: Sequence[Project]) -> bool | None:
+        if any(meets(plan, project) for plan in self._met[:_LOOKED_AT]):
+            return True
+        if any(self.some(one).core is not None for one in self._of_known_parts(project)):
+            return True
+        for one in harder:
+            plan = self.some(one)
+            if plan.core is not None and meets(plan, project):
+                return True
+        return _told(self.some(project))
+
+    def _of_known_parts(self, project: Project) -> Iterator[Project]:
+        """The project with motor, controller and module as in plans that were met.
+
+        Any plan of such a project is one of the project itself, and there are few cores to look
+        at; where there is none nothing is said.
+        """
+        seen: set[tuple[str, str, str]] = set()
+        for plan in self._met:
+            assert plan.core is not None
+            parts = (plan.core.motor, plan.core.controller, plan.core.module)
+            choices = project.choices
+            own = (choices.motor, choices.controller, choices.module)
+            if parts in seen or None not in own:
+                continue
+            if any(mine not in (None, theirs) for mine, theirs in zip(own, parts, strict=True)):
+                continue
+            if any(part in choices.excluded for part in parts):
+                continue
+            chemistry = self.catalog.family("module")[parts[2]].text("chemistry")
+            if choices.chemistries and chemistry not in choices.chemistries:
+                continue
+            seen.add(parts)
+            if len(seen) > _PARTS_TRIED:
+                return
+            motor, controller, module = parts
+            named = {"motor": motor, "controller": controller, "module": module}
+            yield project.model_copy(update={"choices": choices.model_copy(update=named)})
 
     def _run(self, task: Callable[..., Answer], jobs: list[tuple[object, ...]]) -> Iterator[Answer]:
         """Every job's answer in order; stops between answers where the user asks."""
@@ -134,7 +198,7 @@ class Solver:
             for job in jobs:
                 self._look()
                 self.solved += 1
-                yield task(*job)
+                yield task(*job, shared=self._shared)
             return
         futures: list[Future[Answer]] = [self._executor.submit(task, *job) for job in jobs]
         try:

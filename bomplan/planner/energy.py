@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import replace
 from itertools import islice
+from typing import cast
 
 import numpy as np
 import numpy.typing as npt
@@ -29,6 +30,7 @@ from bomplan.requirements.simulated import wanted_m
 STRENGTHS, MASSES = 8, 16
 WINDOW = 2048
 MADE_MOST = 64  # classes remembered: a megabyte each
+LAPS_MOST = 96  # of all searches together
 AT_ONCE = 24  # packs looked at closely together
 Waiting = tuple[int, Couplers]  # a pack, and couplers that no bill with it undercuts
 
@@ -191,14 +193,11 @@ class DriveEnergy:
             table = self._screen.table(target.condition)
             external_ohm = table.external_ohm.copy()
             external_ohm[block] = [couplers.external_uohm * 1e-6 for couplers in here]
-            classes = self._simulator.classes(
+            classes = self._classes(
                 target,
-                wanted_m(self._context, target),
                 replace(table, external_ohm=external_ohm),
                 block,
-                self._screen.found.nominal_v[block],
                 np.array([couplers.added_g for couplers in here], dtype=np.int64),
-                self._screen.set_a(self._row, block),
                 min(couplers.mean_12v_w for couplers in here),
                 (len(block), len(block)),
             )
@@ -210,14 +209,11 @@ class DriveEnergy:
         known = made.pop(key, None)
         if known is None:
             packs = self._order[begin : begin + WINDOW]
-            known = self._simulator.classes(
+            known = self._classes(
                 target,
-                wanted_m(self._context, target),
                 self._screen.table(target.condition),
                 packs,
-                self._screen.found.nominal_v[packs],
                 self._screen.added_g(self._row, packs),
-                self._screen.set_a(self._row, packs),
                 round(self._context.project.donor.load_12v_w),
                 (STRENGTHS, MASSES),
             )
@@ -225,3 +221,45 @@ class DriveEnergy:
                 del made[next(iter(made))]
         made[key] = known  # last used, last to go
         return known
+
+    def _classes(
+        self,
+        target: RangeTarget,
+        table: PackTable,
+        which: npt.NDArray[np.int64],
+        added_g: npt.NDArray[np.int64],
+        mean_12v_w: int,
+        number: tuple[int, int],
+    ) -> Classes:
+        """Packs ready to be asked; made once for all searches that ask the same of them."""
+        found, row, context = self._screen.found, self._row, self._context
+        wanted, battery_a = wanted_m(context, target), self._screen.set_a(row, which)
+        key: tuple[object, ...] | None = None
+        if context.laps is not None:
+            key = (
+                row.motor.id, row.controller.id, row.ratio, row.named_a, target.profile,
+                target.speed_cap_m_s, target.condition, target.load_case, target.reserve, wanted,
+                mean_12v_w, number, added_g.tobytes(), battery_a.tobytes(),
+                table.external_ohm[which].tobytes(),
+                tuple([(one[0].id, *one[1:]) for one in map(found.rows.__getitem__, which)]),
+            )  # fmt: skip
+            known = context.laps.pop(key, None)
+            if known is not None:
+                context.laps[key] = known
+                return cast(Classes, known)
+        made = self._simulator.classes(
+            target,
+            wanted,
+            table,
+            which,
+            found.nominal_v[which],
+            added_g,
+            battery_a,
+            mean_12v_w,
+            number,
+        )
+        if key is not None and context.laps is not None:
+            context.laps[key] = made
+            if len(context.laps) > LAPS_MOST:
+                del context.laps[next(iter(context.laps))]
+        return made

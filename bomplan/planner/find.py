@@ -23,6 +23,7 @@ from bomplan.planner.goals import goal_of
 from bomplan.planner.instead import with_standings
 from bomplan.planner.model import CoreModel, Point, Solution
 from bomplan.planner.refusal import reasons, refused_checks
+from bomplan.planner.shared import Shared
 from bomplan.planner.spread import open_in_processes
 from bomplan.planner.walk import Best, Opened, Spread, Walk, Walked, open_here
 from bomplan.project.records import Project
@@ -42,6 +43,8 @@ def find_plan(
     stop: Stop | None = None,
     certify: bool = False,
     barred: frozenset[tuple[str, str]] = frozenset(),
+    shared: Shared | None = None,
+    standings: bool = True,
 ) -> Plan:
     """The cheapest plan of this project with the parts of this catalogue.
 
@@ -49,12 +52,15 @@ def find_plan(
     any number. ``stop`` may be set at any time: the best plan so far comes back, ``feasible``.
     ``certify`` proves the optimum a second way (see :mod:`bomplan.planner.certificate`).
     ``barred`` names motors with modules that no plan may have together, so that the next
-    best different plan can be asked for.
+    best different plan can be asked for. ``shared`` holds what earlier searches of near-alike
+    projects found; the plan is the same with and without. Without ``standings`` no line says how
+    close it is and what else would do.
     Raises InputError where project and catalogue do not belong together (a missing rate,
     a name that no table has).
     """
     context = Context(project, catalog)
-    walk = Walk(context, listener, stop, barred)
+    judge = None if shared is None else shared.judge(context)
+    walk = Walk(context, listener, stop, barred, judge)
     opening: AbstractContextManager[Spread] = (
         nullcontext(open_here(context, walk.judge))
         if workers <= 1
@@ -73,7 +79,7 @@ def find_plan(
             certified = certified_optimum(context, walked)
             if far is not None and far.beyond is not None:
                 certified = nothing_within(context, far.beyond) and certified
-        plan = _plan(context, walked, certified, far)
+        plan = _plan(context, walked, certified, far, standings=standings)
     if listener is not None:
         listener(
             Event(
@@ -112,7 +118,9 @@ def _farthest(
     return farthest(walk.context, search, stop)
 
 
-def _plan(context: Context, walked: Walked, certified: bool, far: Farthest | None) -> Plan:
+def _plan(
+    context: Context, walked: Walked, certified: bool, far: Farthest | None, *, standings: bool
+) -> Plan:
     assert walked.best is not None
     opened, solution, bill = _first(context, walked.best)
     # The checks are the project's own, whatever more the search asked for.
@@ -140,7 +148,9 @@ def _plan(context: Context, walked: Walked, certified: bool, far: Farthest | Non
         objective=goal_of(context).objective(bill, figure, bound),
         core=opened.core,
         placement=placement,
-        lines=with_standings(
+        lines=bill.lines
+        if not standings
+        else with_standings(
             context,
             opened.drive,
             opened.currents,

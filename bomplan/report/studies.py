@@ -8,9 +8,11 @@ from bomplan.design.studies import (
     Alternatives,
     Binding,
     Clash,
+    FigureNeeded,
     Front,
     Headline,
     Member,
+    PartNeeded,
     Step,
 )
 from bomplan.report.lines import Row, unbroken, whole_money, whole_units, wrapped
@@ -168,6 +170,7 @@ def clash_lines(found: Clash, show: Show) -> Iterator[Row]:
         )
         for reason in found.missing_parts:
             yield from wrapped(show.words(clean(reason)), "  - ", "    ")
+        yield from _parts(found, show)
         return
     yield from wrapped(
         "These cannot all be had together; without any one of them they could (proven):",
@@ -180,6 +183,68 @@ def clash_lines(found: Clash, show: Show) -> Iterator[Row]:
     yield Row("What one of them alone would have to give, all else as asked", "heading")
     for one in found.members:
         yield from _give(one, found.currency, show)
+    yield from _parts(found, show)
+
+
+def _parts(found: Clash, show: Show) -> Iterator[Row]:
+    """Which figures a part would need, and what was tried with such a row."""
+    if found.parts_looked_for and not found.parts:
+        yield Row("")
+        yield from wrapped(
+            "No better module, drive or controller was found that would do by itself, up to seven"
+            " times what the catalogue has."
+        )
+    if not found.parts:
+        return
+    yield Row("")
+    rows = [one for one in found.parts if not one.together]
+    together = [one for one in found.parts if one.together]
+    if together:
+        all_of = "These parts together" if len(together) > 1 else "This part"
+        yield Row("What the catalogue lacks", "heading")
+        for one in together:
+            yield from _part(one, show)
+        first = together[0]
+        if first.sufficient:
+            given = "as it stands" if first.as_asked else "with every requirement given up"
+            yield from wrapped(
+                f"{all_of} would do for the project {given} (planned and proven):"
+                f" {clean(first.instead)}.",
+                "    ",
+                "    ",
+            )
+        else:
+            yield from wrapped(
+                f"{all_of} would be needed at least; whether no more is, was not shown.",
+                "    ",
+                "    ",
+                "caution",
+            )
+    if rows:
+        yield Row("Which better part would do by itself", "heading")
+        for one in rows:
+            yield from _part(one, show)
+            given = "all else as asked" if one.as_asked else "every requirement given up"
+            yield from wrapped(
+                f"with it, {given}, there is a plan (proven): {clean(one.instead)}", "    ", "    "
+            )
+
+
+def _part(one: PartNeeded, show: Show) -> Iterator[Row]:
+    figures = "; ".join(_needed(figure, show) for figure in one.figures)
+    yield from wrapped(f"{one.title}, like {clean(one.like)} but: {figures}", "  - ", "    ")
+    if one.because:
+        yield from wrapped(show.words(clean(f"what is missing: {one.because}")), "    ", "    ")
+
+
+def _needed(one: FigureNeeded, show: Show) -> str:
+    if isinstance(one.needed, str) or isinstance(one.has, str):
+        return f"{clean(one.words)}: {clean(str(one.needed))} (it has {clean(str(one.has))})"
+    needed, has = (
+        show.words(f"{show.number(f'{value:g}')} {one.unit}".strip())
+        for value in (one.needed, one.has)
+    )
+    return f"{clean(one.words)}: {one.sense} {unbroken(needed)} (it has {unbroken(has)})"
 
 
 def _give(one: Member, currency: str, show: Show) -> Iterator[Row]:

@@ -1,0 +1,97 @@
+"""What searches of near-alike projects share: drives that were simulated, rows that were judged.
+
+A study asks for dozens of plans of projects that differ in one amount. A simulated drive does not
+depend on how far the car is asked to go, nor a judged row on what the rear axle carries: so both
+are remembered under everything of the project but what they do not read. That they read none of
+it is held by ``tests/unit/planner/test_shared_searches.py``, which watches what is read.
+
+Only within one process, and only for one catalogue object: figures are found by their rows.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from typing import Any, Final, TypeVar
+
+from bomplan.catalog.records import Catalog
+from bomplan.design.context import Context
+from bomplan.design.planfile import digest
+from bomplan.planner.judge import Judge
+from bomplan.project.records import Project
+
+Found = TypeVar("Found")
+# What neither a rule nor a drive reads, by section: how much is asked, never what.
+ASKED: Final[dict[str, tuple[str, ...]]] = {
+    "targets": (
+        "budget", "laden_mass_max_g", "front_axle_max_g", "rear_axle_max_g",
+        "pack_voltage_min_v", "pack_voltage_max_v", "charged_voltage_min_v",
+    ),
+    "donor": ("gross_limit_g", "front_axle_limit_g", "rear_axle_limit_g"),
+}  # fmt: skip
+# Of a range target.
+ASKED_OF_A_RANGE: Final = ("distance_m", "confidence")
+# What a drive does not read beyond that; a rule may.
+NOT_DRIVEN: Final = (
+    "name", "bays", "floors", "places", "charging", "buying", "goal", "budget", "use", "show",
+    "provenance", "scenarios",
+)  # fmt: skip
+NOT_DRIVEN_OF_TARGETS: Final = ("range", "top_speed", "climb", "acceleration")
+DRIVEN_OF_CHOICES: Final = ("regeneration", "allow_unpaired", "battery_current_a")
+KEPT: Final = 12  # projects of which judged rows are kept
+KEPT_LAPS: Final = 3  # and of which laps are kept: some hundred megabytes at most
+
+
+class Shared:
+    """Answers of one catalogue, for searches one after the other."""
+
+    def __init__(self, catalog: Catalog) -> None:
+        self.catalog = catalog
+        self._driven: dict[str, dict[Any, Any]] = {}
+        self._laps: OrderedDict[str, dict[Any, Any]] = OrderedDict()
+        self._judges: OrderedDict[str, Judge] = OrderedDict()
+
+    def judge(self, context: Context) -> Judge:
+        """A judge for this context, with all that was found for projects that it reads alike."""
+        if context.catalog is not self.catalog:
+            return Judge(context)
+        drives = driven_key(context)
+        context.driven = self._driven.setdefault(drives, {})
+        context.laps = self._laps.pop(drives, {})
+        self._laps[drives] = context.laps
+        if len(self._laps) > KEPT_LAPS:
+            self._laps.popitem(last=False)
+        key = judged_key(context)
+        known = self._judges.pop(key, None) or Judge(context)
+        self._judges[key] = known
+        if len(self._judges) > KEPT:
+            self._judges.popitem(last=False)
+        return known
+
+
+def judged_key(context: Context) -> str:
+    """Everything that a rule may read of a project, as one text."""
+    return digest(_without_amounts(context.project, context.reference_mass_g))
+
+
+def driven_key(context: Context) -> str:
+    """Everything that a simulated range may read of a project, as one text."""
+    told = _without_amounts(context.project, context.reference_mass_g)
+    for name in NOT_DRIVEN:
+        del told[name]
+    for name in NOT_DRIVEN_OF_TARGETS:
+        del told["targets"][name]
+    told["choices"] = {name: told["choices"][name] for name in DRIVEN_OF_CHOICES}
+    return digest(told)
+
+
+def _without_amounts(project: Project, reference_mass_g: int) -> dict[str, Any]:
+    told = project.model_dump(mode="json")
+    for section, names in ASKED.items():
+        for name in names:
+            del told[section][name]
+    for target in told["targets"]["range"]:
+        for name in ASKED_OF_A_RANGE:
+            del target[name]
+    # The plate's limits decide the mass at which conductors are sized, and nothing else here.
+    told["reference_mass_g"] = reference_mass_g
+    return told

@@ -1,0 +1,178 @@
+"""Searches that share what they found give the plans that single searches give."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import cache
+from typing import Any
+
+import pytest
+from lanes import first_fast
+from oracle.small_cases import Case, make_case
+from shipped_examples import drive_of
+
+from bomplan.design.adapter import Simulator
+from bomplan.design.bill import RULES
+from bomplan.design.context import Context
+from bomplan.design.currents import no_mean_current
+from bomplan.design.records import Couplers, Plan
+from bomplan.outlook import Solver
+from bomplan.outlook.levers import levers
+from bomplan.planner import find_plan
+from bomplan.planner.judge import Judge
+from bomplan.planner.shared import ASKED, ASKED_OF_A_RANGE, Shared, driven_key, judged_key
+from bomplan.project.records import Donor, Project, RangeTarget, Targets
+
+NAMES = ("courier-motorcycle", "garden-pickup", "camper-van")
+
+
+@cache
+def case(seed: int) -> Case:
+    return make_case(seed)
+
+
+def alike(plan: Plan) -> dict[str, Any]:
+    """What a study may tell of a plan: all but the counts of the search and the standings."""
+    told = plan.model_dump(mode="json")
+    del told["search"]
+    for line in told["lines"]:
+        line.pop("standing", None)
+    # Refusals count what was turned away.
+    told["reasons"] = bool(told["reasons"])
+    return told
+
+
+@pytest.mark.parametrize("seed", first_fast([8, 15, 16, 20, 21, 22], 1))
+def test_a_study_finds_the_plans_that_single_searches_find(seed: int) -> None:
+    project, catalog = case(seed).project, case(seed).catalog
+    solver = Solver(catalog)
+    for lever in levers(project):
+        for amount in (lever.eased(), lever.hardened(), lever.amount):
+            if amount is None:
+                continue
+            moved = lever.at(project, amount)
+            shared, alone = solver.plan(moved), find_plan(moved, catalog)
+            assert shared.status == alone.status
+            assert shared.objective == alone.objective
+            if alone.core is None:
+                continue
+            told, wanted = alike(shared), alike(alone)
+            # The study's plan carries the audit's checks, which are the same and more.
+            del told["checks"], wanted["checks"]
+            assert told == wanted, lever.id
+
+
+@contextmanager
+def watched(*records: type) -> Iterator[set[tuple[str, str]]]:
+    """Every field of these records that is read meanwhile, by record and name."""
+    seen: set[tuple[str, str]] = set()
+    before = {record: record.__dict__.get("__getattribute__") for record in records}
+
+    def watch(record: type) -> Any:
+        def read(self: Any, name: str) -> Any:
+            if name in record.model_fields:  # type: ignore[attr-defined]
+                seen.add((record.__name__, name))
+            return object.__getattribute__(self, name)
+
+        return read
+
+    for record in records:
+        record.__getattribute__ = watch(record)  # type: ignore[method-assign]
+    try:
+        yield seen
+    finally:
+        for record, was in before.items():
+            if was is None:
+                del record.__getattribute__  # type: ignore[misc]
+            else:
+                record.__getattribute__ = was  # type: ignore[method-assign]
+
+
+def forbidden() -> set[tuple[str, str]]:
+    names = {("Targets", name) for name in ASKED["targets"]}
+    names |= {("Donor", name) for name in ASKED["donor"]}
+    return names | {("RangeTarget", name) for name in ASKED_OF_A_RANGE}
+
+
+def test_the_watch_sees_what_is_read() -> None:
+    context, _, _ = drive_of(NAMES[0])
+    with watched(Targets, Donor, RangeTarget) as seen:
+        assert context.project.donor.gross_limit_g > 0
+        assert context.project.targets.range[0].distance_m > 0
+    assert {("Donor", "gross_limit_g"), ("RangeTarget", "distance_m")} <= seen
+    assert ("Donor", "kind") not in seen
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_rule_reads_how_much_is_asked(name: str) -> None:
+    context, drive, _ = drive_of(name)
+    currents = no_mean_current(context, drive)
+    context.reference_mass_g  # noqa: B018  (told apart in the key)
+    capacity = tuple(drive.core.series for _ in context.bays)
+    judge = Judge(context)
+    with watched(Targets, Donor, RangeTarget) as seen:
+        for rule in RULES:
+            if not rule.needed(context, drive):
+                continue
+            for part in judge.suiting(rule, drive, currents).parts:
+                judge.tables(rule, drive, part, capacity)
+                rule.base(context, drive, part)
+    assert not seen & forbidden()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_drive_reads_how_much_is_asked(name: str) -> None:
+    context, drive, _ = drive_of(name)
+    fresh = Context(context.project, context.catalog)
+    fresh.reference_mass_g  # noqa: B018
+    simulator = Simulator(fresh, drive)
+    couplers = Couplers(added_g=300_000, external_uohm=9_000, mean_12v_w=60)
+    targets = fresh.project.targets.range
+    with watched(Targets, Donor, RangeTarget) as seen:
+        for target in targets:
+            simulator.range(target, couplers)
+            simulator.at_reference_mass(target)
+    assert ("RangeTarget", "profile") in seen
+    assert not seen & forbidden()
+
+
+def moved(project: Project, lever_id: str) -> Project:
+    lever = next(one for one in levers(project) if one.id == lever_id)
+    amount = lever.hardened()
+    assert amount is not None
+    return lever.at(project, amount)
+
+
+def test_keys_tell_apart_what_matters_and_nothing_else() -> None:
+    context, _, _ = drive_of("courier-motorcycle")
+    project, catalog = context.project, context.catalog
+
+    def keys(changed: Project) -> tuple[str, str]:
+        one = Context(changed, catalog)
+        return judged_key(one), driven_key(one)
+
+    own = keys(project)
+    assert keys(moved(project, f"range.{project.targets.range[0].name}")) == own
+    assert keys(moved(project, "budget")) == own
+    # The hours to charge are read by the charger's rule, not by a drive.
+    judged, driven = keys(moved(project, "charger.hours"))
+    assert judged != own[0]
+    assert driven == own[1]
+    # The plate decides the mass at which conductors are sized.
+    judged, driven = keys(moved(project, "mass.gross"))
+    assert judged != own[0]
+    assert driven != own[1]
+    margins = project.margins.model_copy(update={"cell_spread": 0.07})
+    assert keys(project.model_copy(update={"margins": margins}))[1] != own[1]
+
+
+def test_another_catalogue_shares_nothing() -> None:
+    context, _, _ = drive_of("courier-motorcycle")
+    shared = Shared(context.catalog)
+    same = Context(context.project, context.catalog)
+    assert shared.judge(same) is shared.judge(Context(context.project, context.catalog))
+    other = Context(context.project, context.catalog.model_copy())
+    assert shared.judge(other) is not shared.judge(same)
+    assert other.driven is not same.driven
+    assert other.laps is None
