@@ -1,6 +1,6 @@
 """Spoilt files by the thousand: never a traceback, a hang, a silent refusal or a lost file.
 
-A fast sample here; 52,000 in the slow lane, in parts that can be run again one by one. A
+A fast sample here; 60,000 in the slow lane, in parts that can be run again one by one. A
 failure prints the seed; put it into ``MENDED`` once it is mended.
 """
 
