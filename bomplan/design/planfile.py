@@ -14,6 +14,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from pydantic import ValidationError
 
 from bomplan.catalog.records import Catalog, Part
@@ -60,10 +61,12 @@ def held_together(path: Path) -> Iterator[None]:
 def in_one_piece(name: str = "") -> Iterator[None]:
     """Work on a plan from anywhere: what breaks on its figures is told as its fault.
 
-    Raises ContradictionError, with what broke as its cause; ``name`` is the plan's file.
+    Raises ContradictionError, with what broke as its cause; ``name`` is the plan's file. A
+    figure that runs over on an array breaks too, instead of being warned of.
     """
     try:
-        yield
+        with np.errstate(over="raise", divide="raise", invalid="raise"):
+            yield
     except ContradictionError as error:
         (fault,) = error.faults
         raise ContradictionError([replace(fault, file=fault.file or name)]) from error.__cause__

@@ -232,14 +232,14 @@ def _driveline(project: Project) -> Iterator[Finding]:
     gears, speeds = driveline.gear_ratios, driveline.shift_speeds_m_s
     for key, ratios in (("gear_ratios", gears), ("final_ratios", driveline.final_ratios)):
         for i, ratio in enumerate(ratios):
-            if not 0 < ratio <= 30:
+            if not 0.1 <= ratio <= 30:
                 yield (
                     ("donor", "driveline", key, i),
                     _fault(
                         "ratio",
                         "is no ratio of a road vehicle",
                         f"{ratio:g}",
-                        "more than 0, up to 30",
+                        "0.1 to 30",
                     ),
                 )
     if any(b >= a for a, b in pairwise(gears)):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import re
 import zipfile
 from dataclasses import replace
@@ -174,6 +175,24 @@ def test_spoilt_files(name: str, folder: Path) -> None:
 @pytest.mark.parametrize(("name", "seed"), MENDED)
 def test_mended(name: str, seed: int, folder: Path) -> None:
     run(name, range(seed, seed + 1), folder)
+
+
+@pytest.mark.parametrize("value", [1e300, -1e300, 1e-300, 10**30])
+@pytest.mark.parametrize("key", ["core.final_ratio", "project_used.donor.driveline.gear_ratios.0"])
+def test_a_plan_with_a_figure_out_of_this_world(key: str, value: float, folder: Path) -> None:
+    """It may run over in an array, of which Python only warns."""
+
+    def spoil(data: bytes, _: Random) -> bytes:
+        plan = json.loads(data)
+        *above, last = (int(step) if step.isdecimal() else step for step in key.split("."))
+        here = plan
+        for step in above:
+            here = here[step]
+        here[last] = value
+        return json.dumps(plan).encode()
+
+    surface = replace(SURFACES["plan"], spoil=spoil, commands=(("audit", "out"),))
+    hold(surface, 0, folder, (folder / surface.file).read_bytes())
 
 
 @pytest.mark.slow
