@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import sys
@@ -49,7 +50,8 @@ class Interrupts:
         self._stop.request()
         # print is not safe inside a signal handler that may have interrupted a print.
         note = "\nstopping: writing the best plan so far (Ctrl-C again ends at once)\n"
-        os.write(sys.__stderr__.fileno() if sys.__stderr__ else 2, note.encode())
+        with contextlib.suppress(OSError):  # nobody may be reading any more
+            os.write(sys.__stderr__.fileno() if sys.__stderr__ else 2, note.encode())
 
 
 def run_aside(job: Callable[[], Result]) -> Result:
@@ -76,14 +78,14 @@ def run_aside(job: Callable[[], Result]) -> Result:
     return results[0]
 
 
+# The signal may come while either module is being loaded: then it holds nothing of ours yet.
 def _discard_parts() -> None:
-    module = sys.modules.get("bomplan.report.files")
-    if module is not None:
-        module.discard_parts()
+    discard = getattr(sys.modules.get("bomplan.report.files"), "discard_parts", None)
+    if discard is not None:
+        discard()
 
 
 def _end_workers() -> None:
-    module = sys.modules.get("multiprocessing")
-    if module is not None:
-        for child in module.active_children():
-            child.kill()
+    children = getattr(sys.modules.get("multiprocessing"), "active_children", None)
+    for child in children() if children is not None else ():
+        child.kill()

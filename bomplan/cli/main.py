@@ -74,7 +74,7 @@ class _Heard:
 
 
 def _stopped() -> int:
-    print("stopped; nothing was written", file=sys.stderr)
+    print("stopped; no file is half written", file=sys.stderr)
     return int(Status.STOPPED)
 
 

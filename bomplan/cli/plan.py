@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +13,7 @@ from bomplan.cli.options import CONTEXT, as_json, catalogs, complete_projects, s
 
 if TYPE_CHECKING:
     from bomplan.cli.run_log import RunLog
+    from bomplan.cli.settings import Resolved
     from bomplan.design.records import Plan
     from bomplan.planner.events import Event, Listener
     from bomplan.project import LoadedProject
@@ -83,12 +85,10 @@ def COMMAND(  # noqa: N802
     from bomplan.cli.run_log import RunLog
     from bomplan.cli.run_record import Clock
     from bomplan.cli.settings import resolve
-    from bomplan.cli.show import show
     from bomplan.cli.status import status_of
     from bomplan.design.planfile import of_our_own
     from bomplan.planner.events import Stop
     from bomplan.report.page.plotting import load_alone
-    from bomplan.report.terminal import summary_rows
 
     clock = Clock()
     log = RunLog()
@@ -143,16 +143,27 @@ def COMMAND(  # noqa: N802
     # Before anything is printed: whoever reads our output may stop reading.
     if lock and status == 0:
         _lock(loaded, found, quiet=quiet)
+    # All is written and the answer stands: Ctrl-C from here on cuts off the printing only.
+    with contextlib.suppress(KeyboardInterrupt):
+        _tell(found, written, settings, as_json=as_json, quiet=quiet)
+    return int(status)
+
+
+def _tell(
+    found: Plan, written: tuple[Written, ...], settings: Resolved, *, as_json: bool, quiet: bool
+) -> None:
     if as_json:
         from bomplan.design import plan_bytes
 
         sys.stdout.write(plan_bytes(found).decode("utf-8"))
     elif not quiet:
+        from bomplan.cli.show import show
+        from bomplan.report.terminal import summary_rows
+
         show(summary_rows(found, settings.show()), colour=settings.values["colour"])
     _tell_files(written, quiet=quiet)
     if found.status == "feasible" and not quiet:
         print("mind: the best plan found, not proven the best", file=sys.stderr)
-    return int(status)
 
 
 def _both(progress: Listener, log: RunLog) -> Listener:

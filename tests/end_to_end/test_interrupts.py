@@ -1,5 +1,8 @@
 """Ctrl-C in a process of its own at seeded instants: whole files, honest words, right status.
 
+Instants are seconds of the processor that the run has had, where the system tells: on a busy
+machine the same ones as on an idle one, from loading to searching to writing.
+
 Once: the best plan so far (or none), said to be unproven, exit 4, unless the run had its answer
 already. Twice: the end at once; what stands in the folder is whole.
 """
@@ -29,7 +32,7 @@ OUTPUTS = {"plan.json", "bom.xlsx", "report.html", "run.json", "run.log"}
 
 
 def instants(count: int, latest_s: float) -> list[float]:
-    """Seeded moments from the start of the process on, a few of them early."""
+    """Seeded moments of work from the start of the process on, a few of them early."""
     source = random.Random(SEED)
     return [round(source.uniform(0.15, latest_s), 2) for _ in range(count)]
 
@@ -46,6 +49,26 @@ def start(folder: Path, *words: str) -> subprocess.Popen[str]:
         # A test runner in the background has SIGINT ignored, and children inherit that.
         preexec_fn=heed_interrupts,
     )
+
+
+def worked_s(pid: int) -> float | None:
+    """Seconds of the processor that a process and its children have had; None if untold."""
+    try:
+        fields = Path(f"/proc/{pid}/stat").read_text("ascii").rpartition(")")[2].split()
+        below = Path(f"/proc/{pid}/task/{pid}/children").read_text("ascii").split()
+    except (OSError, ValueError):
+        return None
+    own = (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+    return own + sum(worked_s(int(child)) or 0.0 for child in below)
+
+
+def let_it_work(process: subprocess.Popen[str], seconds: float) -> None:
+    """Until it has worked for so long, or has ended."""
+    if worked_s(process.pid) is None:
+        time.sleep(seconds)
+        return
+    while process.poll() is None and (worked_s(process.pid) or 0.0) < seconds:
+        time.sleep(0.005)
 
 
 def heed_interrupts() -> None:
@@ -101,9 +124,9 @@ def assert_answer(process: subprocess.Popen[str], out: str, err: str, folder: Pa
 
 def once(after_s: float, folder: Path, *words: str) -> None:
     with start(folder, *words) as process:
-        time.sleep(after_s)
+        let_it_work(process, after_s)
         process.send_signal(signal.SIGINT)
-        out, err = process.communicate(timeout=120)
+        out, err = process.communicate(timeout=600)
     assert_answer(process, out, err, folder / "o")
 
 
@@ -148,17 +171,17 @@ def twice(after_s: float, folder: Path) -> None:
     (folder / "o").mkdir()
     (folder / "o" / "notes.txt").write_bytes(old)
     with start(folder) as process:
-        time.sleep(after_s)
+        let_it_work(process, after_s)
         begun = time.monotonic()
         for _ in range(2):
             with contextlib.suppress(ProcessLookupError):
                 process.send_signal(signal.SIGINT)
             time.sleep(0.15)
-        _, err = process.communicate(timeout=60)
+        _, err = process.communicate(timeout=600)
         took = time.monotonic() - begun
     assert "Traceback" not in err or after_s < 0.5
-    assert took < 20
-    assert process.returncode in (0, 4, 130, -signal.SIGINT)
+    assert took < 60
+    assert process.returncode in (0, 4, 130, -signal.SIGINT), err
     assert (folder / "o" / "notes.txt").read_bytes() == old
     (folder / "o" / "notes.txt").unlink()
     assert_whole(folder / "o")

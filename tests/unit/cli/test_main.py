@@ -345,4 +345,4 @@ def test_an_interrupt_that_a_library_turns_into_its_own_error_is_no_bug_of_ours(
         assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
     finally:
         signal.signal(signal.SIGINT, before)
-    assert "stopped; nothing was written" in capsys.readouterr().err
+    assert "stopped; no file is half written" in capsys.readouterr().err

@@ -10,6 +10,7 @@ import sys
 import threading
 import time
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -113,6 +114,21 @@ if __name__ == "__main__":
         print(worker.pid, flush=True)
         run_aside(lambda: time.sleep(60))
 """
+
+
+@pytest.mark.parametrize("name", ["bomplan.report.files", "multiprocessing"])
+def test_a_second_interrupt_while_a_module_is_being_loaded(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It stands among the modules by then and holds nothing yet."""
+    ended: list[int] = []
+    monkeypatch.setattr(os, "_exit", ended.append)
+    stop = Stop()
+    stop.request()
+    interrupts = Interrupts(stop)
+    monkeypatch.setitem(sys.modules, name, ModuleType(name))
+    interrupts._caught(signal.SIGINT, None)
+    assert ended == [ENDED_AT_ONCE]
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")
