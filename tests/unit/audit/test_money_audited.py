@@ -422,6 +422,11 @@ def test_a_gate_waits_for_goods_as_well_as_for_gates() -> None:
     assert gates_told(with_gate("face-measured", day=49)) == ["gate places-fixed"]
 
 
+def test_a_gate_waits_for_no_gate_that_there_is_not() -> None:
+    after = (*gate("stripped").after, "no-such-gate")
+    assert gates_told(with_gate("stripped", after=after)) == []
+
+
 def test_a_gate_that_is_passed_is_so_from_the_first_day() -> None:
     assert gate("weighed").passed
     assert gates_told(with_gate("weighed", day=1))[0] == "gate weighed"

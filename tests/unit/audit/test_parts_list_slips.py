@@ -14,6 +14,7 @@ from bomplan.design.bill import RULE_OF
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Check
 from bomplan.errors import Fault, InputError
+from bomplan.project.buying import SpareRule
 from bomplan.project.records import Project
 
 WHOLE = PackSaid({"bonnet": 1, "bed": 3})
@@ -238,6 +239,29 @@ def test_what_the_controller_is_set_to(
     assert setting(2.0) == 2
 
 
+def test_the_highest_of_the_settings_that_the_builder_names(
+    project: Project, catalog: Catalog, typed: dict[str, TypedPart]
+) -> None:
+    named = with_choices(project, battery_current_a=(90, 150))
+    plan = audit_parts_list(named, catalog, typed, WHOLE).plan
+    assert plan is not None
+    assert plan.core is not None
+    assert plan.core.battery_a == 150
+
+
+def test_spares_that_the_project_asks_for(
+    project: Project, catalog: Catalog, typed: dict[str, TypedPart]
+) -> None:
+    assert RULE_OF["fuse"].too_few
+    rule = SpareRule(family="fuse", pieces=2)
+    buying = project.buying.model_copy(update={"spares": (rule,)})
+    plan = audit_parts_list(
+        project.model_copy(update={"buying": buying}), catalog, typed, WHOLE
+    ).plan
+    assert plan is not None
+    assert [(one.part, one.asked) for one in plan.spares if one.asked] == [(typed["fuse"].part, 2)]
+
+
 def test_a_setting_that_does_not_move_the_car_is_told(
     project: Project, catalog: Catalog, typed: dict[str, TypedPart]
 ) -> None:
@@ -340,6 +364,7 @@ def checks(found: ListAudit) -> dict[str, Check]:
         ("lug", 7, "pieces", " (7 spare, neither weighed nor paid here)"),
         ("cable", -1, "m", ""),
         ("hold_down", 0, "kg of modules", ""),
+        ("fuse", -1, "pieces", ""),
     ],
 )
 def test_pieces_on_the_list_against_what_is_fitted(
@@ -353,7 +378,7 @@ def test_pieces_on_the_list_against_what_is_fitted(
         id=f"list.quantity.{family}",
         words=f"{typed[family].part} on the list against what is fitted{more}",
         value=fitted + step, limit=fitted, unit=unit, sense="at least", passed=step >= 0,
-        source="counted from the parts list", caution=RULE_OF[family].too_few,
+        source="counted from the parts list", source_kind="computed", caution=RULE_OF[family].too_few,
     )  # fmt: skip
 
 
@@ -368,7 +393,7 @@ def test_a_family_that_is_missing(
         id="list.missing.fuse",
         words="the list has a part of family fuse, which this conversion needs",
         value=0, limit=1, unit="yes/no", sense="at least", passed=False,
-        source="counted from the parts list", caution=RULE_OF["fuse"].too_few,
+        source="counted from the parts list", source_kind="computed", caution=RULE_OF["fuse"].too_few,
     )  # fmt: skip
     assert RULE_OF["fuse"].too_few
 

@@ -17,6 +17,7 @@ from bomplan.design.records import Check, Plan
 from bomplan.errors import Fault, InputError
 
 LINES = "counted again from the plan's own lines"
+SUPPLY = "figures of the 12 V side that differ by more than 1 % from those of lines and project"
 
 
 def changed(change: Callable[[dict[str, Any]], None]) -> Plan:
@@ -45,6 +46,7 @@ def yes_or_no(name: str, words: str, passed: bool, source: str = LINES) -> Check
         sense="at least",
         passed=passed,
         source=source,
+        source_kind="computed",
     )
 
 
@@ -58,6 +60,7 @@ def none_of(name: str, words: str, value: float, unit: str, source: str = LINES)
         sense="at most",
         passed=value <= 0,
         source=source,
+        source_kind="given" if source == "project" else "computed",
     )
 
 
@@ -88,6 +91,7 @@ def test_a_sound_plan_in_full() -> None:
             sense="at most",
             passed=True,
             source=LINES,
+            source_kind="computed",
         ),
         none_of("audit.stands.bonnet", "faults of the layout in bay bonnet", 0, "faults", geometry),
         none_of("audit.stands.bed", "faults of the layout in bay bed", 0, "faults", geometry),
@@ -103,6 +107,7 @@ def test_a_sound_plan_in_full() -> None:
             "mass, resistance and 12 V load that the simulation reads are those of the lines",
             True,
         ),
+        none_of("audit.supply-12v", SUPPLY, 0, "figures"),
         yes_or_no("audit.currency", "the plan counts in EUR, its project in EUR", True),
         none_of(
             "audit.performance",
@@ -144,6 +149,8 @@ def test_the_same_plan_wrong_in_everything_it_says() -> None:
         data["placement"][0]["modules"] += 2
         data["couplers"]["added_g"] += 1
         data["currency"] = "USD"
+        for figure in ("rain_w", "winter_w"):
+            data["supply_12v"][figure] += 90
         data["performance"]["range_km"] += 9
         data["performance"]["charge_v"] += 9
         for index in range(2):
@@ -191,6 +198,7 @@ def test_the_same_plan_wrong_in_everything_it_says() -> None:
             "mass, resistance and 12 V load that the simulation reads are those of the lines",
             False,
         ),
+        none_of("audit.supply-12v", f"{SUPPLY}: rain_w, winter_w", 2, "figures"),
         yes_or_no("audit.currency", "the plan counts in USD, its project in EUR", False),
         none_of(
             "audit.performance",
@@ -256,6 +264,7 @@ def test_fewer_pieces_than_the_circuit_needs(family: str) -> None:
             sense="at least",
             passed=False,
             source=LINES,
+            source_kind="computed",
             caution=RULE_OF[family].too_few,
         )
     ]
@@ -295,6 +304,7 @@ def test_families_that_came_after_the_plan() -> None:
             sense="at least",
             passed=False,
             source=LINES,
+            source_kind="computed",
             caution=RULE_OF[family].too_few,
         )
         for family in later
