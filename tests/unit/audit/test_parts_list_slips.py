@@ -378,7 +378,8 @@ def test_pieces_on_the_list_against_what_is_fitted(
         id=f"list.quantity.{family}",
         words=f"{typed[family].part} on the list against what is fitted{more}",
         value=fitted + step, limit=fitted, unit=unit, sense="at least", passed=step >= 0,
-        source="counted from the parts list", source_kind="computed", caution=RULE_OF[family].too_few,
+        source="counted from the parts list", source_kind="computed",
+        caution=RULE_OF[family].too_few,
     )  # fmt: skip
 
 
@@ -393,7 +394,8 @@ def test_a_family_that_is_missing(
         id="list.missing.fuse",
         words="the list has a part of family fuse, which this conversion needs",
         value=0, limit=1, unit="yes/no", sense="at least", passed=False,
-        source="counted from the parts list", source_kind="computed", caution=RULE_OF["fuse"].too_few,
+        source="counted from the parts list", source_kind="computed",
+        caution=RULE_OF["fuse"].too_few,
     )  # fmt: skip
     assert RULE_OF["fuse"].too_few
 
