@@ -174,9 +174,12 @@ def _fill(
     duty = entry.get("duty", None if row is not None else 1.0)
     for key in _DUTIES:
         entry.setdefault(key, float(row[key]) if duty is None and row is not None else duty)
-    usual_words = "" if row is None else row["source"]
-    said = ["the project" if own else "", "" if own and row is None else usual_words]
-    entry.setdefault("source", "; else ".join(one for one in said if one))
+    if row is None:
+        entry.setdefault("source", "the project")
+    elif own:
+        entry.setdefault("source", "power: the project; duty: common practice")
+    else:
+        entry.setdefault("source", row["source"])
 
 
 def _circumstances(

@@ -338,7 +338,7 @@ def _supply_notes(make: Making) -> Iterator[str]:
     if told is None:
         return
     yield from map(make.show.words, notes(told))
-    told_sums = ", ".join(f"{words} {make.figure(watts, 'W')}" for words, watts in sums(told))
+    told_sums = "; ".join(f"{words} {make.figure(watts, 'W')}" for words, watts in sums(told))
     yield f"{told_sums[:1].upper()}{told_sums[1:]}."
     if told.reserve_minutes is not None:
         yield (

@@ -71,7 +71,8 @@ def test_figures_are_filled_in_and_own_ones_stand() -> None:
     assert loads["wipers"].power_w == pytest.approx(4 * 13.8)
     assert loads["wipers"].rain == 1
     assert loads["heater-blower"].power_w == 100
-    assert "the project" in loads["heater-blower"].source
+    assert loads["heater-blower"].source == "power: the project; duty: common practice"
+    assert "service book" in loads["low-beams"].source
     assert {loads["rear-window"].duty_in((one,)) for one in WORST} == {0.1}
     assert loads["winch"].title == "winch"
     assert loads["winch"].source == "the project"
