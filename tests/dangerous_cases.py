@@ -246,7 +246,68 @@ def _no_sensor(car: Car) -> None:
     car.figures["monitor"] = {"temperature_channels": 0}
 
 
+LAMPS = {
+    "name": "lamps and blower", "power_w": 150.0, "peak_w": 150.0, "day": 0.2, "night": 1.0,
+    "rain": 1.0, "winter": 1.0, "reserve": 1.0, "title": "lamps, blower", "source": "the project",
+}  # fmt: skip
+
+
+def _with_loads(car: Car) -> None:
+    car.fields["donor"] = {**car.fields["donor"], "load_12v_w": 60.0, "loads_12v": [dict(LAMPS)]}
+
+
+def _small_converter(car: Car) -> None:
+    """It carries the mean by day and sags on a winter's night: four fifths of 12 A at 13.8 V."""
+    _with_loads(car)
+    car.figures["dcdc"] = {"output_a": 12.0}
+
+
+def _dark(car: Car) -> None:
+    """A motorcycle's battery under a car's lamps."""
+    _with_loads(car)
+    car.figures["battery_12v"] = {"capacity_ah": 7.0}
+
+
+def _hard_pedal(car: Car) -> None:
+    car.fields["donor"] = {**car.fields["donor"], "brake_booster": True}
+    car.parts["vacuum_set"] = ("vacuum-set-diaphragm", 1)
+    car.figures["vacuum_set"] = {"reservoir_l": 0.1}
+
+
+def _missed_gear(car: Car) -> None:
+    """Third gear at 90 km/h, and second by mistake turns the motor at 7,750 rpm."""
+    car.fields["house_rules"] = {"missed_downshift": "forbid"}
+    road = {"name": "road", "speed_m_s": 25.0, "hold_s": 20.0, "condition": "mild"}
+    car.fields["targets"] = {**car.fields["targets"], "top_speed": [{**road, "load_case": "two"}]}
+    car.figures["motor"] = {"burst_speed_rpm": 7_000.0, "max_speed_rpm": 5_500.0}
+
+
 DANGERS = (
+    Danger(
+        "a converter that sags on a winter's night",
+        "dcdc.loads",
+        "lamps dim, and contactors drop out while driving",
+        _small_converter,
+    ),
+    Danger(
+        "a 12 V battery that goes dark with its converter",
+        "battery12.reserve",
+        "a car that goes dark at night",
+        _dark,
+    ),
+    Danger(
+        "a vacuum reservoir that holds no third press",
+        "vacuum.presses",
+        "leaves a pedal as hard as stone",
+        _hard_pedal,
+    ),
+    Danger(
+        "a gear that is taken by mistake and bursts the motor",
+        "motor.missed-downshift",
+        "a rotor that is turned too fast bursts or loses its magnets",
+        _missed_gear,
+        choices={"motor": "motor-pm-96v-38kw-air", "controller": "inverter-96v-500a"},
+    ),
     Danger(
         "a charger that nothing stops in the cold",
         "charging.cold-stop",
