@@ -218,7 +218,12 @@ def all_checks(
     simulator: Simulator,
 ) -> tuple[Check, ...]:
     """Every check of the finished plan, the simulated ones first."""
-    return (
-        *simulated_checks(simulator, bill.couplers),
-        *static_checks(context, drive, currents, rows, chosen, bill),
+    # Core and row of the controller are judged by the same rules of its place: told once.
+    return tuple(
+        dict.fromkeys(
+            (
+                *simulated_checks(simulator, bill.couplers),
+                *static_checks(context, drive, currents, rows, chosen, bill),
+            )
+        )
     )
