@@ -21,7 +21,8 @@ import numpy as np
 from bomplan import api
 from bomplan.design.context import Context
 from bomplan.planner.model import CoreModel
-from bomplan.planner.walk import Opened, Walk, open_here
+from bomplan.planner.spread import open_here
+from bomplan.planner.walk import Opened, Walk
 from bomplan.requirements.simulated import all_worsen
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 from bomplan.design.adapter import Simulator
 from bomplan.design.bill import DesignCurrents
@@ -10,10 +12,22 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.faults import least_fault_a
 from bomplan.design.rolling import rolling_loads
+from bomplan.physics import RangeAnswer
 
 # Ten minutes: about the time in which cable of these sizes warms up (common practice).
 ROLLING_S = 600.0
 HOUR_S = 3600.0
+
+
+@dataclass(frozen=True)
+class HeldClimbs:
+    """What climbs ask for at the reference mass: A from the battery, and A to start uphill."""
+
+    battery_a: tuple[tuple[str, float], ...]
+    stall_a: float
+
+
+NO_CLIMBS = HeldClimbs((), 0.0)
 
 
 def design_currents(context: Context, drive: Drive, simulator: Simulator) -> DesignCurrents:
@@ -22,16 +36,15 @@ def design_currents(context: Context, drive: Drive, simulator: Simulator) -> Des
     Taken at the reference mass (the most that plate and axles allow), so that the sizes do
     not depend on what the plan itself weighs.
     """
+    answers = {
+        target.name: simulator.at_reference_mass(target) for target in context.project.targets.range
+    }
+    return worst_currents(context, drive, answers, held_climbs(context, simulator))
+
+
+def held_climbs(context: Context, simulator: Simulator) -> HeldClimbs:
+    """The climbs that are held for ten minutes, and the starts on a hill."""
     targets = context.project.targets
-    rms = motor_rms = motor_w = 0.0
-    worst = ""
-    answers = [simulator.at_reference_mass(target) for target in targets.range]
-    for target, answer in zip(targets.range, answers, strict=True):
-        current = answer.battery_rms_a[ROLLING_S]
-        if current > rms:
-            rms, worst = current, target.profile
-        motor_rms = max(motor_rms, answer.motor_rms_a[HOUR_S])
-        motor_w = max(motor_w, answer.motor_rms_w[HOUR_S])
     external = context.project.house_rules.reference_circuit_ohm
     auxiliary = context.project.donor.load_12v_w / context.project.house_rules.dcdc_efficiency
     mass_kg = context.reference_mass_g / 1000
@@ -40,12 +53,35 @@ def design_currents(context: Context, drive: Drive, simulator: Simulator) -> Des
         for climb in targets.climb
         if climb.speed_m_s == 0
     ]
-    for climb in targets.climb:
-        if climb.hold_s < ROLLING_S:
-            continue
-        found = simulator.climb_at(climb, mass_kg, external, auxiliary)
-        if found.battery_current_a > rms:
-            rms, worst = found.battery_current_a, climb.name
+    held = [
+        (climb.name, simulator.climb_at(climb, mass_kg, external, auxiliary).battery_current_a)
+        for climb in targets.climb
+        if climb.hold_s >= ROLLING_S
+    ]
+    stall_a = max((amps for amps in starts if not math.isnan(amps)), default=0.0)
+    return HeldClimbs(tuple(held), stall_a)
+
+
+def worst_currents(
+    context: Context, drive: Drive, answers: Mapping[str, RangeAnswer], climbs: HeldClimbs
+) -> DesignCurrents:
+    """The worst of these range targets (by name, at the reference mass) and climbs.
+
+    With more answers no figure gets less: what is too much for some of them stays so.
+    """
+    rms = motor_rms = motor_w = 0.0
+    worst = ""
+    asked = [target for target in context.project.targets.range if target.name in answers]
+    for target in asked:
+        answer = answers[target.name]
+        current = answer.battery_rms_a[ROLLING_S]
+        if current > rms:
+            rms, worst = current, target.profile
+        motor_rms = max(motor_rms, answer.motor_rms_a[HOUR_S])
+        motor_w = max(motor_w, answer.motor_rms_w[HOUR_S])
+    for name, current in climbs.battery_a:
+        if current > rms:
+            rms, worst = current, name
     return DesignCurrents(
         rms_a=rms,
         peak_a=drive.battery_limit_a,
@@ -55,8 +91,10 @@ def design_currents(context: Context, drive: Drive, simulator: Simulator) -> Des
         least_fault_a=least_fault_a(context, drive.module, drive.figures),
         at_mass_g=context.reference_mass_g,
         profile=worst,
-        rolling=rolling_loads(answers, drive.controller.number("motor_a_peak")),
-        stall_a=max((amps for amps in starts if not math.isnan(amps)), default=0.0),
+        rolling=rolling_loads(
+            [answers[target.name] for target in asked], drive.controller.number("motor_a_peak")
+        ),
+        stall_a=climbs.stall_a,
     )
 
 

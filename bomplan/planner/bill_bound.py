@@ -25,7 +25,7 @@ from bomplan.design.drive import Drive
 from bomplan.planner.bounds import Subsets
 from bomplan.planner.judge import Beside, Judge
 from bomplan.planner.mass_bound import MassBound
-from bomplan.planner.options import Row, least_total
+from bomplan.planner.options import Options, Row, least_total
 
 IntArray = npt.NDArray[np.int64]
 BEYOND = 1 << 50  # dearer than any bill; a few of them still fit an integer
@@ -86,28 +86,25 @@ class BillBound:
     def least(
         self,
         drive: Drive,
-        rows: Rows,
-        capacity: tuple[int, ...],
+        options: Options,
         price: IntArray,
-        whole: bool = False,
     ) -> tuple[int | None, bool]:
         """The least of ``price`` (by :meth:`by_set`, or a sum of such) with shipping.
 
-        ``whole`` tells that ``rows`` hold every family of the bill: then what all of them can
-        come to at a supplier tells whether its order may be sent free, or is taken at all.
+        The options hold every family of the bill: what all of them can come to at a supplier
+        tells whether its order may be sent free, or is taken at all.
 
         Only sets of bays that the axles may bear are counted. (None, True) if those that can
         be delivered are all too heavy, (None, False) if nothing can be delivered.
         """
-        sets = self.bay_sets(drive, capacity)
-        shipping = self._unavoidable(rows) if whole else self._shipping
-        by_set = (price + shipping).min(axis=1)
+        sets = self.bay_sets(drive, options.capacity)
+        by_set = (price + self._unavoidable(options.rows)).min(axis=1)
         deliverable = False
         for place in np.argsort(by_set, kind="stable").tolist():
             if by_set[place] >= BEYOND:
                 break
             deliverable = True
-            if not sets[place] or self._mass.may_stand(drive, rows, capacity, sets[place]):
+            if not sets[place] or self._mass.may_stand(drive, options, sets[place]):
                 return int(by_set[place]), False
         return None, deliverable
 

@@ -15,7 +15,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill import RULES, Rule
 from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
-from bomplan.planner.options import CORE, Options, Row
+from bomplan.planner.options import CORE, Group, Options, Row
 from bomplan.planner.screen import admitted, least_part_price
 
 # For every subset of suppliers a least price; None where it cannot deliver.
@@ -38,6 +38,10 @@ class Subsets:
         self._family_most: dict[int, tuple[tuple[Row, ...], dict[str, int]]] = {}
         self._sent: dict[tuple[frozenset[str], frozenset[str]], tuple[int | None, ...]] = {}
         terms = context.prices.terms
+        # Whether anything hangs on how great an order may become.
+        self._reach_matters = any(
+            one.free_above is not None or one.minimum_order > 0 for one in terms.values()
+        )
         names = sorted(name for name in terms if name)
         most = context.project.buying.suppliers_max
         self.allowed: tuple[frozenset[str], ...] = (frozenset({"", *names}),)
@@ -71,11 +75,13 @@ class Subsets:
         ``rows`` must be every family of the bill. None where a supplier of the subset takes no
         order as small as the greatest that these rows come to.
         """
+        terms = self._context.prices.terms
         reach: dict[str, int] = {}
+        if not self._reach_matters:
+            rows = {}
         for some in rows.values():
             for supplier, value in self._most_of_family(some).items():
                 reach[supplier] = reach.get(supplier, 0) + value
-        terms = self._context.prices.terms
         sent, refused = set(), set()
         for name, one in terms.items():
             if one.free_above is not None and reach.get(name, 0) < one.free_above:
@@ -180,9 +186,16 @@ class Leasts:
 
     def of(self, options: Options) -> tuple[int, int, int]:
         """(g, uohm, W): no bill of this core brings less of each; joints and donor left out."""
-        figures = [self._of_family(rows) for rows in options.rows.values()]
+        figures = [self._of_group(group) for group in options.parts]
         grams, uohm, watts = zip(*figures, strict=True)
         return sum(grams), sum(uohm), sum(watts)
+
+    def _of_group(self, group: Group) -> tuple[int, int, int]:
+        if group.leasts is None:
+            figures = [self._of_family(rows) for rows in group.rows.values()]
+            grams, uohm, watts = zip(*figures, strict=True)
+            group.leasts = sum(grams), sum(uohm), sum(watts)
+        return group.leasts
 
     def _of_family(self, rows: tuple[Row, ...]) -> tuple[int, int, int]:
         known = self._known.get(id(rows))

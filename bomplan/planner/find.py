@@ -24,8 +24,8 @@ from bomplan.planner.instead import with_standings
 from bomplan.planner.model import CoreModel, Point, Solution
 from bomplan.planner.refusal import reasons, refused_checks
 from bomplan.planner.shared import Shared
-from bomplan.planner.spread import open_in_processes
-from bomplan.planner.walk import Best, Opened, Spread, Walk, Walked, open_here
+from bomplan.planner.spread import open_here, open_in_processes
+from bomplan.planner.walk import Best, Opened, Spread, Walk, Walked
 from bomplan.project.records import Project
 from bomplan.requirements.cautions import cautions, refusal_cautions
 from bomplan.requirements.cliffs import cliffs

@@ -12,8 +12,9 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import compress
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import numpy as np
@@ -38,7 +39,6 @@ Made = TypeVar("Made")
 # Attribute names from the root down, and the arguments where the last is a method.
 Path = tuple[str, tuple[str, ...], tuple[Any, ...] | None]
 PLAIN = (int, float, str, bool, type(None))
-ABSENT = object()  # a figure of a record that this core does not have
 
 
 class _Noted:
@@ -72,41 +72,61 @@ class _Noted:
         return noted
 
 
-def _read(roots: dict[str, object], path: Path) -> Any:
-    root, steps, args = path
-    value: Any = roots[root]
-    for step in steps:
-        if value is None:
-            return ABSENT
-        value = getattr(value, step)
-    return value if args is None else value(*args)
-
-
 class NotOfPackError(Exception):
     """A rule asks for motor, controller or what hangs on them where the pack alone is known."""
 
 
-def _values(roots: dict[str, object], paths: tuple[Path, ...]) -> tuple[Any, ...]:
-    try:
-        return tuple([_read(roots, path) for path in paths])
-    except (KeyError, NotOfPackError):
-        return (ABSENT,)  # this core does not even have one of the figures
+class _Reader:
+    """Reads the same figures of any core at once: what they were when an answer was found."""
 
+    def __init__(self, paths: tuple[Path, ...]) -> None:
+        plain: dict[str, list[str]] = {}
+        called = []
+        for root, steps, args in paths:
+            name = ".".join(steps)
+            if args is None:
+                plain.setdefault(root, []).append(name)
+            else:
+                called.append((root, attrgetter(name), args))
+        self._plain = [(root, attrgetter(*names)) for root, names in plain.items()]
+        self._called = called
+        self.paths = frozenset(paths)
+
+    def __call__(self, roots: dict[str, object]) -> tuple[Any, ...] | None:
+        """The figures; None if this core does not even have one of them."""
+        try:
+            return (
+                *[get(roots[root]) for root, get in self._plain],
+                *[get(roots[root])(*args) for root, get, args in self._called],
+            )
+        except (AttributeError, KeyError, NotOfPackError):
+            return None
+
+
+_reader = lru_cache(maxsize=None)(_Reader)
 
 # For each set of figures that some answer read, the answers by value.
-Known = dict[tuple[Path, ...], dict[tuple[Any, ...], Any]]
+Known = dict[_Reader, dict[tuple[Any, ...], Any]]
 
 
 def _recalled(known: Known, roots: dict[str, object], make: Callable[[dict[str, Any]], Any]) -> Any:
     """What ``make`` gives for these roots; made only where the figures that it reads are new."""
-    for paths, answers in known.items():
-        values = _values(roots, paths)
-        if values in answers:
+    for reader, answers in known.items():
+        values = reader(roots)
+        if values is not None and values in answers:
             return answers[values]
     log: dict[Path, Any] = {}
     made = make({name: _Noted(root, name, (), log) for name, root in roots.items()})
-    known.setdefault(tuple(log), {})[tuple(log.values())] = made
+    reader = _reader(tuple(log))
+    known.setdefault(reader, {})[_figures(reader, roots)] = made
     return made
+
+
+def _figures(reader: _Reader, roots: dict[str, object]) -> tuple[Any, ...]:
+    found = reader(roots)
+    if found is None:
+        raise InternalError("figures that were just read are gone")
+    return found
 
 
 class Suiting:
@@ -150,7 +170,7 @@ class Judge:
     def __init__(self, context: Context) -> None:
         self._context = context
         self._known: dict[int, Known] = {}
-        self._tables: dict[tuple[Any, ...], dict[tuple[Path, ...], dict[Any, list[int]]]] = {}
+        self._tables: dict[tuple[Any, ...], dict[_Reader, dict[Any, list[int]]]] = {}
         self._same_tables: dict[Tables, Tables] = {}
         self._made: dict[tuple[Any, ...], Known] = {}
         self._whole: dict[tuple[Any, ...], Beside] = {}
@@ -339,19 +359,19 @@ class Judge:
         roots: dict[str, object] = {"drive": drive}
         log: dict[Path, Any] = {}
         noted = cast(Drive, _Noted(drive, "drive", (), log))
-        for paths, answers in known.items():
-            table = answers.get(_values(roots, paths))
+        for reader, answers in known.items():
+            table = answers.get(reader(roots))
             if table is not None:
                 break
         else:
             table = [0, rule.in_bay(self._context, noted, part, bay, 1)]
-            paths = tuple(log)
-            known.setdefault(paths, {})[tuple(log.values())] = table
+            reader = _reader(tuple(log))
+            known.setdefault(reader, {})[_figures(reader, roots)] = table
         while len(table) <= most:
             # What is read is watched at both ends of the table: everywhere it would cost much.
             watched = noted if len(table) in (2, most) else drive
             table.append(rule.in_bay(self._context, watched, part, bay, len(table)))
-        if not log.keys() <= set(paths):
+        if not log.keys() <= reader.paths:
             raise InternalError(f"{rule.family} reads other figures for other numbers in a bay")
         return table
 

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from bomplan.design.assemble import bay_moment_gmm, place_x_mm
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
-from bomplan.planner.options import Row
+from bomplan.planner.options import Group, Options, Row
 from bomplan.requirements.loads import mass_rows
 
 IntArray = npt.NDArray[np.int64]
@@ -40,14 +40,12 @@ class MassBound:
     def may_stand(
         self,
         drive: Drive,
-        rows: dict[str, tuple[Row, ...]],
-        capacity: tuple[int, ...],
+        options: Options,
         bays: tuple[int, ...],
     ) -> bool:
         """False if no bill with these rows that uses exactly these bays keeps every limit."""
-        others = [
-            self._remembered(some, bays) for family, some in rows.items() if family != "module"
-        ]
+        rows, capacity = options.rows, options.capacity
+        others = [self._of_group(group, bays) for group in options.parts]
         room = self._room(drive, capacity, bays, [in_bays for _, in_bays in others])
         if sum(room[bay] for bay in bays) < drive.core.series:
             return False
@@ -72,6 +70,20 @@ class MassBound:
                 each_g = drive.module.mass_g * drive.core.parallel
                 room[bay] = max(0, min(room[bay], left_g // each_g))
         return tuple(room)
+
+    def _of_group(self, group: Group, bays: tuple[int, ...]) -> tuple[IntArray, tuple[int, ...]]:
+        """The same for families together, the modules left out."""
+        known = group.mass.get(bays)
+        if known is None:
+            each = [
+                self._remembered(some, bays)
+                for family, some in group.rows.items()
+                if family != "module"
+            ]
+            added = sum((one for one, _ in each), np.zeros_like(self._left))
+            in_bays = [sum(grams) for grams in zip(*[one for _, one in each], strict=True)]
+            known = group.mass[bays] = added, tuple(in_bays) or (0,) * len(bays)
+        return known
 
     def _remembered(
         self, rows: tuple[Row, ...], bays: tuple[int, ...]

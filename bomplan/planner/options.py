@@ -7,6 +7,7 @@ from functools import cached_property, lru_cache
 from typing import cast
 
 import numpy as np
+import numpy.typing as npt
 
 from bomplan.buying.prices import Source
 from bomplan.catalog.records import Part
@@ -76,12 +77,33 @@ class Row:
         return any(any(table) for table in self.tables)
 
 
+class Group:
+    """Families that many cores share; what is found of them together is kept with them."""
+
+    __slots__ = ("leasts", "mass", "rows")
+
+    def __init__(self, rows: dict[str, tuple[Row, ...]]) -> None:
+        self.rows = rows
+        # What they add at least to each mass limit and to each bay, by the bays that are used.
+        self.mass: dict[tuple[int, ...], tuple[npt.NDArray[np.int64], tuple[int, ...]]] = {}
+        self.leasts: tuple[int, int, int] | None = None  # g, microohm, W at least
+
+
 @dataclass(frozen=True)
 class Options:
-    """All rows of a core by family, in the families' fixed order, and each bay's capacity."""
+    """All rows of a core by family, in the families' fixed order, and each bay's capacity.
+
+    ``groups`` are the same families in groups; without them all are one.
+    """
 
     rows: dict[str, tuple[Row, ...]]
     capacity: tuple[int, ...]
+    groups: tuple[Group, ...] = ()
+
+    @cached_property
+    def parts(self) -> tuple[Group, ...]:
+        """Every family in one group or another."""
+        return self.groups or (Group(self.rows),)
 
 
 @dataclass(frozen=True)
@@ -122,15 +144,26 @@ def find_options(
                 return judged
             rows = judged
         found[rule.family] = rows
-    if context.project.choices.ruled:
-        broken = impossible(
-            context.project.choices,
-            {family: [row.part.id for row in rows] for family, rows in found.items()},
-        )
-        if broken is not None:
-            family, check = broken
-            return NoOption(family, check.id, check)
-    return Options(found, capacity)
+    return ruled_out(context, found) or Options(found, capacity)
+
+
+def ruled_out(context: Context, rows: dict[str, tuple[Row, ...]]) -> NoOption | None:
+    """The family that the builder's own rules leave without a row, if they leave one so."""
+    if not context.project.choices.ruled:
+        return None
+    broken = impossible(
+        context.project.choices,
+        {family: [row.part.id for row in some] for family, some in rows.items()},
+    )
+    if broken is None:
+        return None
+    family, check = broken
+    return NoOption(family, check.id, check)
+
+
+def in_order(rows: dict[str, tuple[Row, ...]]) -> dict[str, tuple[Row, ...]]:
+    """The same in the families' fixed order."""
+    return {rule.family: rows[rule.family] for rule in RULES if rule.family in rows}
 
 
 def side_rows(
@@ -170,6 +203,41 @@ def rows_of_pack_alone(
     return found
 
 
+def rows_without_motor(
+    context: Context,
+    judge: Judge,
+    drive: Drive,
+    currents: DesignCurrents,
+    capacity: tuple[int, ...],
+    known: frozenset[str],
+    unjudged: frozenset[str],
+) -> tuple[dict[str, tuple[Row, ...]], tuple[Rule, ...]] | NoOption:
+    """Rows of the families that read the whole core, where the motor does not matter.
+
+    Also the rules of those that do read the motor or what hangs on it, which are left. Families
+    ``known`` are passed over, those ``unjudged`` come with every row that can be had.
+    """
+    held = cast(Drive, _WithoutMotor(drive))
+    found: dict[str, tuple[Row, ...]] = {}
+    left = []
+    for rule in RULES:
+        if rule.side != "currents" or rule.family in known:
+            continue
+        if rule.family in context.unknown_families:
+            continue
+        try:
+            if not rule.needed(context, held):
+                continue
+            judged = suitable(context, judge, held, rule, currents, capacity, unjudged)
+        except NotOfPackError:
+            left.append(rule)
+            continue
+        if isinstance(judged, NoOption):
+            return judged
+        found[rule.family] = judged
+    return found, tuple(left)
+
+
 class _PackAlone:
     """Stands for a core of which only the pack is known."""
 
@@ -178,6 +246,30 @@ class _PackAlone:
     def __init__(self, drive: Drive) -> None:
         self.module, self.figures = drive.module, drive.figures
         self.lithium_or_sodium = drive.lithium_or_sodium
+        self.core = _CoreAlone(drive.core)
+
+    def __getattr__(self, name: str) -> object:
+        raise NotOfPackError(name)
+
+
+class _WithoutMotor:
+    """Stands for a core of which pack and controller are known."""
+
+    __slots__ = (
+        "battery_limit_a",
+        "controller",
+        "core",
+        "figures",
+        "lithium_or_sodium",
+        "module",
+        "strings",
+        "touchable",
+    )
+
+    def __init__(self, drive: Drive) -> None:
+        self.module, self.figures, self.controller = drive.module, drive.figures, drive.controller
+        self.lithium_or_sodium, self.touchable = drive.lithium_or_sodium, drive.touchable
+        self.strings, self.battery_limit_a = drive.strings, drive.battery_limit_a
         self.core = _CoreAlone(drive.core)
 
     def __getattr__(self, name: str) -> object:
@@ -217,9 +309,8 @@ def suitable(
     """The rows of one family that suit the core, or why none does; all if ``unjudged``."""
     if rule.family in unjudged:
         return _rows(context, judge, drive, rule, judge.sold(rule), capacity)
-    own = {"motor": drive.motor, "controller": drive.controller, "module": drive.module}
-    part = own.get(rule.family)
-    if part is not None:
+    if rule.family in CORE:
+        part: Part = getattr(drive, rule.family)
         sources = context.prices.sources(part)
         if not sources:
             return NoOption(rule.family, "supplier")
@@ -331,14 +422,22 @@ def _most(tables: tuple[tuple[int, ...], ...], series: int) -> int:
 def least_total(tables: tuple[tuple[int, ...], ...], series: int) -> int:
     """The least of ``table[rows]`` summed, over all ways to share ``series`` places out."""
     beyond = 1 << 60
-    least = np.full(series + 1, beyond, dtype=np.int64)
-    least[0] = 0
-    for table in tables:
+
+    def by_places(table: tuple[int, ...]) -> npt.NDArray[np.int64]:
+        found = np.full(series + 1, beyond, dtype=np.int64)
+        found[: len(table)] = table[: series + 1]
+        return found
+
+    least = by_places(tables[0]) if tables else by_places((0,))
+    for table in tables[1:-1]:
         following = np.full(series + 1, beyond, dtype=np.int64)
         for rows, pieces in enumerate(table[: series + 1]):
             np.minimum(following[rows:], least[: series + 1 - rows] + pieces, out=following[rows:])
         least = following
-    return int(least[series])
+    if len(tables) < 2:
+        return int(least[series])
+    # Of the last table only the places that are left matter.
+    return min(beyond, int((least + by_places(tables[-1])[::-1]).min()))
 
 
 @lru_cache(maxsize=65536)

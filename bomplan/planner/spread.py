@@ -1,4 +1,4 @@
-"""Open the cores of a chunk side by side in worker processes."""
+"""Open the cores of a chunk: one after the other, or side by side in worker processes."""
 
 from __future__ import annotations
 
@@ -22,6 +22,28 @@ from bomplan.project.records import Project
 
 _context: Context | None = None
 _judge: Judge | None = None
+
+
+def open_here(context: Context, judge: Judge | None = None) -> Spread:
+    """Look into a chunk's cores one after the other in this process."""
+    judge = judge or Judge(context)
+
+    def spread(chunk: list[Opened], incumbent: int | None) -> list[CoreResult]:
+        return [
+            look_into(
+                context,
+                opened.drive,
+                opened.currents,
+                opened.options,
+                opened.simulator,
+                incumbent,
+                opened.cuts,
+                judge,
+            )
+            for opened in chunk
+        ]
+
+    return spread
 
 
 @contextmanager

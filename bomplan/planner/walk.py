@@ -11,23 +11,25 @@ from __future__ import annotations
 
 import heapq
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from bomplan.design.adapter import Simulator
-from bomplan.design.bill import JOINTS, RULES, DesignCurrents
-from bomplan.design.bill.rule import Side
+from bomplan.design.bill import DesignCurrents
+from bomplan.design.bill.rule import Side as SideName
 from bomplan.design.bill.shared_places import shared_places
 from bomplan.design.context import Context
-from bomplan.design.currents import design_currents, no_mean_current
+from bomplan.design.currents import NO_CLIMBS, held_climbs, no_mean_current, worst_currents
 from bomplan.design.drive import Drive, pack_figures
 from bomplan.design.records import Couplers
+from bomplan.physics import RangeAnswer
+from bomplan.physics.powertrain import prepare_tables
 from bomplan.planner.bill_bound import BEYOND, BillBound, Rows
 from bomplan.planner.bounds import Leasts, Subsets, least_rest
-from bomplan.planner.core_search import CoreResult, falls_short, least_couplers, look_into
+from bomplan.planner.core_search import CoreResult, falls_short, least_couplers
 from bomplan.planner.energy import DriveEnergy, EnergyScreen
 from bomplan.planner.events import Event, Listener, Stop
 from bomplan.planner.goals import arranged, goal_of
@@ -37,10 +39,7 @@ from bomplan.planner.options import (
     UNREAD,
     NoOption,
     Options,
-    Row,
     find_options,
-    rows_of_pack_alone,
-    side_rows,
 )
 from bomplan.planner.room import Wanting, may_weigh, room_for
 from bomplan.planner.screen import (
@@ -51,24 +50,16 @@ from bomplan.planner.screen import (
     matching,
     packs,
 )
+from bomplan.planner.sides import LATE_JOINTS, Held, Side, Sides
 from bomplan.planner.walked import Best, Opened, Spread, Walked
 from bomplan.requirements.sustained import sustained_checks
 
 CHUNK = 4
 BLOCK = 512
-SIDES: tuple[Side, ...] = ("pack", "drive", "currents")
-# Judged by the pack's own fault current, a new figure for every pack: too dear for a bound.
-LATE = frozenset({"fuse"})
-LATE_JOINTS = frozenset({("fuse", "cable"), ("branch_fuse", "branch_cable")})
-ALL_JOINTS = frozenset((joint.first, joint.second) for joint in JOINTS)
+SIDES: tuple[SideName, ...] = ("pack", "drive", "currents")
 UNSEEN, BLOCKS, COARSE, PRICED, SIZED, REFINED = range(6)
 # (key, stage, drive, pack or place in the drive's order, the core once it is refined)
 Entry = tuple[int, int, int, int, "Opened | None"]
-
-
-# The rows of one side's families, and what they and the side's own parts cost at least, by
-# sets of suppliers; of a pack also by the sets of bays that it may stand in.
-SideRows = tuple[dict[str, tuple[Row, ...]], npt.NDArray[np.int64]]
 
 
 class Walk:
@@ -90,7 +81,8 @@ class Walk:
         self._solved = self._simulated = self._cut = 0
         self._best: Best | None = None
         self._unproven: list[int] = []
-        self._short: Counter[str] = Counter()
+        self._short: Counter[str] = Counter()  # cores that a target turned away
+        self._worn: Counter[str] = Counter()  # and that wore out on a target's drive
         self._rows = self.judge = judge or Judge(context)
         self._leasts = Leasts()
         self.goal = goal_of(context)
@@ -107,9 +99,11 @@ class Walk:
         self._lift: dict[tuple[int, int], int] = {}
         self._run: set[tuple[int, int]] = set()
         self._options: dict[tuple[int, int], tuple[Options, Couplers]] = {}
-        self._pack_sides: dict[int, SideRows | str] = {}
-        self._drive_sides: dict[int, SideRows] = {}
-        self._rests: dict[frozenset[str], int] = {}
+        self._sides = Sides(context, self._rows, self.goal, self._bill)
+        self._pack_sides: dict[int, Side | str] = {}
+        self._drive_sides: dict[int, Side] = {}
+        # Packs under a controller that is set to so many ampere.
+        self._holds: dict[tuple[str, int | None, int], Held | NoOption] = {}
         # Cores of each drive that are sized and not yet looked at closely, with their bounds.
         self._waiting: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
         self._opened: list[tuple[Opened, CoreResult]] = []
@@ -282,19 +276,22 @@ class Walk:
 
     def _priced(self, number: int, pack: int) -> int | None:
         """The bound with the families that pack and drive settle by themselves."""
-        sides = self._sides(number, pack)
+        sides = self._sides_of(number, pack)
         if sides is None:
             return None
-        least = self._bill.with_shipping(sides[0][1] + sides[1][1])
+        least = self._bill.with_shipping(
+            sides[0].price + sides[0].beside + sides[1].price + sides[1].beside
+        )
         if least >= BEYOND:
-            self._count_undelivered(self._drive(number, pack), UNREAD, sides[0][0])
+            rows = sides[0].group.rows
+            self._count_undelivered(self._drive(number, pack), UNREAD, rows)
             return None
         if self._spending is self._bill and self._too_dear(least):
             return None
         return least
 
-    def _sides(self, number: int, pack: int) -> tuple[SideRows, SideRows] | None:
-        """The judged rows of both sides, a pack's judged once; None if a family has no row."""
+    def _sides_of(self, number: int, pack: int) -> tuple[Side, Side] | None:
+        """What pack and drive settle, a pack judged once; None if a family has no row."""
         of_pack = self._pack_sides.get(pack)
         if of_pack is None:
             of_pack = self._judge_pack(number, pack)
@@ -306,41 +303,23 @@ class Walk:
 
     def _judge_drive(self, number: int, pack: int) -> bool:
         """Whether every family that reads the drive alone has a row; any pack will do."""
-        row = self._drives[number]
-        drive = self._drive(number, pack)
-        rows = side_rows(self.context, self._rows, drive, "drive", ())
-        if isinstance(rows, NoOption):
-            self.seen.keep(rows.nearest, rows.name)
-            self.seen.count(rows.name)
+        found = self._sides.of_drive(self._drive(number, pack))
+        if isinstance(found, NoOption):
+            self._count_missing(found)
             return False
-        price = self._bill.by_set(drive, UNREAD, rows, ((),))[0]
-        price = price + self._bill.own(row.motor, 1) + self._bill.own(row.controller, 1)
-        self._drive_sides[number] = rows, price
+        self._drive_sides[number] = found
         return True
 
-    def _judge_pack(self, number: int, pack: int) -> SideRows | str:
+    def _judge_pack(self, number: int, pack: int) -> Side | str:
         drive = self._drive(number, pack)
         capacity = self._capacity(drive, self._coarse(number, pack))
         if isinstance(capacity, str):
             return capacity
-        rows = side_rows(self.context, self._rows, drive, "pack", capacity)
-        if isinstance(rows, NoOption):
-            self.seen.keep(rows.nearest, rows.name)
-            return rows.name
-        sets = self._bill.bay_sets(drive, capacity)
-        alone = rows_of_pack_alone(self.context, self._rows, drive, capacity)
-        price = self._bill.by_set(drive, UNREAD, rows, sets, LATE_JOINTS)
-        price = price + self._bill.by_set(drive, UNREAD, alone, sets, ALL_JOINTS)
-        modules = drive.core.series * drive.core.parallel
-        return rows, price + self._bill.own(drive.module, modules) + self._rest_beside(alone)
-
-    def _rest_beside(self, alone: Iterable[str]) -> int:
-        """What every core brings of the families that read all of it, but for these."""
-        others = frozenset(rule.family for rule in RULES).difference(alone)
-        known = self._rests.get(others)
-        if known is None:
-            known = self._rests[others] = self.goal.rest("currents", others)
-        return known
+        found = self._sides.of_pack(drive, capacity)
+        if isinstance(found, NoOption):
+            self.seen.keep(found.nearest, found.name)
+            return found.name
+        return found
 
     def _drive(self, number: int, pack: int) -> Drive:
         row = self._drives[number]
@@ -355,13 +334,9 @@ class Walk:
         )
 
     def _sized(self, number: int, pack: int) -> int | None:
-        """The bound with every family, conductors as if the mean current were nothing.
-
-        Whatever suits the true currents also suits no mean current (property-tested), so that
-        the cheapest rows found here bound those of the true currents from below.
-        """
+        """The bound with every family, conductors as if the mean current were nothing."""
         drive = self._drive(number, pack)
-        sides = self._sides(number, pack)
+        sides = self._sides_of(number, pack)
         assert sides is not None
         failed = first_failed(self.context, drive, self.seen)
         if failed is not None:
@@ -369,30 +344,45 @@ class Walk:
             return None
         capacity = self._capacity(drive, 0)
         assert not isinstance(capacity, str)
-        known = {**sides[0][0], **sides[1][0]}
+        held = self._held(drive, pack, capacity, sides[0])
+        whole = (
+            held
+            if isinstance(held, NoOption)
+            else self._sides.whole(drive, capacity, sides[1], held)
+        )
+        if isinstance(whole, NoOption):
+            self._count_missing(whole)
+            return None
+        options, by_set = whole
         currents = no_mean_current(self.context, drive)
-        options = find_options(self.context, drive, currents, capacity, known, self._rows, LATE)
-        price = self._bounded(drive, currents, options, LATE_JOINTS)
-        if price is None or isinstance(options, NoOption):
+        price = self._bounded(drive, currents, options, by_set, LATE_JOINTS)
+        if price is None:
             return None
         least = least_couplers(self.context, drive, options, self._leasts)
         self._options[number, pack] = options, least
         return price
+
+    def _held(
+        self, drive: Drive, pack: int, capacity: tuple[int, ...], of_pack: Side
+    ) -> Held | NoOption:
+        key = (drive.controller.id, drive.core.battery_a, pack)
+        known = self._holds.get(key)
+        if known is None:
+            known = self._holds[key] = self._sides.held(drive, capacity, of_pack)
+        return known
 
     def _refine(self, number: int, pack: int, key: int) -> Opened | None:
         context = self.context
         drive = self._drive(number, pack)
         sized, least = self._options.pop((number, pack))
         simulator = Simulator(context, drive)
+        # Many tables of torques at once cost hardly more than one.
+        prepare_tables(simulator.tables_asked(least))
         if self._falls_short(simulator, least, quick=True):
             return None
-        currents = design_currents(context, drive, simulator)
-        self._simulated += len(context.project.targets.range)
-        for check in sustained_checks(context, drive, currents):
-            if not check.passed:
-                self.seen.keep(check)
-                self.seen.count(check.id)
-                return None
+        currents = self._sustained(drive, simulator)
+        if currents is None:
+            return None
         if self._falls_short(simulator, least, quick=False):
             return None
         # The rows that follow from pack or drive alone stay; the others at the true currents.
@@ -402,11 +392,41 @@ class Walk:
             if rows[0].rule.side != "currents" or family in CORE
         }
         options = find_options(context, drive, currents, sized.capacity, known, self._rows)
-        price = self._bounded(drive, currents, options)
-        if price is None or isinstance(options, NoOption):
+        if isinstance(options, NoOption):
+            self._count_missing(options)
+            return None
+        sets = self._bill.bay_sets(drive, options.capacity)
+        by_set = self._bill.by_set(drive, currents, options.rows, sets)
+        price = self._bounded(drive, currents, options, by_set)
+        if price is None:
             return None
         price += self.goal.running(drive, options) or 0
         return Opened(drive.core, drive, currents, options, simulator, max(price, key))
+
+    def _sustained(self, drive: Drive, simulator: Simulator) -> DesignCurrents | None:
+        """The design currents; None, counted, if a rating does not bear them.
+
+        Drives are simulated one by one, first those that wore out most cores so far: what one
+        of them overloads no other makes good.
+        """
+        context, worn = self.context, self._worn
+        answers: dict[str, RangeAnswer] = {}
+        for target in sorted(context.project.targets.range, key=lambda one: -worn[one.name]):
+            answers[target.name] = simulator.at_reference_mass(target)
+            self._simulated += 1
+            if self._overloads(drive, worst_currents(context, drive, answers, NO_CLIMBS)):
+                worn[target.name] += 1
+                return None
+        currents = worst_currents(context, drive, answers, held_climbs(context, simulator))
+        return None if self._overloads(drive, currents) else currents
+
+    def _overloads(self, drive: Drive, currents: DesignCurrents) -> bool:
+        for check in sustained_checks(self.context, drive, currents):
+            if not check.passed:
+                self.seen.keep(check)
+                self.seen.count(check.id)
+                return True
+        return False
 
     def _falls_short(self, simulator: Simulator, least: Couplers, quick: bool) -> bool:
         short, runs = falls_short(simulator, least, self._short, quick)
@@ -414,6 +434,11 @@ class Walk:
         if short is not None:
             self.seen.count(short)
         return short is not None
+
+    def _count_missing(self, missing: NoOption) -> None:
+        """A family has no row that suits."""
+        self.seen.keep(missing.nearest, missing.name)
+        self.seen.count(missing.name)
 
     def _count_undelivered(
         self,
@@ -432,26 +457,19 @@ class Walk:
         self,
         drive: Drive,
         currents: DesignCurrents,
-        options: Options | NoOption,
+        options: Options,
+        by_set: npt.NDArray[np.int64],
         without: frozenset[tuple[str, str]] = frozenset(),
     ) -> int | None:
-        """The least that a core with these rows costs.
+        """The least that a core with these rows costs; ``by_set``: what their lines come to.
 
-        None, with the reason counted, if a family has no row, no choice of suppliers delivers
-        every family, or no set of bays keeps the mass limits.
+        None, with the reason counted, if no choice of suppliers delivers every family, or no
+        set of bays keeps the mass limits.
         """
-        if isinstance(options, NoOption):
-            self.seen.keep(options.nearest, options.name)
-            self.seen.count(options.name)
-            return None
         if not may_weigh(self.context, self._leasts.of(options)[0]):
             self.seen.count("mass.gross")
             return None
-        sets = self._bill.bay_sets(drive, options.capacity)
-        by_set = self._bill.by_set(drive, currents, options.rows, sets, without)
-        price, too_heavy = self._bill.least(
-            drive, options.rows, options.capacity, by_set, whole=True
-        )
+        price, too_heavy = self._bill.least(drive, options, by_set)
         if price is None:
             if too_heavy:
                 self.seen.count("mass, axle, budget or bay limits")
@@ -461,10 +479,9 @@ class Walk:
         if self._budget is not None:
             spent: int | None = price
             if self._spending is not self._bill:
+                sets = self._bill.bay_sets(drive, options.capacity)
                 by_set = self._spending.by_set(drive, currents, options.rows, sets, without)
-                spent, _ = self._spending.least(
-                    drive, options.rows, options.capacity, by_set, whole=True
-                )
+                spent, _ = self._spending.least(drive, options, by_set)
             if spent is None or self._too_dear(spent):
                 return None
         return price
@@ -568,26 +585,4 @@ class Walk:
         )
 
 
-def open_here(context: Context, judge: Judge | None = None) -> Spread:
-    """Look into a chunk's cores one after the other in this process."""
-    judge = judge or Judge(context)
-
-    def spread(chunk: list[Opened], incumbent: int | None) -> list[CoreResult]:
-        return [
-            look_into(
-                context,
-                opened.drive,
-                opened.currents,
-                opened.options,
-                opened.simulator,
-                incumbent,
-                opened.cuts,
-                judge,
-            )
-            for opened in chunk
-        ]
-
-    return spread
-
-
-__all__ = ["Best", "Opened", "Spread", "Walk", "Walked", "open_here"]
+__all__ = ["Best", "Opened", "Spread", "Walk", "Walked"]

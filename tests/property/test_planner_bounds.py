@@ -13,6 +13,7 @@ from functools import cache
 from itertools import product
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from lanes import first_fast
 
@@ -30,16 +31,19 @@ from bomplan.design.currents import design_currents, no_mean_current
 from bomplan.design.drive import Drive
 from bomplan.design.records import Couplers
 from bomplan.planner import find_plan
-from bomplan.planner.bill_bound import BillBound
+from bomplan.planner.bill_bound import BEYOND, BillBound
 from bomplan.planner.bounds import Leasts, Subsets, least_rest
 from bomplan.planner.core_search import falls_short
 from bomplan.planner.energy import EnergyScreen
+from bomplan.planner.goals import goal_of
 from bomplan.planner.judge import Judge, candidates
 from bomplan.planner.mass_bound import MassBound
 from bomplan.planner.model import CoreModel
 from bomplan.planner.options import CORE, NoOption, Options, Row, find_options
 from bomplan.planner.screen import Screened, drives, matching, packs
-from bomplan.planner.walk import Entry, Walk, open_here
+from bomplan.planner.sides import LATE, LATE_JOINTS, Held, Sides
+from bomplan.planner.spread import open_here
+from bomplan.planner.walk import Entry, Walk
 from bomplan.project.records import Project
 from bomplan.requirements.loads import mass_rows
 
@@ -210,6 +214,70 @@ def test_no_bill_costs_or_weighs_less_than_its_bound(own: bool, cores: int) -> N
     assert compared >= 2 * cores
 
 
+@pytest.mark.parametrize("example", ["garden-pickup", "courier-motorcycle"])
+def test_what_cores_share_gives_the_rows_and_bounds_of_each_core_by_itself(example: str) -> None:
+    """Packs judged once per controller, under every motor that it turns, against no sharing."""
+    context, fresh = context_of(example), Judge(context_of(example))
+    judge, goal = Judge(context), goal_of(context)
+    bounds = BillBound(context, Subsets(context), judge)
+    sides = Sides(context, judge, goal, bounds)
+    alone = BillBound(context, Subsets(context), fresh)
+    held: dict[tuple[str, int | None, str, int, int, str], Held | NoOption] = {}
+    again = compared = none = 0
+    for drive in random_cores(context, 11, 10):
+        capacity = capacity_of(context, drive)
+        pack = None if capacity is None else sides.of_pack(drive, capacity)
+        if capacity is None or pack is None or isinstance(pack, NoOption):
+            continue
+        for row in drives(context, Screened()):
+            other = replace(
+                drive,
+                motor=row.motor,
+                controller=row.controller,
+                pair=row.pair,
+                core=drive.core.model_copy(
+                    update={
+                        "motor": row.motor.id,
+                        "controller": row.controller.id,
+                        "final_ratio": row.ratio,
+                    }
+                ),
+            )
+            core, of_drive = other.core, sides.of_drive(other)
+            key = (core.controller, core.battery_a, core.module, core.series, core.parallel,
+                   core.topology)  # fmt: skip
+            again += key in held
+            if key not in held:
+                held[key] = sides.held(other, capacity, pack)
+            one = held[key]
+            whole: tuple[Options, npt.NDArray[np.int64]] | NoOption | None = None
+            if not isinstance(one, NoOption) and not isinstance(of_drive, NoOption):
+                whole = sides.whole(other, capacity, of_drive, one)
+            currents = no_mean_current(context, other)
+            options = find_options(context, other, currents, capacity, None, fresh, LATE)
+            if isinstance(options, NoOption):
+                assert whole is None or isinstance(whole, NoOption)
+                none += 1
+                continue
+            assert whole is not None
+            assert not isinstance(whole, NoOption)
+            shared, price = whole
+            assert ids(shared) == ids(options)
+            assert list(shared.rows) == list(options.rows)
+            sets = alone.bay_sets(other, capacity)
+            by_set = alone.by_set(other, currents, options.rows, sets, LATE_JOINTS)
+            assert (np.minimum(price, BEYOND) == by_set).all()
+            assert Leasts().of(shared) == Leasts().of(options)
+            assert bounds.least(other, shared, price) == alone.least(other, options, by_set)
+            compared += 1
+    assert compared > 50
+    assert again > 50
+
+
+def ids(options: Options) -> dict[str, list[str]]:
+    return {family: [row.part.id for row in rows] for family, rows in options.rows.items()}
+
+
 @pytest.mark.parametrize("enough", first_fast([3, 8], 1))
 @pytest.mark.parametrize("example", ["garden-pickup", "courier-motorcycle"])
 def test_no_bill_that_the_model_finds_costs_less_than_its_bound(example: str, enough: int) -> None:
@@ -231,7 +299,7 @@ def test_no_bill_that_the_model_finds_costs_less_than_its_bound(example: str, en
             continue
         sets = bounds.bay_sets(drive, capacity)
         by_set = bounds.by_set(drive, currents, options.rows, sets)
-        bound, _ = bounds.least(drive, options.rows, capacity, by_set)
+        bound, _ = bounds.least(drive, options, by_set)
         for turn in range(3):
             some = {
                 family: rows if turn == 0 else tuple(row for row in rows if rng.random() < 0.6)

@@ -1,0 +1,151 @@
+"""What cores share: the rows of one pack, of one drive, of one pack under one controller.
+
+A drive is met with thousands of packs and a pack with dozens of drives. Families that read only
+one of the two are judged and priced once for it. Families that read both hardly ever read the
+motor: they are judged and priced once for a pack under a controller, whatever motor it turns.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from bomplan.design.bill import JOINTS, RULES, Rule
+from bomplan.design.context import Context
+from bomplan.design.currents import no_mean_current
+from bomplan.design.drive import Drive
+from bomplan.planner.bill_bound import BillBound
+from bomplan.planner.goals import Goal
+from bomplan.planner.judge import Judge
+from bomplan.planner.options import (
+    UNREAD,
+    Group,
+    NoOption,
+    Options,
+    in_order,
+    rows_of_pack_alone,
+    rows_without_motor,
+    ruled_out,
+    side_rows,
+    suitable,
+)
+
+# Judged by the pack's own fault current, a new figure for every pack: too dear for a bound.
+LATE = frozenset({"fuse"})
+LATE_JOINTS = frozenset({("fuse", "cable"), ("branch_fuse", "branch_cable")})
+ALL_JOINTS = frozenset((joint.first, joint.second) for joint in JOINTS)
+
+
+@dataclass(frozen=True, eq=False)
+class Side:
+    """Families that cores share, and what they cost at least.
+
+    ``price`` is by sets of bays (one for all where no bay matters) and sets of suppliers;
+    ``beside`` what the side tells of the families that it does not settle: least price.
+    """
+
+    group: Group
+    price: npt.NDArray[np.int64]
+    beside: npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Held(Side):
+    """A pack under a controller; ``left`` are the rules that must see the motor too."""
+
+    left: tuple[Rule, ...]
+
+
+class Sides:
+    """The sides of one search; each is judged and priced once."""
+
+    def __init__(self, context: Context, judge: Judge, goal: Goal, bill: BillBound) -> None:
+        self._context, self._judge, self._goal, self._bill = context, judge, goal, bill
+        self._rests: dict[frozenset[str], int] = {}
+
+    def of_drive(self, drive: Drive) -> Side | NoOption:
+        """The motor and what hangs on the drive alone; ``beside`` is the controller's price."""
+        rows = side_rows(self._context, self._judge, drive, "drive", ())
+        if isinstance(rows, NoOption):
+            return rows
+        price = self._bill.by_set(drive, UNREAD, rows, ((),))
+        price = price + self._bill.own(drive.motor, 1)
+        motor = suitable(self._context, self._judge, drive, MOTOR, UNREAD, ())
+        if isinstance(motor, NoOption):
+            return motor
+        controller = self._bill.own(drive.controller, 1)
+        return Side(Group({**rows, "motor": motor}), price, controller)
+
+    def of_pack(self, drive: Drive, capacity: tuple[int, ...]) -> Side | NoOption:
+        """What the pack alone settles; ``beside``: its modules, and what it tells of the rest."""
+        context, judge, bill = self._context, self._judge, self._bill
+        rows = side_rows(context, judge, drive, "pack", capacity)
+        if isinstance(rows, NoOption):
+            return rows
+        sets = bill.bay_sets(drive, capacity)
+        alone = rows_of_pack_alone(context, judge, drive, capacity)
+        price = bill.by_set(drive, UNREAD, rows, sets, LATE_JOINTS)
+        beside = bill.by_set(drive, UNREAD, alone, sets, ALL_JOINTS)
+        modules = drive.core.series * drive.core.parallel
+        beside = beside + bill.own(drive.module, modules) + self._rest_beside(alone)
+        return Side(Group(rows), price, beside)
+
+    def held(self, drive: Drive, capacity: tuple[int, ...], pack: Side) -> Held | NoOption:
+        """The pack and its controller with what both settle at no mean current.
+
+        Whatever suits the true currents also suits no mean current (property-tested), so that
+        the cheapest rows found here bound those of the true currents from below.
+        """
+        context, bill = self._context, self._bill
+        currents = no_mean_current(context, drive)
+        found = rows_without_motor(
+            context, self._judge, drive, currents, capacity, frozenset(pack.group.rows), LATE
+        )
+        if isinstance(found, NoOption):
+            return found
+        rows, left = found
+        both = {**pack.group.rows, **rows}
+        price = bill.by_set(drive, currents, both, bill.bay_sets(drive, capacity), LATE_JOINTS)
+        return Held(Group(both), price, np.zeros(1, dtype=np.int64), left)
+
+    def whole(
+        self, drive: Drive, capacity: tuple[int, ...], of_drive: Side, held: Held
+    ) -> tuple[Options, npt.NDArray[np.int64]] | NoOption:
+        """All rows of a core at no mean current, and their least price by sets."""
+        context, bill = self._context, self._bill
+        currents = no_mean_current(context, drive)
+        rest = {}
+        for rule in held.left:
+            if rule.family in of_drive.group.rows or not rule.needed(context, drive):
+                continue
+            judged = suitable(context, self._judge, drive, rule, currents, capacity, LATE)
+            if isinstance(judged, NoOption):
+                return judged
+            rest[rule.family] = judged
+        rows = in_order({**held.group.rows, **of_drive.group.rows, **rest})
+        broken = ruled_out(context, rows)
+        if broken is not None:
+            return broken
+        price = held.price + of_drive.price
+        groups: tuple[Group, ...] = (held.group, of_drive.group)
+        if rest:
+            sets = bill.bay_sets(drive, capacity)
+            price = price + bill.by_set(drive, currents, rest, sets, LATE_JOINTS)
+            groups = (*groups, Group(rest))
+        return Options(rows, capacity, groups), price
+
+    def _rest_beside(self, alone: Iterable[str]) -> int:
+        """What every core brings of the families that read all of it, but for these."""
+        others = frozenset(rule.family for rule in RULES).difference(alone)
+        known = self._rests.get(others)
+        if known is None:
+            known = self._rests[others] = self._goal.rest("currents", others)
+        return known
+
+
+MOTOR = next(rule for rule in RULES if rule.family == "motor")
+
+__all__ = ["ALL_JOINTS", "LATE", "LATE_JOINTS", "Held", "Side", "Sides"]
