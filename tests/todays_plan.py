@@ -16,6 +16,12 @@ RELEASED = Path(__file__).parent / "golden" / "released" / "1" / "plan.json"
 ADDED = {
     "branch_cable": "branch-cable-6mm2-105c",
     "discharge_resistor": "discharge-resistor-10k-10w",
+    "branch_lug": "branch-lug-6mm2-m6",
+    "branch_gland": "branch-gland-m12",
+    "wire_12v": "wire-12v-2-5mm2-105c",
+    "feed_fuse": "feed-fuse-strip-60a",
+    "feed_wire": "feed-wire-10mm2-105c",
+    "feed_lug": "feed-lug-10mm2-m8",
 }
 
 

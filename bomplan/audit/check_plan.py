@@ -79,7 +79,16 @@ def audit_plan(plan: Plan) -> tuple[Check, ...]:
 
 
 # Families that came after the first plans were written: such a plan has neither line nor rows.
-LATER = ("branch_cable", "discharge_resistor")
+LATER = (
+    "branch_cable",
+    "discharge_resistor",
+    "branch_lug",
+    "branch_gland",
+    "wire_12v",
+    "feed_fuse",
+    "feed_wire",
+    "feed_lug",
+)
 
 
 def _later_families(plan: Plan, catalog: Catalog) -> tuple[str, ...]:

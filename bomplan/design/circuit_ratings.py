@@ -106,6 +106,7 @@ _RATINGS: Final[dict[str, _Words]] = {
     ),
     "isolation_monitor": lambda part: (f"≤ {part.number('v_max'):g} V",),
     "battery_12v": lambda part: (f"12 V {part.number('capacity_ah'):g} Ah",),
+    "feed_fuse": lambda part: (f"{part.number('v_dc'):g} V {part.number('rated_a'):g} A",),
     "fuse_box_12v": lambda part: (f"{part.number('circuits'):g} circuits",),
     "inertia_switch": lambda part: (f"≤ {part.number_or('v_dc', 12):g} V",),
 }

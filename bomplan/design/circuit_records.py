@@ -8,7 +8,9 @@ from typing import Literal
 from bomplan.design.records import Line
 
 Side = Literal["traction", "mains", "12 V", "both"]
-WireKind = Literal["cable", "bar", "stud", "branch", "mains", "12 V"]
+WireKind = Literal[
+    "cable", "bar", "stud", "branch", "tap", "mains", "12 V", "feed", "bolted 12 V", "signal"
+]
 
 
 @dataclass(frozen=True)
@@ -91,7 +93,6 @@ class Circuit:
     runs: tuple[Run, ...]
     between: dict[tuple[int, int], str]
     interlock: tuple[str, ...]
-    loads_12v: tuple[str, ...]
     branches: dict[str, str]
     beside: tuple[Beside, ...]
     regenerates: bool
@@ -99,6 +100,8 @@ class Circuit:
     full_v: float
     cable: str = ""
     branch_cable: str = ""
+    wire_12v: str = ""
+    feed_wire: str = ""
 
     def of(self, kind: str) -> tuple[Block, ...]:
         """The blocks of one kind, in order."""

@@ -92,6 +92,8 @@ class _Search:
         self.rows, self.chosen, self.bill = rows, chosen, bill
         self.simulator = simulator
         self._lines = {line.family: line for line in bill.lines if line.family not in CHARGES}
+        self._worsens = all_worsen(simulator)
+        self._driven_before: list[tuple[Couplers, bool]] = []
         self._whole = _Account(context)
         for family, pick in chosen.items():
             self._whole = self._whole.put(pick.part, self._lots(family))
@@ -202,7 +204,7 @@ class _Search:
         couplers of all of them, and in halves where that fails.
         """
         before = self.bill.couplers
-        if not all_worsen(self.simulator):
+        if not self._worsens:
             for swap in swaps:
                 if swap.bill.couplers == before or self._drives(swap.bill.couplers):
                     yield swap.family
@@ -227,7 +229,15 @@ class _Search:
             yield from self._together(swaps[half:])
 
     def _drives(self, couplers: Couplers) -> bool:
-        return _all(simulated_checks(self.simulator, couplers))
+        """Whether it still drives; known where no better couplers failed, or worse ones passed."""
+        if self._worsens:
+            for known, passed in self._driven_before:
+                worse, better = (known, couplers) if passed else (couplers, known)
+                if _worst([worse, better]) == worse:
+                    return passed
+        passed = _all(simulated_checks(self.simulator, couplers))
+        self._driven_before.append((couplers, passed))
+        return passed
 
 
 def with_standings(

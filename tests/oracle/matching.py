@@ -26,7 +26,7 @@ def lead_with_matching(
         return next((part for part in kit[first] if fits(first, part, second, lead)), None)
 
     inlet = first_fitting("charge_inlet", "charger", kit["charger"][0])
-    if not _branches_fit(kit, fits):
+    if not _branches_fit(kit, fits) or not _feeds_fit(kit, fits):
         return False
     for cable in kit["cable"]:
         lead = {family: first_fitting(family, "cable", cable) for family in AFTER_CABLE}
@@ -69,10 +69,44 @@ def _branches_fit(kit: dict[str, list[Part]], fits: Callable[[str, Part, str, Pa
                 None,
             ),
         }
+        cable = lead["branch_cable"]
+        if cable is not None:
+            for family in ("branch_lug", "branch_gland"):
+                lead[family] = next(
+                    (part for part in kit[family] if fits(family, part, "branch_cable", cable)),
+                    None,
+                )
         if None in lead.values():
             continue
         for family, part in lead.items():
             assert part is not None
             kit[family] = [part, *(other for other in kit[family] if other != part)]
         return True
+    return False
+
+
+def _feeds_fit(kit: dict[str, list[Part]], fits: Callable[[str, Part, str, Part], bool]) -> bool:
+    """Put a fuse of the 12 V feed in front that serves the strongest converter, with its wire.
+
+    As far as the first battery can blow it.
+    """
+    battery = kit["battery_12v"][0]
+    for converter in sorted(kit["dcdc"], key=lambda part: -part.number("output_a")):
+        for fuse in kit["feed_fuse"]:
+            if not fits("feed_fuse", fuse, "dcdc", converter):
+                continue
+            if not fits("feed_fuse", fuse, "battery_12v", battery):
+                continue
+            wire = next(
+                (one for one in kit["feed_wire"] if fits("feed_fuse", fuse, "feed_wire", one)),
+                None,
+            )
+            lug = wire and next(
+                (one for one in kit["feed_lug"] if fits("feed_lug", one, "feed_wire", wire)), None
+            )
+            if wire is None or lug is None:
+                continue
+            for family, part in (("feed_fuse", fuse), ("feed_wire", wire), ("feed_lug", lug)):
+                kit[family] = [part, *(other for other in kit[family] if other != part)]
+            return True
     return False

@@ -88,7 +88,16 @@ DOWN = [
 ]
 CORE = ("motor", "controller", "module")
 # They draw from a stream of their own, so that every seed stays the case that it was.
-LATER = ("branch_cable", "discharge_resistor")
+LATER = (
+    "branch_cable",
+    "discharge_resistor",
+    "branch_lug",
+    "branch_gland",
+    "wire_12v",
+    "feed_fuse",
+    "feed_wire",
+    "feed_lug",
+)
 MOST_COMBINATIONS = 24
 DRAWS = 12
 

@@ -58,10 +58,24 @@ class Box(_PerBox):
             )
 
 
-class Gland(_PerBox):
+class Gland(Rule):
+    """Both poles of every string through the wall of its box and into the junction box, and the
+    two that go on to the controller."""
+
     family = "gland"
     side = "pack"
-    per_box = 2
+    system = "pack"
+    least_ever = 2
+    too_few = "a cable that rubs on the rim of a hole puts the pack on the chassis"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 2
+
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+        return 4 * drive.strings
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "every pole through the walls of its box and of the junction box"
 
 
 class _ForVehicle(Rule):

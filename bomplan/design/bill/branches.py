@@ -20,6 +20,8 @@ TAIL_MM = 500
 """From the clamp to the terminals, both ends of a branch together; common practice."""
 TAPS_MM = 1000
 """For the pre-charge inside the junction box; common practice."""
+PRECHARGE_ENDS, RELAY_ENDS = 4, 2
+"""Ends of wire at the pre-charge's resistor and relay, and at the relay of the heater."""
 # Where the families of the branches stand, if the project gives them no place of their own.
 PLACES = {
     "charger": "charger",
@@ -54,10 +56,11 @@ def branch_run_mm(context: Context, family: str) -> int:
     box = place_spot(context, "junction_box", "controller")
     device = place_spot(context, family, PLACES[family])
     slack = 1 + context.project.house_rules.cable_slack
-    return math.ceil((_apart_mm(box, device) + TAIL_MM) * slack)
+    return math.ceil((apart_mm(box, device) + TAIL_MM) * slack)
 
 
-def _apart_mm(first: Spot, second: Spot) -> int:
+def apart_mm(first: Spot, second: Spot) -> int:
+    """Along, across and up between two places; a coordinate that nobody measured counts none."""
     return sum(
         abs(one - other)
         for one, other in (
@@ -173,6 +176,39 @@ class BranchCable(Rule):
         return f"both poles from the junction box to {_named(context, drive)}"
 
 
+class BranchLug(Rule):
+    """Both ends of every conductor of the branches, of the pre-charge and of the heater's relay."""
+
+    family = "branch_lug"
+    side = "pack"
+    system = "traction circuit"
+    place = "controller"
+    too_few = "a thin wire clamped bare under a screw works loose, and arcs"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        found = branches(context, drive)
+        return 4 * len(found) + PRECHARGE_ENDS + (RELAY_ENDS if "heater" in found else 0)
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "both ends of every branch conductor, pre-charge and relay included"
+
+
+class BranchGland(Rule):
+    """Where both poles of a branch leave the junction box; devices bring glands of their own."""
+
+    family = "branch_gland"
+    side = "pack"
+    system = "traction circuit"
+    place = "controller"
+    too_few = "a cable that rubs on the rim of a hole puts the pack on the chassis"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 2 * len(branches(context, drive))
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "both poles of every branch, out of the junction box"
+
+
 def branch_drop(context: Context, drive: Drive, fuse: Part, cable: Part) -> Check:
     """Volts lost in the longest branch when it carries what its fuse lets through for hours."""
     lost = 0.8 * fuse.number("rated_a") * loop_ohm(cable, longest_loop_m(context, drive), 70.0)
@@ -198,4 +234,10 @@ def _named(context: Context, drive: Drive) -> str:
     return ", ".join(_WORDS[one] for one in branches(context, drive))
 
 
-RULES: tuple[Rule, ...] = (BranchFuse(), BranchFuseHolder(), BranchCable())
+RULES: tuple[Rule, ...] = (
+    BranchFuse(),
+    BranchFuseHolder(),
+    BranchCable(),
+    BranchLug(),
+    BranchGland(),
+)

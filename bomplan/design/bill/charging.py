@@ -331,12 +331,6 @@ class Battery12V(Rule):
         yield from battery_checks(context, part)
 
 
-class FuseBox12V(Rule):
-    family = "fuse_box_12v"
-    side = "pack"
-    system = "12 V side"
-
-
 class Monitor(Rule):
     """Boards of cell monitoring; a board never bridges two boxes, a fuse or a disconnect."""
 
@@ -425,6 +419,14 @@ class Monitor(Rule):
                 practice("one for four to eight cells (common practice)"),
                 "a cell that is hot or frozen where nobody measures is charged all the same",
             )
+            if part.has("tap_fuse"):
+                yield same(
+                    "monitor.tap-fuse",
+                    f"each tap of {part.id} has a fuse of its own, or a resistor that opens",
+                    part.flag("tap_fuse"),
+                    "a tap is a thin wire straight on a cell (common practice)",
+                    "a pinched tap without a fuse burns along the harness",
+                )
             yield same(
                 "monitor.opens-contactor",
                 "the monitor can hold the contactors open",
@@ -541,7 +543,6 @@ RULES: tuple[Rule, ...] = (
     ChargeInlet(),
     DcDc(),
     Battery12V(),
-    FuseBox12V(),
     Heater(),
     HeaterRelay(),
 )

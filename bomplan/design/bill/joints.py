@@ -9,6 +9,12 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill.branches import branch_drop, longest_loop_m, loop_ohm
 from bomplan.design.bill.charging import monitor_beside_charger, monitor_cuts_drive, set_current_a
 from bomplan.design.bill.interlock import inertia_and_contactor
+from bomplan.design.bill.low_side import (
+    feed_fuse_and_battery,
+    feed_fuse_and_converter,
+    feed_fuse_and_wire,
+    feed_lug_and_wire,
+)
 from bomplan.design.bill.restraint import fasteners_and_box
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
 from bomplan.design.bill.traction import fuse_data
@@ -372,6 +378,47 @@ def _gland_and_cable(
     )
 
 
+def _branch_lug_and_cable(
+    context: Context,  # noqa: ARG001
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    lug: Part,
+    cable: Part,
+) -> Iterator[Check]:
+    yield same(
+        "branch_lug.area",
+        "the branch lug's barrel fits the branch cable",
+        lug.number("area_mm2") == cable.number("area_mm2"),
+        COMMON,
+    )
+
+
+def _branch_gland_and_cable(
+    context: Context,  # noqa: ARG001
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    gland: Part,
+    cable: Part,
+) -> Iterator[Check]:
+    diameter = cable.number("outer_diameter_mm")
+    yield at_most(
+        "branch_gland.thin",
+        "the branch gland still seals the branch cable",
+        gland.number("cable_mm_min"),
+        diameter,
+        "mm",
+        COMMON,
+    )
+    yield at_least(
+        "branch_gland.thick",
+        "the branch gland lets the branch cable through",
+        gland.number("cable_mm_max"),
+        diameter,
+        "mm",
+        COMMON,
+    )
+
+
 def _conduit_and_cable(
     context: Context,  # noqa: ARG001
     drive: Drive,  # noqa: ARG001
@@ -401,6 +448,12 @@ JOINTS: tuple[Joint, ...] = (
     Joint("branch_fuse", "dcdc", _branch_fuse_and_converter),
     Joint("branch_fuse_holder", "branch_fuse", _branch_holder_and_fuse),
     Joint("branch_fuse", "branch_cable", _branch_fuse_and_cable),
+    Joint("branch_lug", "branch_cable", _branch_lug_and_cable),
+    Joint("branch_gland", "branch_cable", _branch_gland_and_cable),
+    Joint("feed_fuse", "dcdc", feed_fuse_and_converter),
+    Joint("feed_fuse", "battery_12v", feed_fuse_and_battery),
+    Joint("feed_fuse", "feed_wire", feed_fuse_and_wire),
+    Joint("feed_lug", "feed_wire", feed_lug_and_wire),
     Joint("precharge_resistor", "discharge_resistor", _precharge_and_discharge),
     Joint("monitor", "charger", _monitor_and_charger),
     Joint("contactor", "monitor", _contactor_and_monitor),

@@ -554,7 +554,10 @@ class _Drawing:
             ink.line((x - 40, y), (x - 70, y))
             ink.rectangle(x - 170, y - 14, 100, 28)
             ink.text(x - 163, y + 4, f"{box[0].tag} fuse box", bold=True)
-            words = (*box[0].rating, *(f"{one.replace('_', ' ')}" for one in found.loads_12v))
+            words = (
+                *box[0].rating,
+                *(f"{one.rating[0]} {one.words.split(': ')[1]}" for one in found.of("blade fuse")),
+            )
             ink.lines(x - 163, y + 28, words, size=10, first_bold=False, step=12)
             x -= 170
         for tag in found.interlock:
@@ -588,7 +591,7 @@ class _Drawing:
             size=10,
             bold=True,
         )
-        deepest = max(len(found.loads_12v) + 1, 5)
+        deepest = max(len(found.of("blade fuse")) + 1, 5)
         return y + 30 + 12 * deepest
 
 

@@ -27,13 +27,15 @@ def key_rows(found: Circuit) -> tuple[tuple[str, str, str], ...]:
         (tag_runs([one.tag for one in blocks]), part, _shared_words(blocks))
         for part, blocks in groups.items()
     ]
-    cable = next((w for w in found.wires if w.kind == "cable"), None)
-    if cable is not None and found.cable:
-        tags = [w.tag for w in found.wires if w.kind == "cable"]
-        rows.append((tag_runs(tags), found.cable, "traction cable"))
-    if found.branch_cable:
-        tags = [w.tag for w in found.wires if w.kind == "branch"]
-        rows.append((tag_runs(tags), found.branch_cable, "branch cable"))
+    for kind, part, words in (
+        ("cable", found.cable, "traction cable"),
+        ("branch", found.branch_cable, "branch cable"),
+        ("feed", found.feed_wire, "12 V feed"),
+        ("12 V", found.wire_12v, "12 V wire"),
+    ):
+        tags = [w.tag for w in found.wires if w.kind == kind]
+        if tags and part:
+            rows.append((tag_runs(tags), part, words))
     rows += [
         (f"{one.pieces} {_unit(one.line.unit)}", one.line.part, one.line.family.replace("_", " "))
         for one in found.beside

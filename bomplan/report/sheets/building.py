@@ -262,6 +262,18 @@ def _wiring(make: Making) -> Stage:
                 )
             )
     steps += _labels(make)
+    volts = make.at_least(make.figures.drive.figures.charge_v, "V")
+    if make.figures.monitored:
+        steps.append(
+            Step("Every tap of the cell monitors: a fuse where it leaves the cell", tick=True)
+        )
+    steps.append(
+        Step(
+            "Gauge's own tap on the pack: a fuse of 1 A at most where it leaves, rated",
+            f"{volts} direct",
+            "a thin wire on the pack's voltage (common practice)",
+        )
+    )
     steps.append(Step("Every wire ends where the circuit drawing says, tag by tag", tick=True))
     steps.append(
         Step("Plus stays plus from each box to the junction box: volts by meter", tick=True)
@@ -296,4 +308,23 @@ def _low_side(make: Making) -> Stage:
     steps.append(Step("Throttle: both sensors at rest and pressed", MEASURE))
     if make.has("vacuum_set"):
         steps.append(Step("Pump and reservoir hold their vacuum for ten minutes", MEASURE))
-    return Stage("12 V side, pack still open", tuple(steps))
+    return Stage(
+        "12 V side, pack still open",
+        (*_low_wires(make), *steps),
+        lead="The battery's minus stays off until the fuses and wires are ticked.",
+    )
+
+
+def _low_wires(make: Making) -> Iterator[Step]:
+    """Fuses of the 12 V side and the wire behind each, by the tags of the drawing."""
+    found = make.figures.found
+    for kind in ("feed fuse", "blade fuse"):
+        for block in found.of(kind):
+            wires = [one for one in found.wires if one.fuse == block.tag and one.length_mm]
+            tags = tag_runs([one.tag for one in wires])
+            size = f", {tags} of {wires[0].section}" if wires else ""
+            yield Step(
+                f"{block.tag}, {block.words}{size}: read what is printed",
+                make.show.words(", ".join(block.rating)),
+                "bill of materials",
+            )

@@ -1,0 +1,299 @@
+"""The 12 V side: fused circuits with their wires, and the feed between converter and battery."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+from bomplan.catalog.records import Part
+from bomplan.design.bill.branches import apart_mm, isolation_watched
+from bomplan.design.bill.charging import monitored
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, from_finding, same
+from bomplan.design.bill.traction import fuse_data
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.design.records import Check
+from bomplan.design.spots import Spot, bay_spot, place_spot
+from bomplan.sizing.contactor import poles_switched
+from bomplan.sizing.low_voltage import LOADS
+from bomplan.sizing.protection import CableData
+from bomplan.sizing.wiring_12v import (
+    SPARE,
+    Circuit12V,
+    check_battery,
+    check_circuits,
+    check_feed,
+)
+
+COMMON = "common practice"
+BURNS = "a 12 V wire that its fuse does not protect sets the loom on fire"
+TAIL_MM = 500
+"""Both ends of a piece of 12 V wire together; common practice."""
+CHAIN, CONTROLLER, GAUGE = "the contactors' coils", "the controller", "gauge and monitors"
+PUMP, COOLING = "the vacuum pump", "coolant pump and fan"
+FANS, HEATER = "the boxes' fans", "the heater's relay"
+# Amperes while it is on; common practice where no table says so.
+COIL_A, RELAY_A, FAN_A, ELECTRONICS_A = 2.0, 0.5, 1.0, 1.0
+FEEDS = 2
+"""A fuse towards the converter and one towards the fuse box, both at the battery."""
+
+
+def circuits_12v(context: Context, drive: Drive) -> tuple[Circuit12V, ...]:
+    """What the conversion adds behind blade fuses, in the order of the fuse box.
+
+    The chain runs from the fuse box past key, inertia switch and monitors to the coils.
+    """
+    box = place_spot(context, "fuse_box_12v", "other")
+    driver = _driver(context)
+    control = place_spot(context, "controller", "controller")
+    coils = poles_switched(drive.figures.charge_v)
+    relay = not drive.controller.flag("precharge_built_in")
+    chain = [box, driver, place_spot(context, "inertia_switch", "other")]
+    if monitored(drive):
+        chain.append(_bay(context, box))
+    chain += [place_spot(context, "contactor", "controller"), box]
+    electronics = 1 + (1 if monitored(drive) else 0) + (1 if isolation_watched(drive) else 0)
+    far = max((driver, _bay(context, box)), key=lambda spot: apart_mm(box, spot))
+    coil_a = COIL_A * coils + (RELAY_A if relay else 0)
+    logic_a = LOADS["controller, monitor and gauges"].current_a
+    found = [
+        _circuit(context, CHAIN, coil_a, chain),
+        _circuit(context, CONTROLLER, logic_a, [box, control, box]),
+        _circuit(context, GAUGE, ELECTRONICS_A * electronics, [box, far, box]),
+    ]
+    if context.project.donor.brake_booster:
+        pump = place_spot(context, "vacuum_set", "motor")
+        amps = LOADS["brake vacuum pump"].current_a
+        found.append(_circuit(context, PUMP, amps, [box, pump, box]))
+    if "liquid" in (drive.motor.text("cooling"), drive.controller.text("cooling")):
+        amps = LOADS["coolant pump"].current_a + LOADS["radiator fan"].current_a
+        cooler = place_spot(context, "cooling_set", "controller")
+        found.append(_circuit(context, COOLING, amps, [box, cooler, box]))
+    if drive.module.number_or("gassing_a_per_100ah", 0) > 0:
+        fans = min(len(context.bays), drive.core.series)
+        found.append(_circuit(context, FANS, FAN_A * fans, [box, _bay(context, box), box]))
+    if any(condition.heater_w > 0 for condition in context.project.conditions):
+        heater = place_spot(context, "heater", "other")
+        found.append(_circuit(context, HEATER, RELAY_A, [box, heater, box]))
+    return tuple(found)
+
+
+def _driver(context: Context) -> Spot:
+    """Where key and gauge are: at the driver's seat, or where the common place is."""
+    places = context.project.places
+    if places.driver_x_mm is None:
+        return place_spot(context, "gauge", "other")
+    return Spot(places.driver_x_mm, places.driver_y_mm, places.driver_z_mm)
+
+
+def _bay(context: Context, box: Spot) -> Spot:
+    """The bay that is farthest from the fuse box, whether or not it is used."""
+    return max(
+        (bay_spot(context, index) for index in range(len(context.bays))),
+        key=lambda spot: apart_mm(box, spot),
+    )
+
+
+def _circuit(context: Context, name: str, amps: float, way: list[Spot]) -> Circuit12V:
+    """Its pieces of wire along the way, each with its two ends and the usual slack."""
+    slack = 1 + context.project.house_rules.cable_slack
+    legs = [math.ceil((apart_mm(one, other) + TAIL_MM) * slack) for one, other in pairwise(way)]
+    return Circuit12V(name, amps, tuple(legs))
+
+
+def feed_mm(context: Context) -> int:
+    """One pole from the 12 V converter to the 12 V battery, slack included."""
+    converter = place_spot(context, "dcdc", "charger")
+    battery = place_spot(context, "battery_12v", "other")
+    slack = 1 + context.project.house_rules.cable_slack
+    return math.ceil((apart_mm(converter, battery) + TAIL_MM) * slack)
+
+
+def box_feed_mm(context: Context) -> int:
+    """From the 12 V battery to the fuse box, slack included."""
+    battery = place_spot(context, "battery_12v", "other")
+    box = place_spot(context, "fuse_box_12v", "other")
+    slack = 1 + context.project.house_rules.cable_slack
+    return math.ceil((apart_mm(battery, box) + TAIL_MM) * slack)
+
+
+class FuseBox12V(Rule):
+    family = "fuse_box_12v"
+    system = "12 V side"
+    too_few = BURNS
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield at_least(
+            "fuse_box_12v.circuits",
+            "fused circuits of the box against those that the conversion adds",
+            part.number("circuits"),
+            len(circuits_12v(context, drive)),
+            "circuits",
+            "a fuse for every circuit (common practice)",
+            BURNS,
+        )
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        named = ", ".join(one.name.removeprefix("the ") for one in circuits_12v(context, drive))
+        return f"one blade fuse each: {named}"
+
+
+class Wire12V(Rule):
+    """Out and back of every fused circuit, by the metre and in one size."""
+
+    family = "wire_12v"
+    system = "12 V side"
+    unit = "m"
+    too_few = BURNS
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return math.ceil(sum(one.loop_m for one in circuits_12v(context, drive)))
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        ambient = context.project.house_rules.conductor_ambient_c
+        for finding in check_circuits(
+            circuits_12v(context, drive), cable_data(part), ambient, _reserve_ah(context)
+        ):
+            yield from_finding(finding, BURNS)
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return f"out and back to {len(circuits_12v(context, drive))} circuits, one size for all"
+
+
+def _reserve_ah(context: Context) -> float:
+    """No battery of the plan is smaller: half an hour of the mean load from half of it."""
+    return max(context.project.donor.load_12v_w / 12.0, 2.0)
+
+
+def cable_data(part: Part) -> CableData:
+    """A wire of the 12 V side as the sizing room sees it."""
+    return CableData(
+        resistance_mohm_per_m=part.number("resistance_mohm_per_m"),
+        insulation_c=part.number("insulation_c"),
+        v_rating=part.number_or("v_rating", 60.0),
+    )
+
+
+class _OfFeed(Rule):
+    """A family of the feed: all of them hang on the converter's own row through joints."""
+
+    side = "pack"
+    system = "12 V side"
+
+
+class FeedFuse(_OfFeed):
+    family = "feed_fuse"
+    too_few = BURNS
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return FEEDS
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "at the 12 V battery: one towards the converter, one towards the fuse box"
+
+
+class FeedWire(_OfFeed):
+    """Both poles between converter and battery, and one on to the fuse box."""
+
+    family = "feed_wire"
+    unit = "m"
+    too_few = BURNS
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return math.ceil((2 * feed_mm(context) + box_feed_mm(context)) / 1000)
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "from the 12 V converter to the 12 V battery, both poles, and on to the fuse box"
+
+
+class FeedLug(_OfFeed):
+    """Two ends of three conductors, and two more where the fuse stands in each positive one."""
+
+    family = "feed_lug"
+    too_few = "a wire clamped under a screw works loose and glows"
+
+    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        return 6 + 2 * FEEDS
+
+    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
+        return "both ends of every piece of the 12 V feed"
+
+
+def feed_fuse_and_converter(
+    context: Context,  # noqa: ARG001
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    fuse: Part,
+    converter: Part,
+) -> Iterator[Check]:
+    """The fuse at the battery carries all that the converter gives, for hours."""
+    yield at_least(
+        "feed_fuse.converter",
+        "the 12 V feed's fuse carries the converter's full current with a quarter to spare",
+        fuse.number("rated_a"),
+        SPARE * converter.number("output_a"),
+        "A",
+        COMMON,
+        "a feed that blows leaves lamps and contactors on a battery that nothing charges",
+    )
+
+
+def feed_fuse_and_battery(
+    context: Context,  # noqa: ARG001
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    fuse: Part,
+    battery: Part,
+) -> Iterator[Check]:
+    """The battery's short circuit against the fuse: new and full, cold and worn."""
+    for finding in check_battery(fuse_data(fuse), battery.number("capacity_ah")):
+        yield from_finding(finding, BURNS)
+
+
+def feed_fuse_and_wire(
+    context: Context,
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    fuse: Part,
+    wire: Part,
+) -> Iterator[Check]:
+    """By its rating alone: nothing limits what a battery gives."""
+    for finding in check_feed(
+        fuse_data(fuse),
+        cable_data(wire),
+        2 * feed_mm(context) / 1000,
+        context.project.house_rules.conductor_ambient_c,
+    ):
+        yield from_finding(finding, BURNS)
+
+
+def feed_lug_and_wire(
+    context: Context,  # noqa: ARG001
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    lug: Part,
+    wire: Part,
+) -> Iterator[Check]:
+    """The barrel fits the wire."""
+    yield same(
+        "feed_lug.area",
+        "the feed lug's barrel fits the 12 V feed",
+        lug.number("area_mm2") == wire.number("area_mm2"),
+        COMMON,
+    )
+
+
+RULES: tuple[Rule, ...] = (FuseBox12V(), Wire12V(), FeedFuse(), FeedWire(), FeedLug())
