@@ -10,6 +10,7 @@ from bomplan.sizing.finding import Finding
 from bomplan.sizing.fuse import FuseData, check_least_fault, let_through_a2s
 from bomplan.sizing.protection import CableData, check_withstand, fuse_limited
 from bomplan.sizing.withstand import withstand_a2s
+from bomplan.source import practice, recalled
 
 SPARE = 1.25
 """Rating of a fuse over the steady current behind it; 1.25 to 1.5 is common practice."""
@@ -17,6 +18,12 @@ MOST_DROP_V = 0.5
 """Volts that may be lost on the way to a 12 V load and back; common practice, about 4 %."""
 WARM_C = 70.0
 """Copper of a loaded wire for its voltage drop."""
+COIL_A, RELAY_A, FAN_A, ELECTRONICS_A = 2.0, 0.5, 1.0, 1.0
+"""Each, while it is on: coil of a contactor as it pulls in, coil of a relay, fan of a box, gauge
+or monitors or isolation monitor; common practice."""
+CONTROLLER_A, PUMP_RUNS_A, COOLING_A = 2.0, 12.0, 11.0
+"""Key feed of a controller, vacuum pump while it runs, coolant pump with its fan; common
+practice, the last of 3 and 8 A."""
 BLADES_A = (3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0)
 """Ratings of blade fuses: ISO 8820-3 (series from memory)."""
 BLADE_V = 32.0
@@ -29,9 +36,10 @@ TIRED_OHM_AH = 0.9
 FULL_V, TIRED_V = 12.8, 11.5
 CONNECTIONS_OHM = 0.001
 """Clamps, studs and the fuse's own holder on the way to a short; common practice."""
-DROP_SOURCE = "0.5 V on the way to a 12 V load and back (common practice)"
-BLADE_SOURCE = (
-    "blade fuses: operating times of ISO 8820-3, 5 s at twice the rating at most (from memory)"
+DROP_SOURCE = practice("0.5 V on the way to a 12 V load and back (common practice)")
+BLADE_SOURCE = recalled(
+    "IEC 60364-5-54, I²t <= (k S)² (seen in reproduction); blade fuses: ISO 8820-3, 5 s at twice"
+    " the rating at most (from memory)"
 )
 
 
@@ -113,8 +121,7 @@ def check_circuits(
             0.0,
             "circuits",
             "at most",
-            "blade fuses of 3 to 30 A: ISO 8820-3 (series from memory)",
-            False,
+            recalled("blade fuses of 3 to 30 A: ISO 8820-3 (series from memory)"),
         ),
         fuse_limited(blade(largest), carries, "wire_12v-route"),
         *check_least_fault(blade(rated), 0.95 * ratio * rated, name="blade_fuse"),
@@ -125,8 +132,7 @@ def check_circuits(
             withstand_a2s(effective_area_mm2(cable.resistance_mohm_per_m), cable.insulation_c),
             "A²s",
             "at most",
-            f"IEC 60364-5-54, I²t <= (k S)² (seen in reproduction); {BLADE_SOURCE}",
-            False,
+            BLADE_SOURCE,
         ),
         Finding(
             "wire_12v-drop",
@@ -136,7 +142,6 @@ def check_circuits(
             "V",
             "at most",
             DROP_SOURCE,
-            False,
         ),
     )
 
@@ -156,9 +161,10 @@ def check_battery(fuse: FuseData, capacity_ah: float) -> tuple[Finding, ...]:
             fuse.breaking_a,
             "A",
             "at most",
-            "resistance of a lead-acid battery by its ampere-hours (common practice), 25 % to"
-            " spare",
-            False,
+            practice(
+                "resistance of a lead-acid battery by its ampere-hours (common practice), 25 % to"
+                " spare"
+            ),
         ),
         *check_least_fault(fuse, 0.95 * tired_short_a(capacity_ah, loop_ohm), name="feed_fuse"),
     )
@@ -186,7 +192,6 @@ def check_feed(
             "V",
             "at most",
             DROP_SOURCE,
-            False,
         ),
     )
 

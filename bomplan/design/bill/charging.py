@@ -424,7 +424,7 @@ class Monitor(Rule):
                     "monitor.tap-fuse",
                     f"each tap of {part.id} has a fuse of its own, or a resistor that opens",
                     part.flag("tap_fuse"),
-                    "a tap is a thin wire straight on a cell (common practice)",
+                    practice("a tap is a thin wire straight on a cell (common practice)"),
                     "a pinched tap without a fuse burns along the harness",
                 )
             yield same(

@@ -10,31 +10,37 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill.branches import apart_mm, isolation_watched
 from bomplan.design.bill.charging import monitored
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, from_finding, same
+from bomplan.design.bill.supply_12v import coldest_c, safety_load_a
 from bomplan.design.bill.traction import fuse_data
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.design.spots import Spot, bay_spot, place_spot
 from bomplan.sizing.contactor import poles_switched
-from bomplan.sizing.low_voltage import LOADS
+from bomplan.sizing.low_voltage import BATTERY_V, reserve_ah
 from bomplan.sizing.protection import CableData
 from bomplan.sizing.wiring_12v import (
+    COIL_A,
+    CONTROLLER_A,
+    COOLING_A,
+    ELECTRONICS_A,
+    FAN_A,
+    PUMP_RUNS_A,
+    RELAY_A,
     SPARE,
     Circuit12V,
     check_battery,
     check_circuits,
     check_feed,
 )
+from bomplan.source import COMMON, practice
 
-COMMON = "common practice"
 BURNS = "a 12 V wire that its fuse does not protect sets the loom on fire"
 TAIL_MM = 500
 """Both ends of a piece of 12 V wire together; common practice."""
 CHAIN, CONTROLLER, GAUGE = "the contactors' coils", "the controller", "gauge and monitors"
 PUMP, COOLING = "the vacuum pump", "coolant pump and fan"
 FANS, HEATER = "the boxes' fans", "the heater's relay"
-# Amperes while it is on; common practice where no table says so.
-COIL_A, RELAY_A, FAN_A, ELECTRONICS_A = 2.0, 0.5, 1.0, 1.0
 FEEDS = 2
 """A fuse towards the converter and one towards the fuse box, both at the battery."""
 
@@ -56,20 +62,17 @@ def circuits_12v(context: Context, drive: Drive) -> tuple[Circuit12V, ...]:
     electronics = 1 + (1 if monitored(drive) else 0) + (1 if isolation_watched(drive) else 0)
     far = max((driver, _bay(context, box)), key=lambda spot: apart_mm(box, spot))
     coil_a = COIL_A * coils + (RELAY_A if relay else 0)
-    logic_a = LOADS["controller, monitor and gauges"].current_a
     found = [
         _circuit(context, CHAIN, coil_a, chain),
-        _circuit(context, CONTROLLER, logic_a, [box, control, box]),
+        _circuit(context, CONTROLLER, CONTROLLER_A, [box, control, box]),
         _circuit(context, GAUGE, ELECTRONICS_A * electronics, [box, far, box]),
     ]
     if context.project.donor.brake_booster:
         pump = place_spot(context, "vacuum_set", "motor")
-        amps = LOADS["brake vacuum pump"].current_a
-        found.append(_circuit(context, PUMP, amps, [box, pump, box]))
+        found.append(_circuit(context, PUMP, PUMP_RUNS_A, [box, pump, box]))
     if "liquid" in (drive.motor.text("cooling"), drive.controller.text("cooling")):
-        amps = LOADS["coolant pump"].current_a + LOADS["radiator fan"].current_a
         cooler = place_spot(context, "cooling_set", "controller")
-        found.append(_circuit(context, COOLING, amps, [box, cooler, box]))
+        found.append(_circuit(context, COOLING, COOLING_A, [box, cooler, box]))
     if drive.module.number_or("gassing_a_per_100ah", 0) > 0:
         fans = min(len(context.bays), drive.core.series)
         found.append(_circuit(context, FANS, FAN_A * fans, [box, _bay(context, box), box]))
@@ -136,7 +139,7 @@ class FuseBox12V(Rule):
             part.number("circuits"),
             len(circuits_12v(context, drive)),
             "circuits",
-            "a fuse for every circuit (common practice)",
+            practice("a fuse for every circuit (common practice)"),
             BURNS,
         )
 
@@ -174,8 +177,13 @@ class Wire12V(Rule):
 
 
 def _reserve_ah(context: Context) -> float:
-    """No battery of the plan is smaller: half an hour of the mean load from half of it."""
-    return max(context.project.donor.load_12v_w / 12.0, 2.0)
+    """No battery of the plan is smaller, for it has to last without the converter."""
+    project = context.project
+    if not project.donor.loads_12v:
+        return max(reserve_ah(project.donor.load_12v_w / BATTERY_V), 2.0)
+    hours = project.house_rules.reserve_12v_minutes / 60
+    cold = coldest_c(project)
+    return reserve_ah(safety_load_a(project), hours, temperature_c=cold)
 
 
 def cable_data(part: Part) -> CableData:

@@ -7,42 +7,32 @@ between the rails; what is at chassis potential stands outside the isolation bou
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import replace
 
 from bomplan.design.circuit import circuit
-from bomplan.design.circuit_records import Block, Circuit, Run, Wire
+from bomplan.design.circuit_records import Block, Circuit, Run
 from bomplan.design.records import Plan
 from bomplan.report.drawings import symbols
-from bomplan.report.drawings.circuit_key import described, draw_key, each_words, metres, wire_words
-from bomplan.report.drawings.ink import HEAVY, PLAIN, Anchor, Ink, fit, wrap
+from bomplan.report.drawings.circuit_frame import (
+    BOX_BOTTOM,
+    BOX_TOP,
+    CELLS,
+    CUT,
+    DISCONNECT,
+    FUSE,
+    LEAD,
+    LEG,
+    LETTERS,
+    MARGIN,
+    SHUNT,
+    STEP,
+    TOP_RAIL,
+)
+from bomplan.report.drawings.circuit_key import described, draw_key, each_words, metres
+from bomplan.report.drawings.circuit_low import LowSide
+from bomplan.report.drawings.ink import HEAVY, PLAIN, Ink, fit, wrap
 from bomplan.report.drawings.symbols import Along
 from bomplan.requirements.cautions import DEFER
-
-MARGIN: Final = 26
-TOP_RAIL: Final = 162.0
-# Heights of what stands in a string, and of the gaps around it.
-FUSE, CELLS, DISCONNECT, SHUNT = 50, 64, 54, 44
-CUT = 76  # a disconnect in a box, with the words of its cables
-BOX_TOP, BOX_BOTTOM = 12, 10
-LEAD = 46  # a cable between a box and what it goes to, long enough for its label
-LEG = 108  # from the positive rail to where the strings join
-LETTERS: Final = 6.8  # room for one letter of a label
-STEP: Final = 13
-
-
-@dataclass(frozen=True)
-class _Columns:
-    """Where each column begins."""
-
-    charger: float
-    watch: float
-    pack: float
-    trunk: float
-    drive: float
-    heater: float
-    converter: float
-    right: float
 
 
 def circuit_svg(plan: Plan) -> str:
@@ -73,69 +63,12 @@ def _sheet(found: Circuit, project: str, key: bool = True) -> tuple[Ink, float, 
     drawing.heater()
     drawing.converter()
     drawing.boundary()
-    low = drawing.low_side()
+    low = drawing.low_side(width)
     height = (draw_key(drawing.ink, found, low, MARGIN, width) if key else low) + MARGIN / 2
     return drawing.ink, width, height
 
 
-class _Drawing:
-    def __init__(self, found: Circuit, ink: Ink) -> None:
-        self.found, self.ink = found, ink
-        self.many = found.strings > 1
-        self.pitch = 122 if self.many else 150
-        self.columns = self._columns()
-
-    def _columns(self) -> _Columns:
-        found = self.found
-        charger = float(MARGIN)
-        watch = charger + (182 if found.of("charger") else 10)
-        pack = watch + (128 if found.of("isolation monitor") else 20)
-        trunk = pack + 24 + self.pitch * found.strings + 158
-        chain = max(len(self._contactors("+")), len(self._contactors("-")), 1)
-        drive = trunk + 210 + 110 * (chain - 1)
-        heater = drive + (326 if found.of("discharge resistor") else 236)
-        converter = heater + (128 if found.of("heater") else 0)
-        right = converter + (176 if found.of("converter") else 10)
-        return _Columns(charger, watch, pack, trunk, drive, heater, converter, right)
-
-    def _contactors(self, pole: str) -> tuple[Block, ...]:
-        every = self.found.of("contactor")
-        plus = len(every) - len(every) // 2
-        return every[:plus] if pole == "+" else every[plus:]
-
-    def _wires(self, tag: str) -> tuple[Wire, ...]:
-        """The wires that end at a block."""
-        return tuple(one for one in self.found.wires if tag in (one.start.tag, one.end.tag))
-
-    def _into(self, tag: str) -> Wire:
-        return next(one for one in self.found.wires if one.end.tag == tag)
-
-    def _from(self, tag: str, terminal: str = "") -> Wire:
-        return next(
-            one
-            for one in self.found.wires
-            if one.start.tag == tag and terminal in ("", one.start.terminal)
-        )
-
-    def _label(
-        self,
-        x: float,
-        y: float,
-        block: Block,
-        columns: int = 16,
-        *,
-        words: bool = False,
-        anchor: Anchor = "start",
-    ) -> None:
-        lines = [block.tag, *(wrap(block.words, columns, 2) if words else ())]
-        lines += [line for one in block.rating for line in wrap(one, columns, 2)]
-        self.ink.lines(x, y, tuple(lines), anchor=anchor, step=STEP)
-
-    def _wire_label(self, x: float, y: float, wire: Wire, *, end: bool = False) -> None:
-        self.ink.lines(x, y, wire_words(wire), size=10, anchor="end" if end else "start", step=12)
-
-    # -- parts of the sheet -------------------------------------------------------------
-
+class _Drawing(LowSide):
     def title(self, project: str, width: float) -> None:
         ink = self.ink
         ink.text(MARGIN, 30, fit(f"Power circuit: {project}", 80), size=17, bold=True)
@@ -158,7 +91,7 @@ class _Drawing:
         cut = found.of("driver disconnect")
         if cut:
             symbols.hand_disconnect(Along(ink, xs[0], y), 74, HEAVY)
-            self._label(xs[0] + 14, y + 28, cut[0])
+            self.label(xs[0] + 14, y + 28, cut[0])
         else:
             ink.line((xs[0], y), (xs[0], y + 74), weight=HEAVY)
         ink.line((xs[0], y + 74), (xs[0], y + LEG), weight=HEAVY)
@@ -167,13 +100,13 @@ class _Drawing:
         for row, box in enumerate(found.boxes):
             runs = [run for run in found.runs if run.box == box.bay]
             for x, run in zip(xs, runs, strict=True):
-                wire = self._into(run.tags[0])
+                wire = self.into(run.tags[0])
                 ink.line((x, y), (x, y + LEAD), weight=HEAVY)
-                self._wire_label(x + 8, y + 20, wire)
+                self.wire_label(x + 8, y + 20, wire)
             y = self._box(row, xs, y + LEAD, runs)
             for number, x in enumerate(xs, 1):
                 ink.line((x, y), (x, y + LEAD), weight=HEAVY)
-                self._wire_label(x + 8, y + 22, self._from(runs[number - 1].tags[-1], "-"))
+                self.wire_label(x + 8, y + 22, self.leaving(runs[number - 1].tags[-1], "-"))
             y += LEAD
             if row + 1 < len(found.boxes):
                 y = self._between(row, xs, y)
@@ -182,7 +115,7 @@ class _Drawing:
         ink.line((xs[0], y), (xs[0], y + 20), weight=HEAVY)
         if shunt:
             symbols.shunt(Along(ink, xs[0], y + 20), SHUNT, HEAVY)
-            self._label(xs[0] + 18, y + 38, shunt[0])
+            self.label(xs[0] + 18, y + 38, shunt[0])
         else:
             ink.line((xs[0], y + 20), (xs[0], y + 20 + SHUNT), weight=HEAVY)
         return y + 20 + SHUNT + 16
@@ -200,7 +133,7 @@ class _Drawing:
         for x, tag in zip(xs, joints, strict=True):
             if cut:
                 symbols.disconnect(Along(self.ink, x, y), DISCONNECT, HEAVY)
-                self._label(x + 12, y + 8, self.found.blocks[tag], int((self.pitch - 26) / LETTERS))
+                self.label(x + 12, y + 8, self.found.blocks[tag], int((self.pitch - 26) / LETTERS))
             else:
                 self.ink.dot(x, y)
                 self.ink.text(x - 8, y + 4, tag, bold=True, anchor="end")
@@ -238,10 +171,10 @@ class _Drawing:
                 block = found.blocks[tag]
                 length = heights[block.kind]
                 if block.kind == "disconnect":
-                    wires = [one for one in self._wires(tag) if one.length_mm]
+                    wires = [one for one in self.wires(tag) if one.length_mm]
                     block = replace(block, rating=(*block.rating, *each_words(wires)))
                 draw[block.kind](Along(ink, x, at), length, HEAVY)
-                self._label(x + 20, at + length / 2 - 12, block, int((self.pitch - 26) / LETTERS))
+                self.label(x + 20, at + length / 2 - 12, block, int((self.pitch - 26) / LETTERS))
                 at += length
             ink.line((x, at), (x, y + height), weight=HEAVY)
         aside = xs[-1] - 22 + self.pitch + 4
@@ -254,8 +187,8 @@ class _Drawing:
         xp = columns.pack + 34
         left = columns.charger + 70 if found.of("charger") else xp
         low = columns.charger + 142 if found.of("charger") else xp
-        self.bus_x = columns.trunk + 186 + 110 * max(0, len(self._contactors("+")) - 1)
-        self.low_bus_x = columns.trunk + 186 + 110 * max(0, len(self._contactors("-")) - 1)
+        self.bus_x = columns.trunk + 186 + 110 * max(0, len(self.contactors("+")) - 1)
+        self.low_bus_x = columns.trunk + 186 + 110 * max(0, len(self.contactors("-")) - 1)
         ink.line((left, TOP_RAIL), (columns.trunk + 16, TOP_RAIL), weight=HEAVY)
         ink.line((low, bottom), (columns.trunk + 16, bottom), weight=HEAVY)
         ink.line((xp, bottom - 16), (xp, bottom), weight=HEAVY)
@@ -280,14 +213,14 @@ class _Drawing:
         """Contactors in their poles and the pre-charge around the first."""
         ink, found, x = self.ink, self.found, self.columns.trunk + 16
         for pole, y, end in (("+", TOP_RAIL, self.bus_x), ("-", self.bottom, self.low_bus_x)):
-            contactors = self._contactors(pole)
+            contactors = self.contactors(pole)
             ink.dot(x, y)
             ink.dot(end, y)
             at = x
             each = (end - x) / max(1, len(contactors))
             for block in contactors:
                 symbols.contactor(Along(ink, at, y, down=False), each, HEAVY)
-                self._label(at + each / 2, y - 44, block, 15, anchor="middle")
+                self.label(at + each / 2, y - 44, block, 15, anchor="middle")
                 at += each
             if not contactors:
                 ink.line((x, y), (end, y), weight=HEAVY)
@@ -301,8 +234,8 @@ class _Drawing:
         symbols.resistor(Along(ink, x, y, down=False), 80, PLAIN)
         symbols.relay(Along(ink, x + 80, y, down=False), self.bus_x - x - 80, PLAIN)
         ink.line((self.bus_x, y), (self.bus_x, TOP_RAIL))
-        self._label(x + 40, y + 22, resistor[0], 12, anchor="middle")
-        self._label((x + 80 + self.bus_x) / 2, y + 22, relay[0], 12, anchor="middle")
+        self.label(x + 40, y + 22, resistor[0], 12, anchor="middle")
+        self.label((x + 80 + self.bus_x) / 2, y + 22, relay[0], 12, anchor="middle")
         wires = [one for one in found.wires if one.note and resistor[0].tag in one.note]
         told = (
             *each_words(wires[1:]),
@@ -322,7 +255,7 @@ class _Drawing:
         y = TOP_RAIL
         ink.dot(x + 75, y)
         ink.line((x + 75, y), (x + 75, y + 52), weight=HEAVY)
-        self._wire_label(x + 83, y + 24, plus)
+        self.wire_label(x + 83, y + 24, plus)
         y += 52
         words = ("regeneration on" if found.regenerates else "no regeneration",)
         height = self._device(x, y, control, "=", "3~" if three else "=", words)
@@ -346,17 +279,17 @@ class _Drawing:
         ink.circle(centre, cy, radius)
         ink.text(centre, cy + 1, "M", size=15, anchor="middle", bold=True, inside=True)
         ink.text(centre, cy + 16, "3~" if three else "=", anchor="middle", inside=True)
-        self._label(x + 4, cy + radius + 16, motor, 19)
+        self.label(x + 4, cy + radius + 16, motor, 19)
         down = x + 142
         ink.line((down, y), (down, self.bottom), weight=HEAVY)
         ink.dot(down, self.bottom)
-        self._wire_label(down + 8, cy, minus)
+        self.wire_label(down + 8, cy, minus)
         for across in found.of("discharge resistor"):
             at = x + 226
             ink.line((at, TOP_RAIL), (at, TOP_RAIL + 60))
             symbols.resistor(Along(ink, at, TOP_RAIL + 60), 60, PLAIN)
             ink.line((at, TOP_RAIL + 120), (at, self.bottom))
-            self._label(at + 14, TOP_RAIL + 72, across, 13, words=True)
+            self.label(at + 14, TOP_RAIL + 72, across, 13, words=True)
             ink.text(at + 14, TOP_RAIL + 150, f"on {control.tag}", size=10)
             for y in (TOP_RAIL, self.bottom):
                 ink.dot(at, y)
@@ -391,7 +324,7 @@ class _Drawing:
         self.ink.dot(x, TOP_RAIL)
         if fuse_tag:
             symbols.fuse(Along(self.ink, x, TOP_RAIL), 58, PLAIN)
-            self._label(x + 12, TOP_RAIL + 20, self.found.blocks[fuse_tag], 15)
+            self.label(x + 12, TOP_RAIL + 20, self.found.blocks[fuse_tag], 15)
         else:
             self.ink.line((x, TOP_RAIL), (x, TOP_RAIL + 58))
         return TOP_RAIL + 58
@@ -409,13 +342,13 @@ class _Drawing:
         back = next(w for w in found.wires if w.start.tag == block.tag)
         tap = y + 8
         ink.line((x + 70, y), (x + 70, tap + LEAD))
-        self._wire_label(x + 78, tap + 20, feed)
+        self.wire_label(x + 78, tap + 20, feed)
         top = tap + LEAD
         height = self._device(x, top, block, "~", "=")
         self.charger_middle = top + 22
         ink.line((x + 142, top + height), (x + 142, self.bottom))
         ink.dot(x + 142, self.bottom)
-        self._wire_label(x + 134, self.bottom - 34, back, end=True)
+        self.wire_label(x + 134, self.bottom - 34, back, end=True)
         self.mains_top = top + height
         watch = found.of("isolation monitor")
         if watch:
@@ -424,7 +357,7 @@ class _Drawing:
     def _watch(self, block: Block, feed_x: float, tap: float) -> None:
         """The isolation monitor behind its own fuse; in older plans behind the charger's."""
         ink, x = self.ink, self.columns.watch + 4
-        wires = self._wires(block.tag)
+        wires = self.wires(block.tag)
         middle = x + 56
         top = tap + 74
         fuse = self.found.branches.get("isolation monitor", "")
@@ -432,11 +365,11 @@ class _Drawing:
             at = x + 14
             y = self._branch(at, fuse)
             ink.line((at, y), (at, top))
-            self._wire_label(at + 8, y + 38, wires[0])
+            self.wire_label(at + 8, y + 38, wires[0])
         else:
             ink.dot(feed_x, tap)
             ink.line((feed_x, tap), (middle, tap), (middle, top))
-            self._wire_label(middle - 8, tap + 40, wires[0], end=True)
+            self.wire_label(middle - 8, tap + 40, wires[0], end=True)
         lines = (block.tag, "isolation", "monitor", *block.rating)
         ids = wrap(block.part, 15, 3)
         height = 8 + STEP * len(lines) + 12 * len(ids) + 6
@@ -446,7 +379,7 @@ class _Drawing:
         ink.line((middle + 26, top + height), (middle + 26, self.bottom))
         ink.dot(middle + 26, self.bottom)
         symbols.chassis(ink, x + 16, top + height)
-        self._wire_label(middle + 20, self.bottom - 34, wires[-1], end=True)
+        self.wire_label(middle + 20, self.bottom - 34, wires[-1], end=True)
 
     def heater(self) -> None:
         ink, found, x = self.ink, self.found, self.columns.heater + 22
@@ -457,18 +390,18 @@ class _Drawing:
         feed = next(w for w in found.wires if w.end.tag == heaters[0].tag)
         back = next(w for w in found.wires if w.start.tag == heaters[0].tag)
         ink.line((x, y), (x, y + LEAD))
-        self._wire_label(x + 8, y + 26, feed)
+        self.wire_label(x + 8, y + 26, feed)
         y += LEAD
         relays = found.of("heater relay")
         if relays:
             symbols.relay(Along(ink, x, y), 46, PLAIN)
-            self._label(x + 12, y + 20, relays[0], 15)
+            self.label(x + 12, y + 20, relays[0], 15)
             y += 46
         symbols.heater(Along(ink, x, y), 64, PLAIN)
-        self._label(x + 16, y + 22, heaters[0], 14)
+        self.label(x + 16, y + 22, heaters[0], 14)
         ink.line((x, y + 64), (x, self.bottom))
         ink.dot(x, self.bottom)
-        self._wire_label(x + 8, self.bottom - 34, back)
+        self.wire_label(x + 8, self.bottom - 34, back)
 
     def converter(self) -> None:
         """The converter at the right end of the rails; its 12 V side leaves downward."""
@@ -481,13 +414,13 @@ class _Drawing:
         feed = next(w for w in found.wires if w.end.tag == block.tag and w.end.terminal == "+")
         back = next(w for w in found.wires if w.start.tag == block.tag and w.start.terminal == "-")
         ink.line((x + 24, y), (x + 24, y + LEAD + 8))
-        self._wire_label(x + 32, y + 28, feed)
+        self.wire_label(x + 32, y + 28, feed)
         top = y + LEAD + 8
         height = self._device(x, top, block, "=", "=")
         self.converter_middle = top + 22
         ink.line((x + 24, top + height), (x + 24, self.bottom))
         ink.dot(x + 24, self.bottom)
-        self._wire_label(x + 32, self.bottom - 34, back)
+        self.wire_label(x + 32, self.bottom - 34, back)
         self.low_x = x + 140
         self.low_top = top + height
 
@@ -513,86 +446,3 @@ class _Drawing:
         self.ink.outline(points)
         words = "isolation boundary: nothing inside it joins the chassis or the 12 V side"
         self.ink.text(columns.trunk + 10, bottom + 14, words, size=10, bold=True)
-
-    def low_side(self) -> float:
-        """Inlet, 12 V feed and the chain that lets the contactors close; the lowest y."""
-        ink, found, columns = self.ink, self.found, self.columns
-        top = self.bottom + 62
-        inlet = found.of("inlet")
-        if found.of("charger"):
-            x = columns.charger + 20
-            ink.line((x, self.mains_top), (x, top + 8))
-            if inlet:
-                ink.circle(x, top + 20, 12)
-                for at in (-4, 4):
-                    ink.dot(x + at, top + 20)
-                self._label(x + 20, top + 10, inlet[0], 17, words=True)
-                wire = self._from(inlet[0].tag)
-                lines = (f"{wire.tag} {wire.section}", f"fuse: {wire.fuse}")
-                ink.lines(x + 20, top + 52, tuple(fit(one, 28) for one in lines), size=10, step=12)
-        return max(top + 84, self._chain(top + 24))
-
-    def _chain(self, y: float) -> float:
-        """From the converter leftward: battery, fuse box, switches, coils."""
-        ink, found = self.ink, self.found
-        battery, box = found.of("12 V battery"), found.of("12 V fuse box")
-        x = self.columns.right - 36
-        if found.of("converter"):
-            x = self.low_x
-            ink.line((x, self.low_top), (x, y))
-            wire = next((w for w in found.wires if w.kind == "12 V"), None)
-            if wire is not None:
-                ink.text(x + 6, self.low_top + 20, wire.tag, size=10)
-        if battery:
-            ink.line((x, y), (x - 40, y))
-            ink.line((x - 40, y), (x - 40, y + 8))
-            symbols.battery(Along(ink, x - 40, y + 8), 34, PLAIN)
-            symbols.chassis(ink, x - 40, y + 42)
-            self._label(x - 22, y + 22, battery[0], 12)
-            ink.dot(x - 40, y)
-        if box:
-            ink.line((x - 40, y), (x - 70, y))
-            ink.rectangle(x - 170, y - 14, 100, 28)
-            ink.text(x - 163, y + 4, f"{box[0].tag} fuse box", bold=True)
-            words = (
-                *box[0].rating,
-                *(f"{one.rating[0]} {one.words.split(': ')[1]}" for one in found.of("blade fuse")),
-            )
-            ink.lines(x - 163, y + 28, words, size=10, first_bold=False, step=12)
-            x -= 170
-        for tag in found.interlock:
-            block = found.blocks[tag]
-            wire = self._into(tag)
-            start = x - 132
-            symbols.relay(Along(ink, start, y, down=False), 132, PLAIN)
-            ink.lines(
-                start + 66,
-                y + 18,
-                (block.tag, *wrap(block.words, 17, 2), *(fit(r, 17) for r in block.rating)),
-                anchor="middle",
-            )
-            ink.text(x - 6, y - 6, wire.tag, size=10, anchor="end")
-            x = start
-        coils = [b.tag for b in found.blocks.values() if b.kind in _COILS]
-        ink.line((x, y), (x - 30, y))
-        symbols.coil(Along(ink, x - 64, y, down=False), 34, PLAIN)
-        ink.line((x - 64, y), (x - 78, y))
-        symbols.chassis(ink, x - 78, y)
-        ink.lines(
-            x - 47,
-            y + 30,
-            ("coils", *wrap(", ".join(coils), 16, 2)),
-            anchor="middle",
-        )
-        ink.text(
-            x - 100,
-            y - 24,
-            "interlock chain: one contact opens, every contactor opens; cut the throttle first",
-            size=10,
-            bold=True,
-        )
-        deepest = max(len(found.of("blade fuse")) + 1, 5)
-        return y + 30 + 12 * deepest
-
-
-_COILS: Final = frozenset({"contactor", "precharge relay"})

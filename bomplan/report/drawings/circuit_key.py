@@ -99,7 +99,8 @@ def draw_key(ink: Ink, found: Circuit, y: float, margin: float, width: float) ->
     for number, (tags, part, words) in enumerate(rows):
         x = margin + each * (number // deep)
         at = y + 13 * (number % deep)
-        ink.text(x, at, fit(tags, 11), size=10, bold=True)
+        short = tags if len(tags) <= 11 else f"{tags.split(', ')[0]} etc"
+        ink.text(x, at, fit(short, 11), size=10, bold=True)
         room = int((each - 84) / (10 * 0.62))
         # Many tags say more than the words that the id says already.
         more = tags if len(tags) > 11 else words
