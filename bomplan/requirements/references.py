@@ -21,7 +21,7 @@ from bomplan.project.records import Project
 
 IN_BAYS = frozenset(
     {
-        "module", "box", "hold_down", "link", "gland", "fasteners", "vent_fan", "monitor",
+        "module", "box", "hold_down", "link", "fasteners", "vent_fan", "monitor",
         "fuse", "fuse_holder",
     }
 )  # fmt: skip

@@ -154,7 +154,6 @@ class Wire12V(Rule):
     family = "wire_12v"
     system = "12 V side"
     unit = "m"
-    too_few = BURNS
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return math.ceil(sum(one.loop_m for one in circuits_12v(context, drive)))
@@ -218,7 +217,6 @@ class FeedWire(_OfFeed):
 
     family = "feed_wire"
     unit = "m"
-    too_few = BURNS
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return math.ceil((2 * feed_mm(context) + box_feed_mm(context)) / 1000)

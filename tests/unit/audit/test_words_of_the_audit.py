@@ -10,6 +10,7 @@ import pytest
 from todays_plan import RELEASED, todays_plan
 
 from bomplan.audit import audit_plan
+from bomplan.audit.check_plan import LATER
 from bomplan.design.bill import RULE_OF
 from bomplan.design.line_records import Slack, Standing
 from bomplan.design.planfile import read_plan
@@ -292,7 +293,7 @@ def test_families_that_came_after_the_plan() -> None:
     old = read_plan(RELEASED)
     held = {one.family for one in old.lines}
     found = own(old, "audit.older.")
-    later = ("branch_cable", "discharge_resistor")
+    later = LATER
     assert not held & set(later)
     assert found == [
         Check(
@@ -312,7 +313,7 @@ def test_families_that_came_after_the_plan() -> None:
     assert own(todays_plan(), "audit.older.") == []
 
 
-@pytest.mark.parametrize("family", ["branch_cable", "discharge_resistor"])
+@pytest.mark.parametrize("family", LATER)
 def test_a_plan_that_knows_a_family_and_lacks_its_line_is_refused(family: str) -> None:
     """It is no older plan then: the row is embedded, or the line is there without its row."""
 
