@@ -227,6 +227,132 @@ def test_every_conductor_is_protected_by_a_named_route(made: Callable[[], Plan])
     assert routes == {"branch_cable.protection", "protection.route"}
 
 
+# What may stand upstream of a conductor, by its kind, and the checks that name its route.
+UPSTREAM = {
+    "cable": ({"fuse"}, ("protection.route", "cable.withstand-least", "cable.withstand-greatest")),
+    "bar": ({"fuse"}, ("protection.route",)),
+    "stud": ({"fuse"}, ("protection.route",)),
+    "branch": (
+        {"fuse"},
+        (
+            "branch_cable.protection",
+            "branch_cable.withstand-least",
+            "branch_cable.withstand-greatest",
+        ),
+    ),
+    "tap": (set(), ("monitor.tap-fuse",)),
+    "feed": (
+        {"feed fuse"},
+        (
+            "feed_wire.route",
+            "feed_wire.withstand-least",
+            "feed_wire.withstand-greatest",
+            "feed_fuse.breaking",
+            "feed_fuse.clears-in-time",
+        ),
+    ),
+    "12 V": (
+        {"blade fuse"},
+        ("wire_12v.route", "wire_12v.withstand", "blade_fuse.clears-in-time"),
+    ),
+    "bolted 12 V": ({"blade fuse", "feed fuse"}, ()),
+    "signal": ({"blade fuse"}, ()),
+    "mains": (set(), ()),
+}
+
+
+@EACH
+def test_no_conductor_of_any_kind_is_without_a_route(made: Callable[[], Plan]) -> None:
+    """Traction, disconnect, pre-charge, discharge, branch, tap, 12 V feed and circuit, mains."""
+    plan = made()
+    found, checks = circuit(plan), by_id(plan)
+    seen = set()
+    for wire in found.wires:
+        fuses, named = UPSTREAM[wire.kind]
+        seen.add(wire.kind)
+        if fuses:
+            assert found.blocks[wire.fuse].kind in fuses, wire.tag
+        for name in named:
+            if name == "monitor.tap-fuse" and name not in checks:
+                # The row does not say: then the building sheet asks for a fuse in each tap.
+                assert wire.fuse == "one in each tap"
+                continue
+            assert checks[name].passed, (wire.tag, name)
+            assert checks[name].source
+    assert {"cable", "bar", "stud", "branch", "feed", "12 V", "bolted 12 V"} <= seen
+    watched = {wire.start.tag for wire in found.wires if wire.kind == "tap"}
+    cells = {block.tag for block in found.of("cells")}
+    assert watched == (cells if any(line.family == "monitor" for line in plan.lines) else set())
+    if found.of("inlet"):
+        assert any(wire.kind == "mains" and "outlet" in wire.fuse for wire in found.wires)
+    for block in found.of("discharge resistor"):
+        own = [w for w in found.wires if block.tag in (w.start.tag, w.end.tag)]
+        assert {found.blocks[w.fuse].kind for w in own} == {"fuse"}
+
+
+@EACH
+def test_the_12_v_wires_hold_against_a_reckoning_of_their_own(made: Callable[[], Plan]) -> None:
+    """Each by its own length, at a full new battery and at a tired one, from figures set here."""
+    plan = made()
+    found, catalog = circuit(plan), catalog_of(plan)
+    part = {line.family: line.part for line in plan.lines}
+    battery_ah = catalog.family("battery_12v")[part["battery_12v"]].number("capacity_ah")
+    ambient = project_of(plan).house_rules.conductor_ambient_c
+    wires = {
+        kind: catalog.family(family)[part[family]]
+        for kind, family in (("feed", "feed_wire"), ("12 V", "wire_12v"))
+    }
+    fuses = [*found.of("feed fuse"), *found.of("blade fuse")]
+    assert len(fuses) >= 5
+    for block in fuses:
+        kind = "feed" if block.kind == "feed fuse" else "12 V"
+        behind = [w for w in found.wires if w.fuse == block.tag and w.kind == kind]
+        assert behind, block.tag
+        row = wires[kind]
+        assert {w.section for w in behind} == {f"{row.number('area_mm2'):g} mm²"}
+        rated = float(block.rating[0].split()[-2])
+        milliohm = row.number("resistance_mohm_per_m")
+        effective = 17.241 / milliohm
+        bundled = 0.8 if kind == "12 V" else 1.0
+        assert rated <= ampacity_a(milliohm, ambient, row.number("insulation_c"), bundled)
+        loop_m = sum(w.length_mm or 0 for w in behind) / 1000
+        tired_a = 11.5 / (0.9 / battery_ah + 0.001 + loop_m * milliohm * 1e-3 * 1.35)
+        assert tired_a > 2 * rated, block.tag
+        new_a = 12.8 / (0.275 / battery_ah + 0.001 + 0.0)
+        if kind == "feed":
+            breaking = catalog.family("feed_fuse")[part["feed_fuse"]].number("breaking_ka")
+            assert new_a * 1.25 <= breaking * 1000
+        # Ten seconds at twice the rating, which no such fuse takes, leave the wire whole.
+        assert 10 * (2 * rated) ** 2 < (120 * effective) ** 2, block.tag
+
+
+@EACH
+def test_all_12_v_wire_of_the_bill_is_laid_but_its_last_started_metre(
+    made: Callable[[], Plan],
+) -> None:
+    plan = made()
+    found = circuit(plan)
+    for kind, family in (("feed", "feed_wire"), ("12 V", "wire_12v")):
+        line = next(line for line in plan.lines if line.family == family)
+        laid = sum(w.length_mm or 0 for w in found.wires if w.kind == kind)
+        assert 1000 * (line.quantity - 1) < laid <= 1000 * line.quantity
+
+
+@EACH
+def test_every_end_of_a_branch_has_a_lug_and_every_way_out_a_gland(
+    made: Callable[[], Plan],
+) -> None:
+    plan = made()
+    found = circuit(plan)
+    pieces = {line.family: line.quantity for line in plan.lines}
+    wires = [w for w in found.wires if w.kind == "branch"]
+    assert pieces["branch_lug"] >= 2 * len(wires)
+    assert pieces["branch_gland"] >= 2 * len(found.branches)
+    cables = [w for w in found.wires if w.kind == "cable" and not found.blocks[w.end.tag].box]
+    assert pieces["gland"] >= 2 * len(found.runs)
+    assert pieces["gland"] >= len([w for w in cables if "T" in (w.end.tag[0], w.start.tag[0])])
+
+
 @EACH
 def test_the_capacitors_are_brought_down_by_something(made: Callable[[], Plan]) -> None:
     """A resistor in the plan, by its own formula t = R C ln(V/60); or the controller's figure."""

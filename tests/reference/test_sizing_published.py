@@ -65,7 +65,9 @@ from bomplan.sizing.bonding import strap_mm2, strap_ohm
 from bomplan.sizing.charging import inlet_limit_a
 from bomplan.sizing.copper import CLASS_5_OHM_PER_KM
 from bomplan.sizing.enclosure import degree
+from bomplan.sizing.fuse import melting_s
 from bomplan.sizing.ventilation import COEFFICIENT_0C, COEFFICIENT_25C
+from bomplan.sizing.wiring_12v import BLADES_A, blade
 
 
 @pytest.mark.parametrize(
@@ -130,6 +132,24 @@ def test_class_5_resistance_of_branch_cable(nominal, plain, tinned):
     same = [row for row in rows if row.number("area_mm2") == nominal]
     assert same
     assert {row.number("resistance_mohm_per_m") for row in same} == {plain}
+
+
+@pytest.mark.parametrize("family", ["wire_12v", "feed_wire"])
+def test_class_5_resistance_of_the_12_v_wires(family):
+    """IEC 60228:2004 class 5: the table above, and 19.5 ohm/km for 1 mm² (from memory)."""
+    published = {1.0: 19.5} | {area: plain for area, (plain, _) in CLASS_5_OHM_PER_KM.items()}
+    rows = load_catalog(["generic"]).family(family).values()
+    assert len(rows) >= 4
+    for row in rows:
+        assert row.number("resistance_mohm_per_m") == published[row.number("area_mm2")], row.id
+
+
+@pytest.mark.parametrize(("times", "most"), [(2.0, 5.0), (3.5, 0.5), (6.0, 0.1)])
+def test_a_blade_fuse_is_no_slower_than_its_standard(times, most):
+    """ISO 8820-3, blade fuses: 5 s at 200 %, 0.5 s at 350 %, 0.1 s at 600 % (from memory)."""
+    for rated in BLADES_A:
+        found = melting_s(blade(rated), times * rated)
+        assert 0.3 * most <= found <= most * 1.3
 
 
 def test_a_branch_fuse_passes_no_more_than_the_standard_lets_it():
