@@ -164,6 +164,7 @@ class PriceBook:
         self._rates = {name: Fraction(str(rate)) for name, rate in rates.items()}
         self._wishes = wishes or Wishes()
         self._sources: dict[str, tuple[Source, ...]] = {}
+        self._list_prices: dict[str, int | None] = {}
         self.terms: dict[str, Terms] = {"": Terms("", currency)}
         self.shipping: dict[str, Shipping] = {}
         for supplier in sorted(catalog.suppliers.values(), key=lambda row: row.id):
@@ -198,10 +199,13 @@ class PriceBook:
 
     def list_price(self, part: Part) -> int | None:
         """What each piece costs, however many, where nobody but its own row sells the part."""
-        sources = self.sources(part)
-        if len(sources) != 1 or sources[0].supplier:
-            return None
-        return sources[0].steps[0].unit_price
+        known = self._list_prices.get(part.id, -1)
+        if known == -1:
+            sources = self.sources(part)
+            listed = len(sources) == 1 and not sources[0].supplier
+            known = sources[0].steps[0].unit_price if listed else None
+            self._list_prices[part.id] = known
+        return known
 
     def terms_of(self, source: Source) -> Terms:
         """The terms at which this source sells."""

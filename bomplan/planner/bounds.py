@@ -146,13 +146,23 @@ def least_rest(context: Context, side: Side, only: frozenset[str] | None = None)
             continue
         if only is not None and rule.family not in only:
             continue
+        total += _least_of_family(context, rule)
+    return total
+
+
+def _least_of_family(context: Context, rule: Rule) -> int:
+    """The cheapest row at the fewest pieces that any core needs."""
+    key = ("least price", rule.family)
+    known = context.remembered.get(key)
+    if not isinstance(known, int):
         locked = context.project.choices.parts.get(rule.family)
         prices = [
             least_part_price(context, part, rule.least_ever)
             for part in admitted(context, rule.family, locked)
         ]
-        total += min((price for price in prices if price is not None), default=0)
-    return total
+        known = min((price for price in prices if price is not None), default=0)
+        context.remembered[key] = known
+    return known
 
 
 def least_rest_g(

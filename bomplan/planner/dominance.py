@@ -86,53 +86,30 @@ def _swept(
     looking at pairs: falling is transitive, so what falls here falls to a row that is left.
     """
     ruled = context.project.choices.ruled
-    alike: defaultdict[tuple[object, ...], list[int]] = defaultdict(list)
+    alike: defaultdict[tuple[object, ...], list[tuple[int, int, str, int]]] = defaultdict(list)
     left: list[int] = []
     kinds = list(zip(*[beside.first.tolist() for beside in partners], strict=True))
     for place, row in enumerate(rows):
-        if row.part.id in ruled or not _plainly_sold(row):
+        part = row.part
+        price = context.prices.list_price(part)
+        # Where none may be bought at all, a lower price is no gain.
+        if price is None or row.at_hand or part.id in ruled or not (row.base or row.least):
             left.append(place)
             continue
         key = (
             row.base, id(row.tables), row.external_uohm, row.load_12v_w, row.supply_12v_w,
-            row.at_hand, _box_holds(row), _efficiency(context, row),
-            kinds[place] if kinds else (),
-            None if lighter_helps else row.part.mass_g,
+            _box_holds(row), _efficiency(context, row), kinds[place] if kinds else (),
+            None if lighter_helps else part.mass_g,
         )  # fmt: skip
-        alike[key].append(place)
-    for places in alike.values():
-        if len(places) == 1:
-            left += places
-            continue
-        places.sort(key=lambda place: _by_mass(rows[place]))
+        alike[key].append((part.mass_g, price, part.id, place))
+    for some in alike.values():
+        some.sort()
         least: int | None = None
-        for place in places:
-            price = _price(rows[place])
+        for _, price, _, place in some:
             if least is None or price < least:
                 least = price
                 left.append(place)
     return sorted(left)
-
-
-def _plainly_sold(row: Row) -> bool:
-    """Whether the row costs its list price a piece, and some of it is always bought."""
-    if len(row.sources) != 1 or row.at_hand:
-        return False
-    source = row.sources[0]
-    plain = not source.supplier and source.stock is None and len(source.steps) == 1
-    return (
-        plain
-        and (source.steps[0].quantity_from, source.steps[0].pack_size) == (1, 1)
-        and (row.least > 0)
-    )
-
-
-def _price(row: Row) -> int:
-    return row.sources[0].steps[0].unit_price
-
-
-def _by_mass(row: Row) -> tuple[int, int, str]:
-    return row.part.mass_g, _price(row), row.part.id
 
 
 def _may_fall(
@@ -232,7 +209,7 @@ def _no_worse(mine: int, others: int, less_helps: bool) -> bool:
 
 def _box_holds(row: Row) -> float:
     """A box that holds less is no substitute; every other family is level here."""
-    return row.part.number_or("max_mass_kg", 0.0)
+    return row.part.number("max_mass_kg") if row.rule.family == "box" else 0.0
 
 
 def _efficiency(context: Context, row: Row) -> float:
