@@ -8,6 +8,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill.brakes import unheld
 from bomplan.design.bill.fits import unchecked
 from bomplan.design.bill.interlock import reach_open
+from bomplan.design.bill.supply_12v import unblown
 from bomplan.design.context import Context
 from bomplan.design.records import BayUse
 
@@ -24,6 +25,7 @@ def left_open(
         *reach_open(context, parts.get("emergency_disconnect")),
         *long_links(placement, parts.get("link")),
         *unheld(context.project.donor, parts.get("vacuum_set")),
+        *unblown(context.project),
     )
 
 

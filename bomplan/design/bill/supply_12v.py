@@ -13,6 +13,7 @@ from bomplan.project.twelve_volt import reserve_w
 from bomplan.sizing.low_voltage import BATTERY_V, CONTROLS_A, PUMP_A, reserve_ah
 from bomplan.source import COMMON, practice
 
+BLOWER = "heater-blower"
 DARK = "a car that goes dark at night, or loses its contactors in traffic, is run into"
 
 
@@ -46,6 +47,19 @@ def converter_checks(context: Context, supply_w: int) -> Iterator[Check]:
             practice("named loads with their duty over 0.8 (common practice)"),
             "a converter that is too small sags: lamps dim, and contactors drop out while driving",
         )
+
+
+def unblown(project: Project) -> tuple[str, ...]:
+    """A sentence where the cabin is heated and no blower is among the loads that are named."""
+    donor = project.donor
+    heat_w = max(condition.heater_w for condition in project.conditions)
+    if not donor.loads_12v or heat_w <= 0 or any(one.name == BLOWER for one in donor.loads_12v):
+        return ()
+    return (
+        f"The conditions ask for {heat_w:.0f} W of cabin heat, and donor.loads_12v names no"
+        f" {BLOWER}: an element without air burns, and what its blower draws is missing. Name it, or"
+        " make sure that the heater brings its own.",
+    )
 
 
 def battery_checks(context: Context, battery: Part) -> Iterator[Check]:

@@ -413,7 +413,11 @@ class PrechargeResistor(Rule):
         farads = drive.controller.number("capacitance_mf") * 1e-3
         share = precharge.closing_share(drive.figures.charge_v)
         seconds = precharge.time_to_share_s(part.number("ohm"), farads, share)
-        return f"fills the controller's capacitors in {seconds:.1f} s before the contactor closes"
+        peak_w = precharge.peak_power_w(drive.figures.charge_v, part.number("ohm"))
+        return (
+            f"fills the controller's capacitors in {seconds:.1f} s before the contactor closes,"
+            f" {peak_w:.0f} W at its first instant"
+        )
 
 
 class PrechargeRelay(Rule):
