@@ -57,8 +57,8 @@ def unblown(project: Project) -> tuple[str, ...]:
         return ()
     return (
         f"The conditions ask for {heat_w:.0f} W of cabin heat, and donor.loads_12v names no"
-        f" {BLOWER}: an element without air burns, and what its blower draws is missing. Name it, or"
-        " make sure that the heater brings its own.",
+        f" {BLOWER}: an element without air burns, and what its blower draws is missing. Name it,"
+        " or make sure that the heater brings its own.",
     )
 
 
