@@ -152,7 +152,7 @@ def compare(
         wanted = side_by_side(checked)
     else:
         raise ValueError("by narrows one project; several are compared as they stand")
-    with processes(workers if executor is None else 1) as own:
+    with processes(workers if executor is None else 1, stop) as own:
         return side(wanted, Solver(checked[0][1], executor or own, stop), why=why)
 
 

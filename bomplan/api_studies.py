@@ -149,7 +149,7 @@ def _asked(
     from bomplan.outlook import Solver, processes
 
     wanted, catalog = check_references(project, catalogs)
-    with processes(workers if executor is None else 1) as own:
+    with processes(workers if executor is None else 1, stop) as own:
         yield wanted, Solver(catalog, executor or own, stop)
 
 

@@ -70,7 +70,7 @@ def COMMAND(  # noqa: N802
     from bomplan.cli.interrupt import Interrupts, run_aside
     from bomplan.cli.settings import resolve
     from bomplan.cli.show import show
-    from bomplan.cli.study import json_of
+    from bomplan.cli.study import STOPPED, json_of
     from bomplan.design.planfile import held_together, project_of
     from bomplan.outlook import StudyStoppedError, processes
     from bomplan.outlook import chances as study
@@ -86,7 +86,7 @@ def COMMAND(  # noqa: N802
     asked = {"units": units, "decimal_comma": decimal_comma, "workers": workers}
     settings = resolve(asked, project_of(saved))
     stop = Stop()
-    with Interrupts(stop), processes(settings.workers) as executor:
+    with Interrupts(stop, doing=STOPPED), processes(settings.workers, stop) as executor:
         try:
             with held_together(file):
                 failed = sum(not check.passed for check in api.audit(saved))

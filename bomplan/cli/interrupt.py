@@ -24,8 +24,9 @@ _LOOK_S: Final = 0.2
 class Interrupts:
     """While open, SIGINT and SIGTERM set the stop token; a second one ends the process."""
 
-    def __init__(self, stop: Stop) -> None:
+    def __init__(self, stop: Stop, *, doing: str = "writing the best plan so far") -> None:
         self._stop = stop
+        self._doing = doing
         self._process = os.getpid()
         self._before: dict[int, Any] = {}
 
@@ -49,7 +50,7 @@ class Interrupts:
             os._exit(ENDED_AT_ONCE)
         self._stop.request()
         # print is not safe inside a signal handler that may have interrupted a print.
-        note = "\nstopping: writing the best plan so far (Ctrl-C again ends at once)\n"
+        note = f"\nstopping: {self._doing} (Ctrl-C again ends at once)\n"
         with contextlib.suppress(OSError):  # nobody may be reading any more
             os.write(sys.__stderr__.fileno() if sys.__stderr__ else 2, note.encode())
 

@@ -7,7 +7,7 @@ import functools
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import click
 
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from bomplan.report.units import Show
 
 Result = TypeVar("Result")
+# What Ctrl-C comes to where a study has no half answer.
+STOPPED: Final = "an answer that is not whole says nothing"
 
 
 @dataclass(frozen=True)
@@ -99,7 +101,7 @@ def run_study(
     }
     settings = resolve(asked, project)
     stop = Stop()
-    with Interrupts(stop), processes(settings.workers) as executor:
+    with Interrupts(stop, doing=STOPPED), processes(settings.workers, stop) as executor:
         solver = Solver(catalog, executor, stop)
         try:
             found = run_aside(lambda: study(Asked(loaded, project, catalog, solver)))

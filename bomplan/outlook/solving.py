@@ -20,6 +20,7 @@ from bomplan.design.records import Plan
 from bomplan.errors import InternalError
 from bomplan.outlook.meeting import meets
 from bomplan.planner import Event, Stop, find_plan
+from bomplan.planner.events import Until
 from bomplan.planner.shared import Shared
 from bomplan.project.goal import Goal
 from bomplan.project.records import Project
@@ -41,9 +42,10 @@ def solve(
     catalog: Catalog,
     barred: Barred = frozenset(),
     shared: Shared | None = None,
+    stop: Stop | None = None,
 ) -> Plan:
     """The cheapest plan of a project, audited. A task for an executor."""
-    plan = find_plan(project, catalog, barred=barred, shared=shared, standings=False)
+    plan = find_plan(project, catalog, barred=barred, shared=shared, stop=stop, standings=False)
     if plan.core is None:
         return plan
     plan = plan.model_copy(update={"checks": audit_plan(plan)})
@@ -58,16 +60,21 @@ def by_cost(project: Project) -> Project:
     return project.model_copy(update={"goal": Goal()})
 
 
-def any_plan(project: Project, catalog: Catalog, shared: Shared | None = None) -> Plan:
+def any_plan(
+    project: Project,
+    catalog: Catalog,
+    shared: Shared | None = None,
+    stop: Stop | None = None,
+) -> Plan:
     """The first plan of the project that the search comes to, whatever it costs."""
-    stop = Stop()
+    until = Until(stop or Stop())
     project = by_cost(project)
 
     def hear(event: Event) -> None:
         if event.kind == "better":
-            stop.request()
+            until.request()
 
-    return find_plan(project, catalog, stop=stop, listener=hear, shared=shared, standings=False)
+    return find_plan(project, catalog, stop=until, listener=hear, shared=shared, standings=False)
 
 
 def _told(plan: Plan) -> bool | None:
@@ -156,13 +163,17 @@ class Solver:
     def _is_possible(self, project: Project, harder: Sequence[Project]) -> bool | None:
         if any(meets(plan, project) for plan in self._met[:_LOOKED_AT]):
             return True
-        if any(self.some(one).core is not None for one in self._of_known_parts(project)):
+        if self._with_known_parts(project):
             return True
         for one in harder:
             plan = self.some(one)
-            if plan.core is not None and meets(plan, project):
+            # A longer bay needs another box, so that a plan of a harder project may just fail.
+            if plan.core is not None and (meets(plan, project) or self._with_known_parts(project)):
                 return True
         return _told(self.some(project))
+
+    def _with_known_parts(self, project: Project) -> bool:
+        return any(self.some(one).core is not None for one in self._of_known_parts(project))
 
     def _of_known_parts(self, project: Project) -> Iterator[Project]:
         """The project with motor, controller and module as in plans that were met.
@@ -198,7 +209,9 @@ class Solver:
             for job in jobs:
                 self._look()
                 self.solved += 1
-                yield task(*job, shared=self._shared)
+                answer = task(*job, shared=self._shared, stop=self._stop)
+                self._look()  # a search that was stopped proves nothing
+                yield answer
             return
         futures: list[Future[Answer]] = [self._executor.submit(task, *job) for job in jobs]
         try:
@@ -229,8 +242,8 @@ def _key(project: Project) -> str:
 
 
 @contextmanager
-def processes(workers: int) -> Iterator[Executor | None]:
-    """A pool of processes; none for one worker."""
+def processes(workers: int, stop: Stop | None = None) -> Iterator[Executor | None]:
+    """A pool of processes; none for one worker. Where ``stop`` is asked for, it ends at once."""
     if workers <= 1:
         yield None
         return
@@ -240,6 +253,10 @@ def processes(workers: int) -> Iterator[Executor | None]:
     try:
         yield pool
     finally:
+        if stop is not None and stop.requested:
+            # Who is still searching would be waited for, a minute on a large project.
+            for child in list((getattr(pool, "_processes", None) or {}).values()):
+                child.terminate()
         pool.shutdown(wait=True, cancel_futures=True)
 
 

@@ -38,3 +38,15 @@ class Stop:
     @property
     def requested(self) -> bool:
         return self._event.is_set()
+
+
+class Until(Stop):
+    """Stops for itself, and when the whole of which it is a part is to stop."""
+
+    def __init__(self, whole: Stop) -> None:
+        super().__init__()
+        self._whole = whole
+
+    @property
+    def requested(self) -> bool:
+        return super().requested or self._whole.requested

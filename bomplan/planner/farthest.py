@@ -13,7 +13,7 @@ from typing import Final
 
 from bomplan.design.context import Context
 from bomplan.design.pack_life import usual_target
-from bomplan.planner.events import Event, Listener, Stop
+from bomplan.planner.events import Event, Listener, Stop, Until
 from bomplan.planner.walked import Walked
 from bomplan.project.records import RangeTarget
 from bomplan.requirements.shown import floored
@@ -37,18 +37,6 @@ class Farthest:
     beyond: Walked | None = None
 
 
-class _Until(Stop):
-    """Stops for itself, and when the whole search is to stop."""
-
-    def __init__(self, whole: Stop) -> None:
-        super().__init__()
-        self._whole = whole
-
-    @property
-    def requested(self) -> bool:
-        return super().requested or self._whole.requested
-
-
 def farthest_target(context: Context) -> RangeTarget:
     """The range target that the goal is about."""
     name = context.project.goal.target
@@ -64,7 +52,7 @@ def farthest(context: Context, search: Search, stop: Stop) -> Farthest:
 
     def goes(metres: int) -> Walked:
         """Any plan of so many metres, or the proof that there is none."""
-        until = _Until(stop)
+        until = Until(stop)
 
         def hear(event: Event) -> None:
             if event.kind == "better":
