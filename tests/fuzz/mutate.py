@@ -46,6 +46,27 @@ def spoil_text(data: bytes, random: Random) -> bytes:
     return data
 
 
+def random_file(_: bytes, random: Random) -> bytes:
+    """Nothing of the good file: bytes, words in no order, deep nesting, another kind's head."""
+    how = random.randrange(5)
+    if how == 0:
+        return random.randbytes(random.choice((0, 1, 40, 4_000)))
+    if how == 1:
+        parts = [random.choice((*NASTY, ",", "=", "\n", '"', "[", "]")) for _ in range(400)]
+        return "".join(parts).encode()
+    if how == 2:
+        opening, closing = random.choice(("[]", "{}", "()"))
+        depth = random.choice((50, 3_000, 100_000))
+        return (random.choice(("", "x = ", '{"a":')) + opening * depth + closing * depth).encode()
+    if how == 3:
+        head = random.choice(
+            (b"PK\x03\x04", b"\x1f\x8b", b"%PDF-1.7", b"\xff\xfe", b"\xef\xbb\xbf")
+        )
+        return head + random.randbytes(random.choice((0, 300)))
+    rows = [";".join(random.choice(NASTY) for _ in range(random.randrange(9))) for _ in range(60)]
+    return random.choice(("\n", "\r\n", "\r")).join(rows).encode(random.choice(("utf-8", "utf-16")))
+
+
 def spoil_json(data: bytes, random: Random) -> bytes:
     """One to three values of a JSON file replaced, lost or doubled; sometimes as text."""
     if random.random() < 0.2:

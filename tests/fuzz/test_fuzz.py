@@ -16,12 +16,14 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from fuzz.mutate import spoil_text, with_members
+from fuzz.mutate import random_file, spoil_json, spoil_text, with_members
 from fuzz.surfaces import SURFACES, hold
+from lanes import first_fast
 
 from bomplan.api import read_plan, weigh_template, write_outputs
 from bomplan.catalog.sources import shipped_catalogs
 from bomplan.cli import main
+from bomplan.report import files, spending
 
 RELEASED = Path(__file__).parents[1] / "golden" / "released" / "1"
 FAST = 8
@@ -170,6 +172,41 @@ def test_a_megabyte_in_one_place(name: str, value: str, folder: Path) -> None:
 @pytest.mark.parametrize("name", SURFACES)
 def test_spoilt_files(name: str, folder: Path) -> None:
     run(name, range(FAST), folder)
+
+
+@pytest.mark.parametrize("seeds", first_fast([range(4), range(4, 100)], 1), ids=["few", "rest-0"])
+@pytest.mark.parametrize("name", SURFACES)
+def test_files_of_anything_at_all(name: str, seeds: range, folder: Path) -> None:
+    surface = replace(SURFACES[name], spoil=random_file)
+    good = (folder / surface.file).read_bytes()
+    for seed in seeds:
+        hold(surface, seed, folder, good)
+
+
+@pytest.mark.parametrize(
+    "seeds", first_fast([range(60), range(60, 3_000)], 1), ids=["few", "rest-0"]
+)
+def test_records_that_the_program_keeps_for_itself(seeds: range, tmp_path: Path) -> None:
+    """A spoilt one says nothing; it never stops a command."""
+    kept = {
+        files.RECORD_NAME: (
+            '{"files": {"bom.xlsx": ["1f"]}}',
+            lambda: files._read_record(tmp_path),
+        ),
+        "run.json": ('{"ledger": "ledger.csv"}', lambda: spending._told(tmp_path)),
+        spending.MEMORY_NAME: (
+            '{"read": {"1f": [{"line": "motor", "ordered": "1"}]}}',
+            lambda: spending._remembered(tmp_path / spending.MEMORY_NAME),
+        ),
+    }
+    for name, (good, read) in kept.items():
+        (tmp_path / name).write_text(good, "utf-8")
+        assert read()
+        for seed in seeds:
+            random = Random(seed)
+            spoil = random.choice((spoil_json, spoil_text, random_file))
+            (tmp_path / name).write_bytes(spoil(good.encode(), random))
+            read()
 
 
 @pytest.mark.parametrize(("name", "seed"), MENDED)
