@@ -14,6 +14,7 @@ from typing import Any, Final
 from bomplan.errors import Fault, InputError
 from bomplan.project.key_path import NoPlaceError, enter, steps_of, table_of_keys
 from bomplan.project.load import read_project
+from bomplan.project.migrate import editable
 from bomplan.project.records import Project
 from bomplan.project.shape import figure_of, keys_of, model_of, types_of
 from bomplan.quantities import LONGEST_TEXT
@@ -38,17 +39,9 @@ def edit_project(text: str, path: Path, changes: Mapping[str, Value]) -> str:
 def edit_text(text: str, file: str, changes: Mapping[str, Value]) -> str:
     """As :func:`edit_project`, without checking what the project says then."""
     import tomlkit
-    from tomlkit.exceptions import ParseError
 
     windows = "\r\n" in text
-    try:
-        document = tomlkit.parse(text.replace("\r\n", "\n"))
-    except ParseError as error:
-        fault = Fault("project.syntax", f"is no valid TOML: {str(error).lower()}", file)
-        raise InputError([fault]) from None
-    except (RecursionError, ValueError):
-        fault = Fault("project.syntax", "holds something that no project file needs", file)
-        raise InputError([fault]) from None
+    document = editable(text, file)
     faults = []
     for key, value in changes.items():
         try:

@@ -53,6 +53,22 @@ def upgrade(
     return int(found)
 
 
+def editable(text: str, file: str) -> Any:
+    """The text as a document that keeps its comments and order. Raises InputError."""
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    try:
+        return tomlkit.parse(text.replace("\r\n", "\n"))
+    except TOMLKitError as error:
+        # A key that is given twice is another error of the library than a slip of syntax.
+        fault = Fault("project.syntax", f"is no valid TOML: {str(error).lower()}", file)
+    except (RecursionError, ValueError):
+        # A number of thousands of digits, or lists nested without end.
+        fault = Fault("project.syntax", "holds something that no project file needs", file)
+    raise InputError([fault])
+
+
 def upgrade_text(
     text: str, file: str, *, steps: Mapping[int, Step] = STEPS, newest: int = FORMAT
 ) -> str:
@@ -63,7 +79,7 @@ def upgrade_text(
     import tomlkit
 
     windows = "\r\n" in text
-    document = tomlkit.parse(text.replace("\r\n", "\n"))
+    document = editable(text, file)
     upgrade(document, file, steps=steps, newest=newest)
     changed = tomlkit.dumps(document)
     return changed.replace("\n", "\r\n") if windows else changed

@@ -31,7 +31,13 @@ def read_route(path: Path) -> tuple[RoutePoint, ...]:
     if not rows:
         raise InputError([Fault("route.empty", "is empty", file=path.name, hint=_header_hint())])
     delimiter = max(",;\t", key=rows[0][1].count)
-    table = [(number, next(csv.reader([line], delimiter=delimiter))) for number, line in rows]
+    try:
+        table = [(number, next(csv.reader([line], delimiter=delimiter))) for number, line in rows]
+    except csv.Error:
+        # A cell of more than 128 KiB.
+        raise InputError(
+            [Fault("route.row", "has a cell that is far too long", path.name)]
+        ) from None
     return _Reader(path.name, delimiter).route(table)
 
 

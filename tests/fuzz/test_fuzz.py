@@ -33,6 +33,8 @@ MENDED: tuple[tuple[str, int], ...] = (
     ("plan", 1_000_023),
     ("plan", 1_000_150),
     ("plan", 1_000_867),
+    ("project to edit", 2_000_018),
+    ("project to edit", 2_000_057),
 )
 
 SHOP = (
@@ -181,6 +183,13 @@ def test_files_of_anything_at_all(name: str, seeds: range, folder: Path) -> None
     good = (folder / surface.file).read_bytes()
     for seed in seeds:
         hold(surface, seed, folder, good)
+
+
+@pytest.mark.parametrize("name", ["route", "ledger", "prices", "shop list", "typed list"])
+def test_a_cell_longer_than_tables_are_read(name: str, folder: Path) -> None:
+    """More than Python's own limit of a cell, less than the limit of a file."""
+    surface = replace(SURFACES[name], spoil=lambda data, _: data + b"x" * 200_000 + b"\n")
+    hold(surface, 0, folder, (folder / surface.file).read_bytes())
 
 
 @pytest.mark.parametrize(
