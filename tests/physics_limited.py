@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 from physics_cases import compact_lead, compact_lithium
 
-from bomplan.physics import System
+from bomplan.physics import Pack, System
+from bomplan.physics.pack_table import PackTable, pack_table
 
 
 def changed(system: System, **parts: Any) -> System:
@@ -33,3 +36,19 @@ LIMITED: dict[str, System] = {
         compact_lead(), motor={"max_voltage_v": 90.0, "max_voltage_high_v": 60.0}
     ),
 }  # fmt: skip
+
+
+def threshold(holds: Callable[[float], bool], low: float, high: float) -> float:
+    """Where an answer turns from yes to no."""
+    assert holds(low)
+    assert not holds(high)
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low
+
+
+def one_pack(pack: Pack, series: float = 1.0, parallel: float = 1.0, ohm: float = 0.0) -> PackTable:
+    return pack_table(
+        [pack], np.array([0]), np.array([series]), np.array([parallel]), np.array([ohm])
+    )
