@@ -53,9 +53,14 @@ class Side:
 
 
 @dataclass(frozen=True, eq=False)
-class Held(Side):
-    """A pack under a controller; ``left`` are the rules that must see the motor too."""
+class Held:
+    """What a pack and a controller settle between them; ``left`` must see the motor too.
 
+    ``price`` is that of the pack's own families and of these.
+    """
+
+    group: Group
+    price: npt.NDArray[np.int64]
     left: tuple[Rule, ...]
 
 
@@ -94,7 +99,7 @@ class Sides:
         return Side(Group(rows), price, beside)
 
     def held(self, drive: Drive, capacity: tuple[int, ...], pack: Side) -> Held | NoOption:
-        """The pack and its controller with what both settle at no mean current.
+        """What a pack and its controller settle at no mean current.
 
         Whatever suits the true currents also suits no mean current (property-tested), so that
         the cheapest rows found here bound those of the true currents from below.
@@ -109,13 +114,17 @@ class Sides:
         rows, left = found
         both = {**pack.group.rows, **rows}
         price = bill.by_set(drive, currents, both, bill.bay_sets(drive, capacity), LATE_JOINTS)
-        return Held(Group(both), price, np.zeros(1, dtype=np.int64), left)
+        return Held(Group(rows), price, left)
 
     def whole(
-        self, drive: Drive, capacity: tuple[int, ...], of_drive: Side, held: Held
+        self, drive: Drive, capacity: tuple[int, ...], sides: tuple[Side, Side], held: Held
     ) -> tuple[Options, npt.NDArray[np.int64]] | NoOption:
-        """All rows of a core at no mean current, and their least price by sets."""
+        """All rows of a core at no mean current, and their least price by sets.
+
+        ``sides`` are those of its pack and of its drive.
+        """
         context, bill = self._context, self._bill
+        of_pack, of_drive = sides
         currents = no_mean_current(context, drive)
         rest = {}
         for rule in held.left:
@@ -125,16 +134,17 @@ class Sides:
             if isinstance(judged, NoOption):
                 return judged
             rest[rule.family] = judged
-        rows = in_order({**held.group.rows, **of_drive.group.rows, **rest})
+        groups: tuple[Group, ...] = (of_pack.group, held.group, of_drive.group)
+        if rest:
+            groups = (*groups, Group(rest))
+        rows = in_order({family: some for one in groups for family, some in one.rows.items()})
         broken = ruled_out(context, rows)
         if broken is not None:
             return broken
         price = held.price + of_drive.price
-        groups: tuple[Group, ...] = (held.group, of_drive.group)
         if rest:
             sets = bill.bay_sets(drive, capacity)
             price = price + bill.by_set(drive, currents, rest, sets, LATE_JOINTS)
-            groups = (*groups, Group(rest))
         return Options(rows, capacity, groups), price
 
     def _rest_beside(self, alone: Iterable[str]) -> int:

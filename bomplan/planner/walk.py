@@ -215,6 +215,11 @@ class Walk:
             waiting = self._waiting[number]
             waiting.sort()
             waiting.remove((entry[0], at))
+            failed = first_failed(self.context, self._drive(number, at), self.seen)
+            if failed is not None:
+                self.seen.count(failed.id)
+                del self._options[number, at]
+                return
             if self.goal.runs and (number, at) not in self._run:
                 self._run.add((number, at))
                 running = self._running(number, at)
@@ -338,17 +343,11 @@ class Walk:
         drive = self._drive(number, pack)
         sides = self._sides_of(number, pack)
         assert sides is not None
-        failed = first_failed(self.context, drive, self.seen)
-        if failed is not None:
-            self.seen.count(failed.id)
-            return None
         capacity = self._capacity(drive, 0)
         assert not isinstance(capacity, str)
         held = self._held(drive, pack, capacity, sides[0])
         whole = (
-            held
-            if isinstance(held, NoOption)
-            else self._sides.whole(drive, capacity, sides[1], held)
+            held if isinstance(held, NoOption) else self._sides.whole(drive, capacity, sides, held)
         )
         if isinstance(whole, NoOption):
             self._count_missing(whole)

@@ -252,7 +252,7 @@ def test_what_cores_share_gives_the_rows_and_bounds_of_each_core_by_itself(examp
             one = held[key]
             whole: tuple[Options, npt.NDArray[np.int64]] | NoOption | None = None
             if not isinstance(one, NoOption) and not isinstance(of_drive, NoOption):
-                whole = sides.whole(other, capacity, of_drive, one)
+                whole = sides.whole(other, capacity, (pack, of_drive), one)
             currents = no_mean_current(context, other)
             options = find_options(context, other, currents, capacity, None, fresh, LATE)
             if isinstance(options, NoOption):
