@@ -182,7 +182,8 @@ def _reserve_ah(context: Context) -> float:
         return max(reserve_ah(project.donor.load_12v_w / BATTERY_V), 2.0)
     hours = project.house_rules.reserve_12v_minutes / 60
     cold = coldest_c(project)
-    return reserve_ah(safety_load_a(project), hours, temperature_c=cold)
+    # A project may ask for no reserve at all; no battery is as small as that.
+    return max(reserve_ah(safety_load_a(project), hours, temperature_c=cold), 2.0)
 
 
 def cable_data(part: Part) -> CableData:
