@@ -355,6 +355,20 @@ def reserve_by_hand(plain: PlainLap, lap: list[Second], reserve: float, end: Wal
     return low
 
 
+@pytest.mark.parametrize("share", [0.0, 0.4, 1.0, 1.5])
+def test_a_reserve_that_ends_in_the_first_second_of_a_lap(share: float) -> None:
+    """Where the voltage ends the drive, the share of its distance is kept back to the metre."""
+    _, profile, _ = case("cut-off")
+    whole = answer("cut-off")
+    first, second = (float(profile.distance_m[at]) for at in (0, 1))
+    beyond = first * min(share, 1.0) + second * max(share - 1.0, 0.0)
+    target = 2 * profile.length_m + beyond
+    found = answer("cut-off", 1 - target / whole.distance_m)
+    assert found.distance_m == pytest.approx(target, rel=1e-9)
+    assert found.drive_s == pytest.approx(2 * profile.steps + share, abs=1e-6)
+    assert found.balance.error < 1e-6
+
+
 def test_what_is_asked_for_as_followed() -> None:
     found = answer("limits")
     steps = case("limits")[1].steps
