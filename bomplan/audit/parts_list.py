@@ -18,7 +18,7 @@ from bomplan.design.assemble import Bill, Chosen, assemble, needed_rules, placem
 from bomplan.design.battery_setting import named_settings, setting_a
 from bomplan.design.bill import JOINTS, RULE_OF, DesignCurrents, at_least
 from bomplan.design.bill.fits import row_checks
-from bomplan.design.bill.rule import same
+from bomplan.design.bill.rule import at_most, same
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
 from bomplan.design.drive import Drive, pack_figures, resolve
@@ -30,6 +30,7 @@ from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Check, Core, Objective, Plan, SearchCounts, Topology
 from bomplan.design.supply import supply_record
 from bomplan.errors import Fault, InputError
+from bomplan.packing import moment_table
 from bomplan.project.records import Project
 from bomplan.requirements.cautions import cautions
 from bomplan.requirements.cliffs import cliffs
@@ -80,10 +81,12 @@ def audit_parts_list(
     missing = tuple(
         rule.family for rule in needed_rules(context, drive) if rule.family not in chosen
     )
-    if missing:
+    crowded = tuple(_crowded(context, drive, rows))
+    if missing or crowded:
         return ListAudit(
             (
                 *(_missing(family) for family in missing),
+                *crowded,
                 *core_checks(context, drive),
                 *bay_dangers(context, drive, rows),
                 *_parts_alone(context, drive, currents, chosen),
@@ -98,6 +101,22 @@ def audit_parts_list(
     )
     plan = _plan(context, drive, currents, rows, chosen, bill, simulator, checks)
     return ListAudit(checks, (), plan)
+
+
+def _crowded(context: Context, drive: Drive, rows: tuple[int, ...]) -> Iterator[Check]:
+    """Bays that do not hold the modules said to stand in them: no such car can be weighed."""
+    for bay, series in enumerate(rows):
+        held = len(moment_table(context.layout(bay, drive.module))) - 1
+        if series * drive.core.parallel > held:
+            name = context.bays[bay].name
+            yield at_most(
+                f"list.room.{name.replace(' ', '-')}",
+                f"modules of {drive.module.id} said to stand in bay {name} against what it holds",
+                series * drive.core.parallel,
+                held,
+                "modules",
+                computed("counted from the bay's and the module's measures"),
+            )
 
 
 def _core(

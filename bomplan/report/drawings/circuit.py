@@ -42,16 +42,17 @@ def circuit_svg(plan: Plan) -> str:
 
 def draw(found: Circuit, project: str, *, key: bool = True) -> str:
     """The drawing of a circuit as SVG text; without its ``key``, where that stands beside it."""
-    ink, width, height = _sheet(found, project, key)
+    ink, width, height = sized_sheet(found, project, key)
     return ink.svg(width, height, f"Power circuit: {project}", described(found))
 
 
 def sheet(found: Circuit, project: str) -> Ink:
     """The drawing before it becomes text; overlaps can be counted on it."""
-    return _sheet(found, project)[0]
+    return sized_sheet(found, project)[0]
 
 
-def _sheet(found: Circuit, project: str, key: bool = True) -> tuple[Ink, float, float]:
+def sized_sheet(found: Circuit, project: str, key: bool = True) -> tuple[Ink, float, float]:
+    """The drawing with the width and the height of its paper."""
     drawing = _Drawing(found, Ink())
     width = drawing.columns.right + MARGIN
     drawing.title(project, width)

@@ -34,6 +34,15 @@ class Room:
     bottom: float
     words: str
 
+    def within(self, other: Room) -> bool:
+        """Whether it lies in the other, edges included."""
+        return (
+            other.left <= self.left
+            and self.right <= other.right
+            and other.top <= self.top
+            and self.bottom <= other.bottom
+        )
+
     def meets(self, other: Room, by: float = 0.0) -> bool:
         """Whether two rectangles share more than ``by`` in both directions."""
         return (
@@ -87,6 +96,8 @@ class Ink:
 
     texts: list[Room] = field(default_factory=list)
     strokes: list[Room] = field(default_factory=list)
+    frames: list[Room] = field(default_factory=list)
+    framed: list[Room] = field(default_factory=list)
     _elements: list[ElementTree.Element] = field(default_factory=list)
 
     def line(
@@ -143,6 +154,7 @@ class Ink:
                 **({} if edge else {"stroke": "none"}),
             },
         )
+        self.frames.append(Room(x, y, x + width, y + height, "frame"))
         if not edge:
             return
         corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y)]
@@ -171,7 +183,9 @@ class Ink:
             "circle",
             {"cx": _n(x), "cy": _n(y), "r": _n(radius), "fill": fill, "stroke-width": _n(weight)},
         )
-        self.strokes.append(Room(x - radius, y - radius, x + radius, y + radius, "circle"))
+        room = Room(x - radius, y - radius, x + radius, y + radius, "circle")
+        self.strokes.append(room)
+        self.frames.append(room)
 
     def quarters(self, x: float, y: float, radius: float) -> None:
         """Two opposite quarters of a circle filled: the sign of a centre of gravity."""
@@ -229,8 +243,7 @@ class Ink:
         width = cells(words) * size * CHARACTER
         left = x - {"start": 0.0, "middle": width / 2, "end": width}[anchor]
         room = Room(left, y - 0.78 * size, left + width, y + 0.22 * size, words)
-        if not inside:
-            self.texts.append(room)
+        (self.framed if inside else self.texts).append(room)
 
     def lines(
         self,
@@ -261,9 +274,23 @@ class Ink:
                 if one.meets(stroke, 0.3):
                     yield one.words, stroke.words
 
+    def astray(self, width: float, height: float) -> Iterator[str]:
+        """Texts that leave the sheet, and texts within a symbol that leave it."""
+        sheet = Room(0, 0, width, height, "sheet")
+        for one in (*self.texts, *self.framed):
+            if not one.within(sheet):
+                yield one.words
+        for one in self.framed:
+            if not any(one.within(frame) for frame in self.frames):
+                yield one.words
+        for number, one in enumerate(self.framed):
+            for other in self.framed[number + 1 :]:
+                if one.meets(other, 0.5):
+                    yield f"{one.words} / {other.words}"
+
     def extent(self) -> tuple[float, float]:
         """The greatest x and y that anything reaches."""
-        every = [*self.texts, *self.strokes]
+        every = [*self.texts, *self.framed, *self.strokes]
         return max(room.right for room in every), max(room.bottom for room in every)
 
     def svg(self, width: float, height: float, title: str, description: str) -> str:

@@ -451,3 +451,17 @@ def test_the_plan_of_a_list_says_what_it_is(
     assert {one.part for one in typed.values()} <= named
     assert len(plan.cautions) > 3
     assert any("links between modules are longer" in words for words in plan.cautions)
+
+
+def test_more_modules_than_the_bay_holds_is_told_with_all_that_can_be_checked(
+    project: Project, catalog: Catalog, typed: dict[str, TypedPart]
+) -> None:
+    typed["module"] = TypedPart("module", typed["module"].part, "", 3 * 40)
+    found = audit_parts_list(project, catalog, typed, PackSaid({"bed": 39, "bonnet": 1}))
+    assert found.plan is None
+    assert found.missing == ()
+    failed = {check.id: check for check in found.checks if not check.passed}
+    room = failed["list.room.bed"]
+    assert room.value == 117
+    assert 9 <= room.limit < 117
+    assert any(name.startswith("voltage") for name in failed)

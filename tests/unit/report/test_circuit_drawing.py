@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 from circuit_fusing import unfused
+from shipped_examples import NAMES, plan_of
 from todays_plan import todays_plan
 
 from bomplan.design.circuit import circuit
 from bomplan.design.planfile import read_plan
 from bomplan.design.records import Plan
-from bomplan.report.drawings.circuit import circuit_svg, sheet
+from bomplan.report.drawings.circuit import circuit_svg, sheet, sized_sheet
 from bomplan.report.drawings.circuit_key import key_rows
 from bomplan.report.drawings.ink import Ink, fit, wrap
 
@@ -92,6 +94,93 @@ def test_nothing_lies_on_text_where_every_branch_has_its_fuse_and_its_cable() ->
     assert found.branch_cable in text
     for fuse in found.branches.values():
         assert f">{fuse}</text>" in text
+
+
+def cut_short(plan: Plan) -> list[str]:
+    """Texts that were cut with an ellipsis, but for the builder's own names."""
+    own = {fit(use.bay, 20) for use in plan.placement} | {fit(plan.project, 80)}
+    ink = sheet(circuit(plan), plan.project)
+    heading = {fit(f"Power circuit: {plan.project}", 80)}
+    return [
+        one.words
+        for one in (*ink.texts, *ink.framed)
+        if "…" in one.words and one.words not in own | heading
+    ]
+
+
+def misplaced(plan: Plan) -> list[str]:
+    ink, width, height = sized_sheet(circuit(plan), plan.project)
+    return list(ink.astray(width, height))
+
+
+@pytest.mark.parametrize(("boxes", "strings"), CASES)
+def test_no_text_leaves_its_frame_or_the_sheet(boxes: int, strings: int) -> None:
+    assert misplaced(changed(boxes, strings)) == []
+
+
+@pytest.mark.parametrize("without", WITHOUT)
+def test_no_text_leaves_its_frame_whatever_is_left_out(without: tuple[str, ...]) -> None:
+    assert misplaced(changed(2, 2, without=without)) == []
+
+
+def todays(boxes: int, strings: int) -> Plan:
+    """Today's plan, 12 V side and all, with so many boxes and strings."""
+    plan, shape = todays_plan(), changed(boxes, strings)
+    assert shape.core is not None
+    lines = {line.family: line.quantity for line in shape.lines}
+    lines |= {"feed_wire": 5, "feed_lug": 10, "feed_fuse": 2, "wire_12v": 40, "branch_cable": 20}
+    return shape.model_copy(
+        update={
+            "lines": tuple(
+                line.model_copy(update={"quantity": lines.get(line.family, line.quantity)})
+                for line in plan.lines
+            ),
+            "parts_used": plan.parts_used,
+        }
+    )
+
+
+@pytest.mark.parametrize(("boxes", "strings"), CASES)
+def test_todays_families_have_their_room_too(boxes: int, strings: int) -> None:
+    plan = todays(boxes, strings)
+    assert misplaced(plan) == []
+    assert list(sheet(circuit(plan), plan.project).overlaps()) == []
+    assert cut_short(plan) == []
+
+
+SHIPPED = [
+    pytest.param(name, marks=() if name == "courier-motorcycle" else pytest.mark.slow)
+    for name in NAMES
+]
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_the_examples_are_drawn_whole(name: str) -> None:
+    plan = plan_of(name)
+    assert misplaced(plan) == []
+    assert list(sheet(circuit(plan), plan.project).overlaps()) == []
+    assert cut_short(plan) == []
+    text = circuit_svg(plan)
+    found = circuit(plan)
+    shown = " ".join(ElementTree.fromstring(text).itertext())
+    for block in found.blocks.values():
+        if block.kind not in ("stud", "earth point"):
+            assert re.search(rf"\b{block.tag}\b", shown), block.tag
+            rating = "".join("".join(block.rating).split())
+            assert rating in "".join(shown.split()) or block.kind == "12 V load", block.tag
+    for wire in found.wires:
+        if wire.length_mm:
+            assert wire.section in shown, wire.tag
+
+
+def test_text_astray_is_seen() -> None:
+    ink = Ink()
+    ink.rectangle(10, 10, 50, 30)
+    ink.text(12, 24, "fits", inside=True)
+    assert list(ink.astray(100, 100)) == []
+    ink.text(12, 38, "far too long for it", inside=True)
+    ink.text(90, 60, "out")
+    assert set(ink.astray(100, 100)) == {"out", "far too long for it"}
 
 
 def test_markup_in_names_is_text() -> None:
