@@ -133,7 +133,7 @@ def clash(
     from bomplan.outlook import find_clash
 
     with _asked(project, catalogs, workers, executor, stop) as (wanted, solver):
-        return find_clash(wanted, solver, parts=parts)
+        return find_clash(wanted, solver, parts=parts or None)
 
 
 @contextmanager

@@ -41,7 +41,7 @@ def COMMAND(  # noqa: N802
     from bomplan.report.studies import clash_rows
 
     def study(asked: Asked) -> Clash:
-        return find_clash(asked.project, asked.solver, parts=parts)
+        return find_clash(asked.project, asked.solver, parts=parts or None)
 
     found = run_study(
         flags,

@@ -40,13 +40,13 @@ def find_clash(
     solver: Solver,
     hard: frozenset[str] = frozenset(),
     *,
-    parts: bool = False,
+    parts: bool | None = None,
 ) -> Clash:
     """The clash of a project that has no plan; ``possible`` if it has one after all.
 
     ``hard`` are ids of levers and decisions that are not to be given up. ``parts`` also says
     which better part would do in their stead, at the price of some dozens of searches; where the
-    catalogue itself is the cause this is always said.
+    catalogue itself is the cause this is said unless ``parts`` is false.
     """
     before = solver.solved
     project = by_cost(project)
@@ -62,7 +62,7 @@ def find_clash(
 
 
 def _clash(
-    project: Project, solver: Solver, before: int, hard: frozenset[str], *, parts: bool
+    project: Project, solver: Solver, before: int, hard: frozenset[str], *, parts: bool | None
 ) -> Clash:
     if _has_plan(project, solver):
         return Clash(currency=project.currency, possible=True, searches=solver.solved - before)
@@ -75,8 +75,10 @@ def _clash(
             currency=project.currency,
             possible=False,
             missing_parts=_missing(_only([], switches, project), solver),
-            parts=parts_needed(project, _only([], switches, project), solver),
-            parts_looked_for=True,
+            parts=()
+            if parts is False
+            else parts_needed(project, _only([], switches, project), solver),
+            parts_looked_for=parts is not False,
             searches=solver.solved - before,
         )
     needed = _explain([], [], switches, switches, project, solver)
@@ -86,7 +88,7 @@ def _clash(
         possible=False,
         members=members,
         parts=better_parts(project, solver) if parts else (),
-        parts_looked_for=parts,
+        parts_looked_for=bool(parts),
         searches=solver.solved - before,
     )
 

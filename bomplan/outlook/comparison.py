@@ -140,7 +140,9 @@ def _row(one: Candidate, plan: Plan, solver: Solver, *, why: bool) -> Compared:
         return compared_plan(one.label, plan, one.adopt)
     if plan.status != "none":
         return Compared(label=one.label, adopt=one.adopt, outcome="unknown", reasons=plan.reasons)
-    clash = find_clash(one.project, solver.with_catalog(one.catalog), one.hard) if why else None
+    clash = None
+    if why:
+        clash = find_clash(one.project, solver.with_catalog(one.catalog), one.hard, parts=False)
     return Compared(
         label=one.label,
         adopt=one.adopt,

@@ -48,13 +48,11 @@ def parts_needed(asked: Project, lifted: Project, solver: Solver) -> tuple[PartN
         found = _rows_lacking(project, solver, as_asked=as_asked)
         if found and found[0].sufficient:
             return found
-    better = [
-        one
-        for stretch in STRETCHES
-        for one in (_stretched(stretch, lifted, solver),)
-        if one is not None
-    ]
-    return tuple(better) or found
+    better = better_parts(asked, solver)
+    if better:
+        return better
+    given_up = [_stretched(stretch, lifted, solver) for stretch in STRETCHES]
+    return tuple(one for one in given_up if one is not None) or found
 
 
 def better_parts(asked: Project, solver: Solver) -> tuple[PartNeeded, ...]:
@@ -224,17 +222,16 @@ def _stretched(
 ) -> PartNeeded | None:
     """The least factor with which there is a plan; None if even the greatest does not help."""
     catalog = solver.catalog
-    fails = 1.0
-    plan: Plan | None = None
-    works = 1.0
-    for factor in FACTORS:
+    plan: Plan | None = solver.some(project, stretch.apply(catalog, FACTORS[-1]))
+    if plan is None or plan.core is None:
+        return None
+    fails, works = 1.0, FACTORS[-1]
+    for factor in FACTORS[:-1]:
         found = solver.some(project, stretch.apply(catalog, factor))
         if found.core is not None:
             plan, works = found, factor
             break
         fails = factor
-    if plan is None:
-        return None
     # From here on with the row of that plan alone: what suffices for it suffices.
     own = stretch.alone(catalog, plan)
     while works / fails > NEAR:
