@@ -57,6 +57,9 @@ from bomplan.project.units import (
 )
 from bomplan.project.use import Use
 
+# No vehicle has a longer one; filling one without end would take without end.
+LONGEST_BAY_MM = 20_000
+
 
 class Position(Record):
     """A point of the car: behind the front axle, to the right, above the ground."""
@@ -234,9 +237,13 @@ class Bay(Record):
         None, alias="y", description="left inner wall, to the right of the middle of the car"
     )
     z_mm: Millimetres | None = Field(None, alias="z", description="inner floor, above the ground")
-    length_mm: Millimetres = Field(alias="length", gt=0, description="along the car")
-    width_mm: Millimetres = Field(alias="width", gt=0, description="across the car")
-    height_mm: Millimetres = Field(alias="height", gt=0)
+    length_mm: Millimetres = Field(
+        alias="length", gt=0, le=LONGEST_BAY_MM, description="along the car"
+    )
+    width_mm: Millimetres = Field(
+        alias="width", gt=0, le=LONGEST_BAY_MM, description="across the car"
+    )
+    height_mm: Millimetres = Field(alias="height", gt=0, le=LONGEST_BAY_MM)
     boxes: tuple[BayPiece, ...] = Field(
         (), description="the bay is what these cover together; left out: all of it"
     )

@@ -224,7 +224,17 @@ def test_mended(name: str, seed: int, folder: Path) -> None:
 
 
 @pytest.mark.parametrize("value", [1e300, -1e300, 1e-300, 10**30])
-@pytest.mark.parametrize("key", ["core.final_ratio", "project_used.donor.driveline.gear_ratios.0"])
+@pytest.mark.parametrize(
+    "key",
+    [
+        "core.final_ratio",
+        "project_used.donor.driveline.gear_ratios.0",
+        "project_used.bays.0.length_mm",
+        "project_used.bays.1.width_mm",
+        "parts_used.parts.1.figures.peak_s",
+        "parts_used.parts.2.figures.cells_series",
+    ],
+)
 def test_a_plan_with_a_figure_out_of_this_world(key: str, value: float, folder: Path) -> None:
     """It may run over in an array, of which Python only warns."""
 
