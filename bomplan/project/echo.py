@@ -7,6 +7,11 @@ from bomplan.project.records import Condition, Donor, Project
 
 _KNOWN = {"guess": "is a guess", "class": "is typical of its class", "measured": "is measured"}
 
+_AWAY = {
+    "gone": "gone with the engine", "bill": "counted by the bill", "continuous": "0 W",
+    "intermittent": "0 W",
+}  # fmt: skip
+
 
 def echo(project: Project) -> list[str]:
     """What was understood, one line per matter, in metric units."""
@@ -29,6 +34,17 @@ def echo(project: Project) -> list[str]:
         + ("" if driveline.clutch else ", no clutch"),
         f"road: {_road(donor)}",
     ]  # fmt: skip
+    if donor.loads_12v:
+        named = ", ".join(
+            f"{load.name} {load.power_w:.4g} W"
+            if load.power_w
+            else f"{load.name} {_AWAY[load.kind]}"
+            for load in donor.loads_12v
+        )
+        lines.append(
+            f"12 V side: {donor.load_12v_w:.4g} W in every range, {donor.worst_12v_w} W on a wet"
+            f" winter's night ({named})"
+        )
     lines += [
         f"bay {bay.name}: {bay.length_mm} x {bay.width_mm} x {bay.height_mm} mm, from "
         f"{_behind(bay.x_mm)}"

@@ -11,6 +11,7 @@ import pytest
 
 from bomplan.errors import InputError
 from bomplan.project.countries import countries
+from bomplan.project.echo import echo
 from bomplan.project.load import read_project
 from bomplan.project.new import load_template
 from bomplan.project.records import Donor, Project
@@ -133,6 +134,20 @@ def test_a_saved_project_is_the_same_project() -> None:
     again = Project.model_validate(changed.model_dump(mode="json"))
     assert again == changed
     assert again.donor.worst_12v_w == donor.worst_12v_w
+
+
+def test_what_was_understood_is_said() -> None:
+    project = load_template("courier-motorcycle").project
+    assert not any(line.startswith("12 V side") for line in echo(project))
+    (said,) = (
+        line
+        for line in echo(project.model_copy(update={"donor": motorcycle(ENTRIES)}))
+        if line.startswith("12 V side")
+    )
+    # night and winter: 124.2 + 0.3 x 55.2 + 100 + 30.36 + 6 = 277.1
+    assert said.startswith("12 V side: 278 W in every range, 316 W on a wet winter's night (")
+    assert "low-beams 124.2 W, wipers 55.2 W" in said
+    assert "ignition gone with the engine" in said
 
 
 @pytest.mark.parametrize(
