@@ -37,6 +37,7 @@ from bomplan.sizing.precharge import (
     time_with_load_s,
     voltage_after_v,
 )
+from bomplan.sizing.protection import CableData
 from bomplan.sizing.restraint import (
     DEFAULT,
     bolts_needed,
@@ -57,6 +58,15 @@ from bomplan.sizing.ventilation import (
     opening_cm2,
     room_m3,
 )
+from bomplan.sizing.wiring_12v import (
+    Circuit12V,
+    blade,
+    blade_a,
+    check_circuits,
+    drop_v,
+    short_a,
+    tired_short_a,
+)
 from bomplan.sizing.withstand import k_factor, least_area_mm2, withstand_a2s
 
 
@@ -69,6 +79,45 @@ def test_the_twelve_volt_side() -> None:
     assert converter_input_a(360.0, 80.0) == near(5.0)
     assert branch_fuse_a(8.0) == 10.0
     assert branch_fuse_a(8.0, 1.5) == 12.0
+
+
+def test_wires_of_the_twelve_volt_side() -> None:
+    # A quarter to spare: 2.4 A take 3 A, 2.5 A take 5 A, 24 A the last of the series.
+    rated = [blade_a(amps) for amps in (0.1, 2.4, 2.5, 8.0, 24.0, 24.1)]
+    assert rated == [3.0, 3.0, 5.0, 10.0, 30.0, None]
+    fuse = blade(10.0)
+    assert (fuse.v_dc, fuse.rated_a, fuse.breaking_a, fuse.kind) == (
+        32.0,
+        10.0,
+        1_000.0,
+        "full_range",
+    )
+    assert (fuse.melt_s_at_2x, fuse.melt_s_at_3x, fuse.melt_s_at_5x) == (4.0, 0.9, 0.16)
+    assert fuse.clearing_a2s == near(360.0)
+    # 20 Ah: 13.75 mohm new and 45 mohm worn, a milliohm of joints.
+    assert short_a(20.0) == near(12.8 / 0.01475)
+    assert tired_short_a(20.0, 0.054) == near(11.5 / 0.1)
+    assert Circuit12V("pump", 12.0, (1_500, 1_000, 500)).loop_m == 3.0
+    assert drop_v(10.0, 3.0, 8.0) == near(10 * 3 * 8e-3 * (1 + 0.00393 * 50))
+
+
+def test_the_hardest_circuit_decides() -> None:
+    """Largest fuse, greatest drop and least fault over rating each come from their own circuit."""
+    wire = CableData(7.98, 90.0, 60.0)
+    far = Circuit12V("lamp", 2.0, (9_000, 9_000))
+    near_by = Circuit12V("pump", 12.0, (500, 500))
+    loop_ohm = 18 * 7.98e-3 * (1 + 0.00393 * 70)
+    found = {one.id: one for one in check_circuits((near_by, far), wire, 40.0, 20.0)}
+    assert found["wire_12v-drop"].words.endswith("to lamp (2 A)")
+    assert found["wire_12v-drop"].value == near(drop_v(2.0, 18.0, 7.98))
+    assert found["wire_12v-route"].value == 15.0
+    assert found["wire_12v-series"].value == 0.0
+    fault = 0.95 * tired_short_a(20.0, loop_ohm)
+    pump = 0.95 * tired_short_a(20.0, 1 * 7.98e-3 * (1 + 0.00393 * 70))
+    assert pump / 15 < fault / 3
+    assert found["blade_fuse-least-fault"].value == near(pump)
+    alone = {one.id: one for one in check_circuits((far,), wire, 40.0, 20.0)}
+    assert alone["blade_fuse-least-fault"].value == near(fault)
 
 
 @pytest.mark.parametrize(

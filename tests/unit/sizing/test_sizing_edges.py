@@ -23,7 +23,9 @@ from bomplan.sizing import (
 from bomplan.sizing.alignment import housing_mm
 from bomplan.sizing.enclosure import check_enclosure, degree, keeps_out
 from bomplan.sizing.joining import greatest_difference_v
+from bomplan.sizing.precharge import check_discharge
 from bomplan.sizing.restraint import crush_reach_mm, in_crush_zone
+from bomplan.sizing.wiring_12v import Circuit12V, check_battery, check_circuits, check_feed
 from bomplan.source import COMMON
 
 FUSE = FuseData(150.0, 300.0, 20_000.0, "aR", 60.0, 8.0, 0.4, 90_000.0)
@@ -306,6 +308,14 @@ def told(findings: tuple[Finding, ...]) -> str:
     return "\n".join(lines) + "\n"
 
 
+WIRE, THIN = CableData(7.98, 90.0, 60.0), CableData(13.3, 90.0, 60.0)
+FEED = FuseData(58.0, 60.0, 2_000.0, "full_range", 20.0, 4.0, 0.5, 9_000.0)
+CIRCUITS = (
+    Circuit12V("pump", 12.0, (1_500, 1_500)),
+    Circuit12V("relay", 0.5, (2_000, 1_000, 500)),
+    Circuit12V("gauge", 1.0, (4_000, 4_000)),
+    Circuit12V("heated screen", 26.0, (400, 300)),
+)
 MARGINS = SizingMargins(continuous=0.2, voltage=0.07, fault_current=0.04, breaking=0.3)
 RULES: dict[str, Callable[[], tuple[Finding, ...]]] = {
     "charger": lambda: sizing.check_charger(60, 90, 18, 66, 87.6, 50, 7.5, 10),
@@ -314,6 +324,17 @@ RULES: dict[str, Callable[[], tuple[Finding, ...]]] = {
     ),
     "converter": lambda: sizing.check_converter(60, 150, 500, False, 55, 131.4, 30),
     "converter isolated": lambda: sizing.check_converter(60, 150, 900, True, 72, 131.4, 30),
+    "discharge": lambda: check_discharge(5_000, 10, 200, 131.4, 1e-3, 300, voltage_margin=0.05),
+    "discharge too slow": lambda: check_discharge(1e6, 10, 130, 131.4, 1e-3, 300),
+    "low side": lambda: check_circuits(CIRCUITS, WIRE, 50.0, 20.0),
+    "low side in thin wire": lambda: check_circuits(
+        (*CIRCUITS, Circuit12V("winch", 40.0, (900, 900))), replace(THIN, v_rating=12.0), 60.0, 8.0
+    ),
+    "low side without a fuse": lambda: check_circuits(CIRCUITS[-1:], WIRE, 50.0, 20.0),
+    "feed fuse": lambda: check_battery(FEED, 20.0),
+    "feed fuse before a large battery": lambda: check_battery(replace(FEED, rated_a=200.0), 60.0),
+    "feed wire": lambda: check_feed(FEED, replace(WIRE, resistance_mohm_per_m=1.21), 3.0, 50.0),
+    "feed wire too thin": lambda: check_feed(FEED, WIRE, 3.0, 50.0),
     "precharge": lambda: sizing.check_precharge(
         100, 300, 25, 400, 350, 1e-3, 5, voltage_margin=0.05
     ),
