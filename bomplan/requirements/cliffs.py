@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
 from bomplan.design.adapter import Simulator
@@ -13,6 +14,14 @@ from bomplan.requirements.shown import floored
 MORE_RESISTANCE: Final = 1.1
 MORE_LOAD_12V: Final = 1.1
 MORE_MASS: Final = 0.01  # of the reference mass
+
+
+_OPENING: Final = "Do not lean on the"
+
+
+def hangs_at_a_hill(told: Iterable[str], target: str) -> bool:
+    """Whether one of a plan's cautions says so of this range target."""
+    return any(one.startswith(_OPENING) and f" of {target}: with" in one for one in told)
 
 
 def cliffs(simulator: Simulator, couplers: Couplers) -> tuple[str, ...]:
@@ -37,7 +46,7 @@ def cliffs(simulator: Simulator, couplers: Couplers) -> tuple[str, ...]:
         if less.followed and less.distance_m >= asked:
             continue
         found.append(
-            f"Do not lean on the {floored(planned.distance_m / 100) / 10:.1f} km of {target.name}:"
+            f"{_OPENING} {floored(planned.distance_m / 100) / 10:.1f} km of {target.name}:"
             " with a tenth more resistance in the circuit, a tenth more 12 V load and"
             f" {MORE_MASS * context.reference_mass_g / 1000:.0f} kg more it is"
             f" {floored(less.distance_m / 100) / 10 if less.followed else 0:.1f} km, less than the"

@@ -322,7 +322,7 @@ def _low_wires(make: Making) -> Iterator[Step]:
         for block in found.of(kind):
             wires = [one for one in found.wires if one.fuse == block.tag and one.length_mm]
             tags = tag_runs([one.tag for one in wires])
-            size = f", {tags} of {wires[0].section}" if wires else ""
+            size = f", {tags} of {wires[0].section.replace(' ', NO_BREAK)}" if wires else ""
             yield Step(
                 f"{block.tag}, {block.words}{size}: read what is printed",
                 make.show.words(", ".join(block.rating)),

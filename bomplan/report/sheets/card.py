@@ -11,6 +11,7 @@ from bomplan.report.reading import ranges_worst_first
 from bomplan.report.sheets.in_use import emergency, start_up
 from bomplan.report.sheets.rows import NO_BREAK, Making
 from bomplan.report.text import clean
+from bomplan.requirements.cliffs import hangs_at_a_hill
 
 # The hill of the steady table, rise over run.
 HILL = 0.05
@@ -91,7 +92,12 @@ def card(make: Making) -> Card:
         ),
         far=tuple(
             (
-                clean(f"{one.target} ({one.condition})", 80),
+                clean(f"{one.target} ({one.condition})", 80)
+                + (
+                    ": less, if it falls short at a hill"
+                    if hangs_at_a_hill(make.plan.cautions, one.target)
+                    else ""
+                ),
                 "without end" if one.end_cause == "endless" else make.show.distance(one.range_km),
             )
             for one in ranges_worst_first(make.plan)[:MOST_RANGES]

@@ -38,6 +38,7 @@ CHEMISTRIES: Final = {
     "lto": "lithium, titanate",
     "sodium": "sodium-ion",
 }
+NO_FIGURE: Final = "no figure"
 _NOBODY: Final = "nobody in it"
 
 
@@ -122,7 +123,7 @@ def folder(make: Making) -> Folder:
         tyres=tuple(_tyres(make)),
         weight_notes=tuple(_weight_notes(make)),
         accelerations=tuple(
-            make.figure(value, "g")
+            make.figure(value, "g") if value else NO_FIGURE
             for value in (source.forward_g, source.side_g, source.rearward_g, source.up_g)
         ),  # type: ignore[arg-type]
         restraint_source=make.show.words(source.source),
@@ -260,7 +261,9 @@ def _held(make: Making) -> Iterator[Held]:
         yield Held(
             bay=make.name(one.bay) + (" (modules alone)" if one.modules_only else ""),
             mass=make.figure(one.mass_kg, "kg"),
-            forces=tuple(make.figure(force / 1000, "kN") for force in forces),  # type: ignore[arg-type]
+            forces=tuple(
+                make.figure(force / 1000, "kN") if force else NO_FIGURE for force in forces
+            ),  # type: ignore[arg-type]
             bolts=tuple(
                 f"{count} × M{size}, {make.figure(torque, 'N m')}"
                 for size, count, torque in one.bolts

@@ -288,3 +288,25 @@ def test_every_tag_of_a_cable_has_the_section_that_it_is_bought_in() -> None:
                 first, _, last = run.partition("-")
                 if int(first[1:]) <= number <= int((last or first)[1:]):
                     assert section == wire.section, wire.tag
+
+
+def test_the_card_says_which_range_hangs_at_a_hill() -> None:
+    plan = saved()
+    assert plan.performance is not None
+    target = plan.performance.ranges[0].target
+    assert "falls short at a hill" not in read(plan)[CARD].words
+    told = f"Do not lean on the 46.0 km of {target}: with a tenth more resistance in the circuit"
+    hangs = plan.model_copy(update={"cautions": (told,)})
+    words = read(hangs)[CARD].words
+    assert words.count("falls short at a hill") == sum(
+        one.target == target for one in plan.performance.ranges
+    )
+
+
+def test_a_direction_without_a_figure_is_not_told_as_no_force() -> None:
+    """UN R100 asks for nothing upward; 0 kN would read as if nothing pulled there."""
+    plan = saved()
+    project: dict[str, Any] = dict(plan.project_used) | {"country": "un-r100-m1-n1"}
+    words = read(plan.model_copy(update={"project_used": project}))[FOLDER].words
+    assert "no figure up" in words
+    assert not re.search(r"(?<![\d.])0 (g|kN)", words)
