@@ -23,6 +23,8 @@ from bomplan.project.buying import SpareRule
 from bomplan.requirements.own_rules import impossible
 
 CORE = ("motor", "controller", "module")
+# Where most packs fail: none that charges them in time, none that breaks their short circuit.
+TELLING = frozenset({"charger", "branch_fuse"})
 
 
 @dataclass(frozen=True)
@@ -169,16 +171,18 @@ def in_order(rows: dict[str, tuple[Row, ...]]) -> dict[str, tuple[Row, ...]]:
 def side_rows(
     context: Context, judge: Judge, drive: Drive, side: Side, capacity: tuple[int, ...]
 ) -> dict[str, tuple[Row, ...]] | NoOption:
-    """The suitable rows of every family that reads one side of the core only."""
+    """The suitable rows of every family that reads one side of the core only.
+
+    Families that turn most packs away are judged first; the answer is in the fixed order.
+    """
     found: dict[str, tuple[Row, ...]] = {}
-    for rule in needed_rules(context, drive):
-        if rule.side != side:
-            continue
+    rules = [rule for rule in needed_rules(context, drive) if rule.side == side]
+    for rule in sorted(rules, key=lambda rule: rule.family not in TELLING):
         judged = suitable(context, judge, drive, rule, UNREAD, capacity)
         if isinstance(judged, NoOption):
             return judged
         found[rule.family] = judged
-    return found
+    return in_order(found)
 
 
 def rows_of_pack_alone(
