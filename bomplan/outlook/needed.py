@@ -39,6 +39,7 @@ OF_A_DRIVE: Final = 12  # of them with one drive
 ROWS: Final = 12  # rows of a family that are tried to be moved
 FAMILIES: Final = 3  # families that may lack a row at once
 FACTORS: Final = (1.15, 1.35, 1.7, 2.2, 3.0, 4.5, 7.0)
+_NEEDED: Final = "needed-"  # before the id of a row that was moved
 NEAR: Final = 1.02  # a factor is settled to two parts in a hundred
 
 
@@ -67,43 +68,58 @@ def better_parts(asked: Project, solver: Solver) -> tuple[PartNeeded, ...]:
 def _rows_lacking(project: Project, solver: Solver, *, as_asked: bool) -> tuple[PartNeeded, ...]:
     """Rows that are lacking, family by family, until there is a plan or nothing more is found."""
     catalog = solver.catalog
-    found: list[PartNeeded] = []
+    lacking: list[_Lack] = []
     plan: Plan | None = None
-    while len(found) < FAMILIES:
+    while len(lacking) < FAMILIES:
         lack = _nearest_lack(Context(project, catalog))
-        if lack is None:
+        if lack is None or lack.family in {one.family for one in lacking}:
             break
-        own = catalog.family(lack.family)[lack.like]
-        new = lack.mended.part.model_copy(update={"id": f"needed-{own.id}"})
-        catalog = with_parts(catalog, [new])
-        found.append(
-            PartNeeded(
-                family=lack.family,
-                title=schema()[lack.family].title,
-                like=own.id,
-                figures=differences(own, lack.mended.part),
-                sufficient=False,
-                together=True,
-                because=lack.because,
-            )
+        lacking.append(lack)
+        # Every row that can be moved is offered: the plan takes the one that does.
+        catalog = with_parts(
+            catalog,
+            [one.part.model_copy(update={"id": f"{_NEEDED}{one.part.id}"}) for one in lack.rows],
         )
         plan = solver.some(project, catalog)
         if plan.core is not None:
             break
     sufficient = plan is not None and plan.core is not None
-    instead = core_words(plan) if plan is not None else ""
-    update = {"sufficient": sufficient, "as_asked": sufficient and as_asked, "instead": instead}
-    return tuple(one.model_copy(update=update) for one in found)
+    taken = {} if plan is None else {line.family: line.part for line in plan.lines}
+    found = []
+    for lack in lacking:
+        name = taken.get(lack.family, "")
+        # A row that the catalogue has is taken where another family's was what was lacking.
+        if sufficient and not name.startswith(_NEEDED):
+            continue
+        one = next((one for one in lack.rows if f"{_NEEDED}{one.part.id}" == name), lack.rows[0])
+        found.append(
+            PartNeeded(
+                family=lack.family,
+                title=schema()[lack.family].title,
+                like=one.part.id,
+                figures=differences(solver.catalog.family(lack.family)[one.part.id], one.part),
+                sufficient=sufficient,
+                as_asked=sufficient and as_asked,
+                together=True,
+                instead="" if plan is None else core_words(plan),
+                because=lack.because,
+            )
+        )
+    return tuple(found)
 
 
 @dataclass(frozen=True)
 class _Lack:
-    """A family without a row that suits one core, and the row that comes nearest to it."""
+    """A family without a row that suits one core, and its rows moved, the nearest first."""
 
     family: str
-    like: str
-    mended: Mended
+    rows: tuple[Mended, ...]
     because: str
+
+    @property
+    def moved(self) -> float:
+        """How far the nearest was moved."""
+        return self.rows[0].moved
 
 
 def _nearest_lack(context: Context) -> _Lack | None:
@@ -126,8 +142,8 @@ def _nearest_lack(context: Context) -> _Lack | None:
             return None  # this one lacks no part, so that something else is the cause
         if len(without) == 1:
             lacking.setdefault(without[0].family, []).append((drive, without[0]))
-    found: list[tuple[float, str, _Lack]] = []
-    for family, cores in sorted(lacking.items()):
+    found: list[_Lack] = []
+    for _family, cores in sorted(lacking.items()):
         seen: set[tuple[object, ...]] = set()
         for drive, rule in cores:
             figures = drive.figures
@@ -135,13 +151,13 @@ def _nearest_lack(context: Context) -> _Lack | None:
             if key in seen or len(seen) >= ROWS:
                 continue
             seen.add(key)
-            best = _mended_row(context, drive, no_mean_current(context, drive), rule)
+            best = _mended_rows(context, drive, no_mean_current(context, drive), rule)
             if best is not None:
-                found.append((best.mended.moved, family, best))
-    return min(found, key=lambda one: (one[0], one[1], one[2].like), default=(0, "", None))[2]
+                found.append(best)
+    return min(found, key=lambda one: (one.moved, one.family, one.rows[0].part.id), default=None)
 
 
-def _mended_row(
+def _mended_rows(
     context: Context, drive: Drive, currents: DesignCurrents, rule: Rule
 ) -> _Lack | None:
     rows = candidates(context, rule)
@@ -150,15 +166,13 @@ def _mended_row(
         return list(row_checks(context, drive, currents, rule, part))
 
     nearest = sorted(rows, key=lambda row: (_misses(judged(row)), row.id))[:ROWS]
-    best: _Lack | None = None
-    for row in nearest:
-        found = mended(row, judged, rows)
-        if found is None or found.part == row:
-            continue
-        if best is None or found.moved < best.mended.moved:
-            failed = next(one for one in judged(row) if not one.passed)
-            best = _Lack(rule.family, row.id, found, failed.words)
-    return best
+    found = [one for row in nearest if (one := mended(row, judged, rows)) is not None]
+    if not found:
+        return None
+    found.sort(key=lambda one: (one.moved, one.part.id))
+    row = context.catalog.family(rule.family)[found[0].part.id]
+    failed = next((one.words for one in judged(row) if not one.passed), "")
+    return _Lack(rule.family, tuple(found), failed)
 
 
 def _misses(checks: list[Check]) -> float:
