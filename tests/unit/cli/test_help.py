@@ -77,7 +77,7 @@ def test_every_option_is_explained(words: tuple[str, ...]) -> None:
 
 
 def asked_for_help(*commands: tuple[str, ...]) -> float:
-    """Seconds of a fresh interpreter that answers; nothing heavy may have been loaded."""
+    """Seconds that a fresh interpreter works to answer; nothing heavy may have been loaded."""
     asked = [[*words] if words == ("--version",) else [*words, "--help"] for words in commands]
     code = (
         "import sys\n"
@@ -86,12 +86,18 @@ def asked_for_help(*commands: tuple[str, ...]) -> float:
         f"print([name for name in {HEAVY!r} if name in sys.modules], file=sys.stderr)\n"
         "sys.exit(status)\n"
     )
-    begun = time.perf_counter()
+    begun = worked_s()
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
     )
     assert done.stderr.strip() == "[]"
-    return time.perf_counter() - begun
+    return worked_s() - begun
+
+
+def worked_s() -> float:
+    """Seconds of the processor that processes which have ended have had, by the clock if untold."""
+    times = os.times()
+    return time.perf_counter() if os.name == "nt" else times.children_user + times.children_system
 
 
 def test_help_loads_nothing_heavy() -> None:
@@ -101,7 +107,7 @@ def test_help_loads_nothing_heavy() -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("words", [*COMMANDS, ("--version",)], ids=" ".join)
-def test_help_is_quick_on_a_quiet_machine(words: tuple[str, ...]) -> None:
+def test_help_is_quick(words: tuple[str, ...]) -> None:
     """The best of five: what other programs do meanwhile is not ours."""
     assert min(asked_for_help(words) for _ in range(5)) <= SLOWEST_HELP_S
 
