@@ -388,7 +388,7 @@ class RoutePoint(Record):
     """
 
     distance_m: float = Field(ge=-1e7, le=1e7)
-    speed_limit_m_s: float = Field(gt=0, le=100)
+    speed_limit_m_s: float = Field(ge=0.25, le=100)
     elevation_m: float = Field(0.0, ge=-1e4, le=1e4)
     stop_s: float = Field(0.0, ge=0, le=86_400)
 

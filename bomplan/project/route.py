@@ -14,6 +14,8 @@ from bomplan.project.text import read_text
 
 COLUMNS: Final = ("distance_m", "speed_limit_kmh", "elevation_m", "stop_s")
 _STEEPEST: Final = 0.5
+# A lap is driven second by second: at no speed it would never end.
+_SLOWEST_KMH: Final = 1.0
 _FASTEST_KMH: Final = 200.0
 _LONGEST_STOP_S: Final = 86_400
 _MOST: Final = {"distance_m": 10_000_000.0, "elevation_m": 10_000.0}
@@ -81,9 +83,9 @@ class _Reader:
         distance, limit, height, stop = (found[name] for name in COLUMNS)
         if distance is None or limit is None or height is None or stop is None:
             return None
-        if not 0 < limit <= _FASTEST_KMH:
+        if not _SLOWEST_KMH <= limit <= _FASTEST_KMH:
             self._fail("speed-limit", "has a speed limit that cannot be driven", line,
-                       f"{limit:g}", f"more than 0, up to {_FASTEST_KMH:g} km/h")  # fmt: skip
+                       f"{limit:g}", f"{_SLOWEST_KMH:g} to {_FASTEST_KMH:g} km/h")  # fmt: skip
         if not 0 <= stop <= _LONGEST_STOP_S:
             self._fail("stop", "has a stop that is negative or longer than a day", line,
                        f"{stop:g}", f"0 to {_LONGEST_STOP_S} s")  # fmt: skip

@@ -229,6 +229,7 @@ def test_mended(name: str, seed: int, folder: Path) -> None:
     [
         "core.final_ratio",
         "project_used.donor.driveline.gear_ratios.0",
+        "project_used.routes.route garden-round.csv.0.speed_limit_m_s",
         "project_used.bays.0.length_mm",
         "project_used.bays.1.width_mm",
         "parts_used.parts.1.figures.peak_s",
@@ -240,7 +241,11 @@ def test_a_plan_with_a_figure_out_of_this_world(key: str, value: float, folder: 
 
     def spoil(data: bytes, _: Random) -> bytes:
         plan = json.loads(data)
-        *above, last = (int(step) if step.isdecimal() else step for step in key.split("."))
+        steps = key.replace("garden-round.csv", "garden-round csv").split(".")
+        *above, last = (
+            int(step) if step.isdecimal() else step.replace("round csv", "round.csv")
+            for step in steps
+        )
         here = plan
         for step in above:
             here = here[step]
