@@ -16,6 +16,7 @@ from bomplan.design.bill.rule import at_least, at_most, same
 from bomplan.design.currents import no_mean_current
 from bomplan.design.records import Check
 from bomplan.outlook.mending import differences, mended, rounded, with_figure
+from bomplan.source import COMMON
 
 CHARGER = generic().family("charger")
 ROW = next(iter(CHARGER.values()))
@@ -24,9 +25,9 @@ ROW = next(iter(CHARGER.values()))
 def needs(volts: float, amperes: float, isolated: bool = True):  # type: ignore[no-untyped-def]
     def judge(part: Part) -> list[Check]:
         return [
-            at_least("a", "reaches", part.number("v_out_max"), volts, "V", "test"),
-            at_most("b", "draws", part.number("supply_a"), amperes, "A", "test"),
-            same("c", "is isolated", part.flag("isolated") == isolated, "test"),
+            at_least("a", "reaches", part.number("v_out_max"), volts, "V", COMMON),
+            at_most("b", "draws", part.number("supply_a"), amperes, "A", COMMON),
+            same("c", "is isolated", part.flag("isolated") == isolated, COMMON),
         ]
 
     return judge
@@ -56,7 +57,7 @@ def test_it_passes_then_and_a_little_less_fails(volts: float, amps: float, isola
 
 def test_what_nothing_mends_is_left() -> None:
     def never(part: Part) -> list[Check]:
-        return [same("a", f"{part.id} is another part", False, "test")]
+        return [same("a", f"{part.id} is another part", False, COMMON)]
 
     assert mended(ROW, never, CHARGER.values()) is None
     # Beyond what a catalogue takes in this column no figure is looked for.
