@@ -18,6 +18,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import LEAD, Drive, magnetisation, may_regenerate, pack_figures
 from bomplan.design.records import Couplers
 from bomplan.design.road import drag_torque_nm, road_load, shift_seconds, wheel_torque_limit_nm
+from bomplan.design.rolling import sizes_conductors
 from bomplan.physics import (
     Acceleration,
     CellCurve,
@@ -44,6 +45,7 @@ from bomplan.physics import (
 )
 from bomplan.physics.acceleration import FIRST_HOLD_S
 from bomplan.physics.arrays import FloatArray
+from bomplan.physics.asked_lap import AskedLap
 from bomplan.physics.bounds import STEP_SLACK
 from bomplan.physics.energy_floor import (
     least_j_per_m,
@@ -73,6 +75,7 @@ class Simulator:
         self.drive = drive
         self._systems: dict[tuple[str, str], System] = {}
         self._gears: dict[str, npt.NDArray[np.int64]] = {}
+        self._laps: dict[str, AskedLap] = {}
         self._ranges: dict[tuple[str, int, int, int], RangeAnswer] = {}
         # The same core with its uncertain figures drawn otherwise, made when first asked for.
         self.others: tuple[tuple[Simulator, int], ...] | None = None
@@ -136,21 +139,28 @@ class Simulator:
         battery_a: npt.NDArray[np.float64],
         mean_12v_w: int,
         number: tuple[int, int],
+        hour_limit_a: float,
     ) -> Classes:
         """Many packs with this drive, ready to be asked which may reach the target.
 
         Reads no pack of its own. ``nominal_v``, the least ``added_g`` and the controller's
         setting ``battery_a`` go with ``which``; ``mean_12v_w`` is the least 12 V load of all,
-        ``number`` how many classes by strength and by mass, see :mod:`bomplan.physics.screen`.
+        ``number`` how many classes by strength and by mass, ``hour_limit_a`` what the motor may
+        carry for an hour, see :mod:`bomplan.physics.screen`.
         """
         context, condition = self.context, self.context.condition(target.condition)
         load = context.base.mass_g + context.load(target.load_case).mass_g
         pair = self.drive.pair
         # An envelope without a reference voltage holds at each pack's nominal one.
         own = self.drive.motor.text("kind") != "series_dc" and pair and not pair.reference_v
+        system, profile = self.system(condition, target.load_case), self.profile(target)
+        lap = self._laps.get(target.name)
+        if lap is None:
+            lap = AskedLap(system, profile, context.reference_mass_g / 1000)
+            self._laps[target.name] = lap
         return Classes(
-            self.system(condition, target.load_case),
-            self.profile(target),
+            system,
+            profile,
             Asked(
                 wanted_m=float(wanted_m),
                 reserve=target.reserve,
@@ -165,6 +175,8 @@ class Simulator:
             which,
             (load + added_g) / 1000,
             *number,
+            lap,
+            hour_limit_a,
         )
 
     def may_have_energy(
@@ -326,22 +338,31 @@ class Simulator:
         """
         targets = self.context.project.targets
         found = [self.profile_table(target) for target in targets.range]
-        held: list[tuple[SpeedTarget | ClimbTarget | AccelerationTarget, float]] = []
-        held += [(one, one.hold_s) for one in targets.climb]
-        held += [(one, one.hold_s) for one in targets.top_speed]
-        held += [(one, FIRST_HOLD_S) for one in targets.acceleration]
-        for one, hold_s in held:
-            condition = self.context.condition(one.condition)
-            found.append(
-                TableAsked(
-                    self.system(condition, one.load_case),
-                    targets.power_state_of_charge,
-                    couplers.external_uohm * 1e-6,
-                    self.auxiliary_w(couplers) + condition.heater_w,
-                    hold_s,
-                )
-            )
+        at = couplers.external_uohm * 1e-6, self.auxiliary_w(couplers)
+        found += [self._table_of(one, *at) for one in targets.climb]
+        found += [self._table_of(one, *at) for one in targets.top_speed]
+        found += [self._table_of(one, *at) for one in targets.acceleration]
         return found
+
+    def climbs_asked(self, external_ohm: float, auxiliary_w: float) -> list[TableAsked]:
+        """The tables of :meth:`climb_at` for every climb that currents are found by."""
+        climbs = [one for one in self.context.project.targets.climb if sizes_conductors(one)]
+        return [self._table_of(climb, external_ohm, auxiliary_w) for climb in climbs]
+
+    def _table_of(
+        self,
+        target: SpeedTarget | ClimbTarget | AccelerationTarget,
+        external_ohm: float,
+        auxiliary_w: float,
+    ) -> TableAsked:
+        condition = self.context.condition(target.condition)
+        return TableAsked(
+            self.system(condition, target.load_case),
+            self.context.project.targets.power_state_of_charge,
+            external_ohm,
+            auxiliary_w + condition.heater_w,
+            FIRST_HOLD_S if isinstance(target, AccelerationTarget) else target.hold_s,
+        )
 
     # -- building ----------------------------------------------------------------------
 
@@ -451,6 +472,8 @@ class Simulator:
     def machine(self) -> SeriesMotor | EnvelopeMotor:
         machines = self.context.machines
         key = (self.drive.motor.id, self.drive.controller.id, self.drive.figures.nominal_v)
+        if self.drive.motor.text("kind") == "series_dc":
+            key = (self.drive.motor.id, "", 0.0)  # its figures are its own, whatever feeds it
         if key not in machines:
             machines[key] = self._machine()
         return machines[key]

@@ -11,12 +11,8 @@ from bomplan.design.bill import DesignCurrents
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.faults import least_fault_a
-from bomplan.design.rolling import rolling_loads
+from bomplan.design.rolling import HOUR_S, ROLLING_S, rolling_loads
 from bomplan.physics import RangeAnswer
-
-# Ten minutes: about the time in which cable of these sizes warms up (common practice).
-ROLLING_S = 600.0
-HOUR_S = 3600.0
 
 
 @dataclass(frozen=True)

@@ -11,10 +11,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from bomplan.physics import RangeAnswer
+from bomplan.project.records import ClimbTarget
 
 MINUTE_S = 60.0
 FIVE_MINUTES_S = 300.0
 HOUR_S = 3600.0
+# Ten minutes: about the time in which cable of these sizes warms up (common practice).
+ROLLING_S = 600.0
 # From here on a part does not tell a drive from one that never ends (common practice).
 FOR_EVER_S = 7200.0
 
@@ -51,3 +54,8 @@ def rolling_loads(answers: Iterable[RangeAnswer], motor_peak_a: float) -> tuple[
             )
         )
     return tuple(found)
+
+
+def sizes_conductors(climb: ClimbTarget) -> bool:
+    """Whether this climb is driven for the currents: a start from rest, or a long one."""
+    return climb.speed_m_s == 0 or climb.hold_s >= ROLLING_S

@@ -24,7 +24,7 @@ class _Needs:
     """What torques at speeds ask of any pack: W, and V over the pack's reference voltage."""
 
     def __init__(self, system: System, torque_nm: FloatArray, speed_rad_s: FloatArray) -> None:
-        """``torque_nm`` over (gears, seconds), ``speed_rad_s`` alike."""
+        """``torque_nm`` over (gears, seconds), or one such for each pack; ``speed_rad_s`` alike."""
         step = system.motor.max_speed_rad_s / (REFERENCE_POINTS - 1)
         torque = torque_nm * (1.0 - HAIR) - HAIR
         turns = speed_rad_s <= system.motor.max_speed_rad_s * (1.0 + HAIR)
@@ -37,35 +37,25 @@ class _Needs:
         self.power_w = np.where(turns & gearbox & free, power, np.inf)
         self.volts = volts
 
-    def able(self, packs: Strength) -> BoolArray:
-        """(packs, seconds): whether some gear may do it."""
-        power = self.power_w
-        found = np.broadcast_to(self.nothing.any(axis=0), (len(packs.open_v), power.shape[-1]))
-        hard = np.flatnonzero(~found[0] & ~self._weakest(packs))
-        able = np.ones(found.shape, dtype=np.bool_)
-        if len(hard):
-            power, volts = power[:, hard], self.volts[:, hard]
-            open_v, ohm, most_w, reference_v = (
-                values[:, None]
-                for values in (packs.open_v, packs.ohm, packs.most_w, packs.reference_v)
-            )
-            one = Strength(open_v, ohm, most_w, reference_v)
-            some = np.zeros((len(open_v), len(hard)), dtype=np.bool_)
-            for gear in range(len(power)):
-                some |= _passes(one, power[gear], volts[gear])
-            able[:, hard] = some
-        return able
-
-    def _weakest(self, packs: Strength) -> BoolArray:
-        """Seconds that even a pack weaker than all of these can do."""
+    def hard(self, packs: Strength) -> IntArray:
+        """Kinds of seconds that even a pack weaker than all of these might not do."""
         weakest = Strength(
             np.min(packs.open_v, keepdims=True),
             np.max(packs.ohm, keepdims=True),
             np.min(packs.most_w, keepdims=True),
             np.max(packs.reference_v, keepdims=True),
         )
-        passes = _passes(weakest, self.power_w, self.volts)
-        return np.asarray(passes.any(axis=0), dtype=np.bool_)
+        easy = self.nothing | _passes(weakest, self.power_w, self.volts)
+        return np.flatnonzero(~easy.any(axis=-2))
+
+    def able(self, packs: Strength) -> BoolArray:
+        """(packs, kinds): whether some gear may do it."""
+        able = np.zeros((len(packs.open_v), self.power_w.shape[-1]), dtype=np.bool_)
+        one = packs.beside()
+        for gear in range(self.power_w.shape[-2]):
+            passes = _passes(one, self.power_w[..., gear, :], self.volts[..., gear, :])
+            able |= self.nothing[..., gear, :] | passes
+        return able
 
 
 def _passes(packs: Strength, power_w: FloatArray, volts: FloatArray) -> BoolArray:
@@ -79,7 +69,7 @@ def _needs(
 ) -> tuple[FloatArray, FloatArray, BoolArray]:
     """(W, V over reference, whether motor and controller allow it whatever the pack)."""
     motor, controller = system.motor, system.controller
-    torque = np.broadcast_to(torque, speed.shape)
+    torque, speed = np.broadcast_arrays(torque, speed)
     taken = draw(system, torque, speed)
     if isinstance(motor, SeriesMotor):
         amps = taken.motor_current_a
@@ -103,22 +93,33 @@ def missed_seconds(
     counts: IntArray,
     packs: Strength,
     weights: IntArray,
+    spare: float = 0.0,
 ) -> IntArray:
-    """Seconds of a lap that each pack misses at least.
+    """Seconds of a lap that each pack misses at least; those up to ``spare`` may read as none.
 
     ``torque_nm`` over (masses, gears, kinds of seconds) is what the profile asks at each mass,
     ``counts`` how many seconds there are of each kind; ``weights`` the mass that goes with
     each pack, which may not be heavier than its own.
     """
     missed = np.zeros(len(weights), dtype=np.int64)
+    # The greatest torques tell where to look; whatever seems easy there counts as done.
+    hard = _Needs(system, torque_nm.max(axis=0), speed_rad_s).hard(packs)
+    if not len(hard) or float(counts[hard].sum()) <= spare:
+        return missed
+    speed, counts = speed_rad_s[:, hard], counts[hard]
+    if len(weights) == len(torque_nm):
+        needs = _Needs(system, torque_nm[weights][:, :, hard], speed)
+        return np.asarray(~needs.able(packs) @ counts, dtype=np.int64)
     for mass in range(len(torque_nm)):
         here = np.flatnonzero(weights == mass)
-        if len(here):
-            needs = _Needs(system, torque_nm[mass], speed_rad_s)
-            some = Strength(
-                packs.open_v[here], packs.ohm[here], packs.most_w[here], packs.reference_v[here]
-            )
-            missed[here] = (~needs.able(some)) @ counts
+        if not len(here):
+            continue
+        some = packs.some(here)
+        here_torque = torque_nm[mass][:, hard]
+        still = _Needs(system, here_torque, speed).hard(some)
+        if float(counts[still].sum()) > spare:
+            needs = _Needs(system, here_torque[:, still], speed[:, still])
+            missed[here] = ~needs.able(some) @ counts[still]
     return missed
 
 

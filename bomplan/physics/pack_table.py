@@ -22,7 +22,8 @@ class PackTable:
 
     ``level_v`` and ``level_ohm`` hold, for one module and a share k / LEVELS of the usable
     energy left, a voltage at rest that is no lower and a resistance no higher than any met
-    from there on. ``curve_v`` and ``curve_ohm`` hold one module at the points of its curve.
+    from there on; ``low_v`` and ``high_ohm`` a voltage no higher and a resistance no lower than
+    any met before. ``curve_v`` and ``curve_ohm`` hold one module at the points of its curve.
     ``external_ohm`` is what the traction circuit has at least. ``peak_a`` is the ten-second
     rating, ``greatest_a`` what the pack's own limit for ten seconds comes to.
     """
@@ -39,6 +40,8 @@ class PackTable:
     peukert: FloatArray
     level_v: FloatArray
     level_ohm: FloatArray
+    low_v: FloatArray
+    high_ohm: FloatArray
     curve_v: FloatArray
     curve_ohm: FloatArray
     nearly_empty_v: FloatArray
@@ -51,6 +54,18 @@ class PackTable:
         volts = self.level_v[kind, level] * series
         ohms = self.level_ohm[kind, level] * series / self.parallel[which]
         return volts, ohms + self.external_ohm[which]
+
+    def surely_at(
+        self, which: IntArray, share: float, external_ohm: float
+    ) -> tuple[FloatArray, FloatArray]:
+        """(V, ohm) while this share of the energy or more is left: no higher, no lower.
+
+        With so much circuit and nothing else outside the pack.
+        """
+        level = int(np.floor(min(max(share, 0.0), 1.0) * LEVELS))
+        kind, series = self.module[which], self.series[which]
+        ohms = self.high_ohm[kind, level] * series / self.parallel[which]
+        return self.low_v[kind, level] * series, ohms + external_ohm
 
     def nearly_empty(self, which: IntArray, external_ohm: float) -> tuple[FloatArray, FloatArray]:
         """(V, ohm) where the limits of a profile are taken, with this much circuit."""
@@ -100,8 +115,10 @@ def pack_table(
         greatest_a=of([pack.discharge_limit_a(PEAK_HOLD_S) for pack in packs]) * parallel,
         rated_a=of([pack.rated_current_a() for pack in packs]) * parallel,
         peukert=of([pack.peukert for pack in packs]),
-        level_v=np.array([volts for volts, _ in levels]),
-        level_ohm=np.array([ohms for _, ohms in levels]),
+        level_v=np.array([one[0] for one in levels]),
+        level_ohm=np.array([one[1] for one in levels]),
+        low_v=np.array([one[2] for one in levels]),
+        high_ohm=np.array([one[3] for one in levels]),
         curve_v=np.array([_padded(volts, longest) for volts, _ in points]),
         curve_ohm=np.array([_padded(ohms, longest) for _, ohms in points]),
         nearly_empty_v=np.array(
@@ -124,10 +141,11 @@ def _curve(pack: Pack) -> tuple[FloatArray, FloatArray]:
     return pack.open_circuit(soc), pack.resistance(soc)
 
 
-def _levels(pack: Pack) -> tuple[FloatArray, FloatArray]:
+def _levels(pack: Pack) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """For each share of the usable energy: voltage there, and the least resistance below it.
 
-    Taken at the first node at or above the share. Voltage is straight between the curve's
+    Taken at the first node at or above the share; then the same at the last node at or below
+    it, with the greatest resistance above. Voltage is straight between the curve's
     points, all of which are nodes, so the energies at the nodes are exact.
     """
     points = pack.curve.soc[(pack.curve.soc > pack.soc_min) & (pack.curve.soc < pack.soc_max)]
@@ -136,7 +154,10 @@ def _levels(pack: Pack) -> tuple[FloatArray, FloatArray]:
     energy = np.concatenate([[0.0], np.cumsum(0.5 * (volts[1:] + volts[:-1]) * np.diff(soc))])
     wanted = np.linspace(0.0, 1.0, LEVELS + 1) * float(energy[-1])
     at = np.minimum(np.searchsorted(energy, wanted * (1.0 - 1e-12)), len(soc) - 1)
-    return volts[at], np.minimum.accumulate(pack.resistance(soc))[at]
+    under = np.maximum(np.searchsorted(energy, wanted * (1.0 - 1e-12), side="right") - 1, 0)
+    ohms = pack.resistance(soc)
+    most = np.maximum.accumulate(ohms[::-1])[::-1]
+    return volts[at], np.minimum.accumulate(ohms)[at], volts[under], most[under]
 
 
 def _padded(values: FloatArray, length: int) -> FloatArray:

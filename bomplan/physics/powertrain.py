@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -274,13 +274,18 @@ def torque_table(
 def prepare_tables(asked: Iterable[TableAsked]) -> None:
     """Work out many torque tables at once, the same to the last bit as each by itself.
 
-    Systems with one motor and one controller go through the halving together: their packs
-    differ in plain figures, which stand beside each point.
+    Systems with one motor and one controller go through the halving together: their packs, and
+    the battery current that the controller is set to, differ in plain figures, which stand
+    beside each point.
     """
     alike: dict[tuple[AnyMotor, Controller], list[TableAsked]] = {}
+    seen: set[tuple[int, TableKey]] = set()
     for one in asked:
-        if one.key not in one.system.limit_tables:
-            alike.setdefault((one.system.motor, one.system.controller), []).append(one)
+        here = id(one.system), one.key
+        if one.key not in one.system.limit_tables and here not in seen:
+            seen.add(here)
+            controller = replace(one.system.controller, battery_current_a=0.0)
+            alike.setdefault((one.system.motor, controller), []).append(one)
     for group in alike.values():
         for begin in range(0, len(group), _AT_ONCE):
             _prepare(group[begin : begin + _AT_ONCE])

@@ -17,19 +17,18 @@ lap than may be missed.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
 from bomplan.physics.arrays import BoolArray, FloatArray, IntArray
-from bomplan.physics.bounds import STEP_SLACK, pack_free_limit
-from bomplan.physics.demand import force_terms
+from bomplan.physics.asked_lap import AskedLap
+from bomplan.physics.bounds import STEP_SLACK
 from bomplan.physics.drive import FOLLOWED_SHARE
 from bomplan.physics.following import missed_seconds
-from bomplan.physics.gears import by_table, preference
+from bomplan.physics.overload import Limits, first_hour, surely_lasts
 from bomplan.physics.pack_table import PackTable, pack_table
-from bomplan.physics.powertrain import draw, least_torque
 from bomplan.physics.profile import Profile
 from bomplan.physics.system import System
 from bomplan.physics.torque_bounds import Strength, between, torque_bounds, voltage_under
@@ -37,7 +36,7 @@ from bomplan.physics.torque_bounds import Strength, between, torque_bounds, volt
 PIECES = 40  # of the whole drive
 GROUPS = (0.0, 0.3, 0.5, 0.65, 0.77, 0.87, 0.94, 1.0)  # of a piece's seconds, weakest first
 HAIR_M = 1e-3
-FOLLOWED_MASSES = 5
+FOLLOWED_MASSES = 8
 MOST_W = 1e12  # stands for what no gear can do
 
 
@@ -82,8 +81,12 @@ def may_reach(
 class Classes:
     """Packs in classes (rows), each row with its powers and whether it can follow.
 
-    Made once for many packs; :meth:`may_reach` then answers for any of them. ``row`` gives
-    each pack's row; ``follows`` whether it may follow the profile.
+    Made once for many packs; :meth:`may_reach` then answers for any of them, and
+    :meth:`may_reach_at` for a few at masses and resistances of their own. ``row`` gives each
+    pack's row; ``follows`` whether it may follow the profile. ``lap`` may be shared by all
+    that ask the same of the same drive. ``overloads`` is by how much each pack surely
+    lets the motor carry more than ``hour_limit_a`` for an hour, at the reference mass and in the
+    circuit in which gears are chosen; 0 where that is not sure.
     """
 
     def __init__(
@@ -96,95 +99,121 @@ class Classes:
         mass_kg: FloatArray,
         strengths: int,
         masses: int,
+        lap: AskedLap | None = None,
+        hour_limit_a: float = math.inf,
     ) -> None:
-        line = system.driveline
-        first, kind = profile.distinct
-        count = np.bincount(kind)
+        self._system, self._asked, self._table, self._which = system, asked, table, which
+        self._lap = lap = lap or AskedLap(system, profile, asked.reference_mass_kg)
         circuits = (system.reference_external_ohm, asked.gear_circuit_ohm)
         weak = _strength(system, asked, table, which, max(circuits), table.peak_a)
         strong = _strength(system, asked, table, which, min(circuits), table.greatest_a)
-        acceleration = profile.acceleration_m_s2[first]
-        cosine = profile.cosine[first]
-        per_kg, fixed = (
-            terms[first] for terms in force_terms(system.road, profile, line.rotating_mass_factor)
-        )
-        ratio = np.asarray(line.ratios, dtype=np.float64)[:, None]
-        speed = line.motor_speed(profile.mean_speed_m_s[first], ratio)
-        gearbox = line.greatest_shaft_torque(ratio)
-        gravity = system.road.gravity
-        # At the reference mass: the torque that settles the gears.
-        force = asked.reference_mass_kg * per_kg + fixed
-        grip = line.grip_force(asked.reference_mass_kg, cosine, gravity)
-        settling = line.shaft_torque(np.minimum(force, grip), ratio, acceleration)
-        usual = draw(system, np.maximum(settling[0], 0.0), speed[0]).power_w
-        score = weak.left(np.full(len(which), float(np.quantile(usual, 0.95))))
+        score = weak.left(np.full(len(which), float(np.quantile(lap.usual_w, 0.95))))
         score = np.where(np.isinf(score), weak.left(np.zeros(len(which))) - 1e9, score)
-        classes = _quantiles(score, strengths)
-        number = int(classes.max()) + 1
-        tables = [
-            torque_bounds(system, packs, classes, number, strong=is_strong)
-            for packs, is_strong in ((weak, False), (strong, True))
-        ]
-        lower = np.minimum(between(system, tables[0], speed, strong=False), gearbox)
-        upper = np.minimum(between(system, tables[1], speed, strong=True), gearbox)
-        in_speed = speed <= system.motor.max_speed_rad_s
-        possible = _possible(
-            profile, line.shift_speeds_m_s, first, settling, lower, upper, in_speed,
-            [line.wheel_force(limit, ratio, acceleration) for limit in (lower, upper)],
-        )  # fmt: skip
+        self._class = classes = _quantiles(score, strengths)
+        self._gears = _Gears(system, lap, classes, weak, strong)
         # Rows: every class of strength with every class of mass that a pack of it stands in.
         weights = _quantiles(mass_kg, masses)
         least_kg = np.full(int(weights.max()) + 1, np.inf)
         np.minimum.at(least_kg, weights, mass_kg)
         rows, self.row = np.unique(classes * len(least_kg) + weights, return_inverse=True)
         of_class, of_mass = np.divmod(rows, len(least_kg))
-        mass = least_kg[:, None, None]
-        force = np.minimum(mass * per_kg + fixed, line.grip_force(mass, cosine, gravity))
-        force = np.maximum(force, -line.braking_force(mass, cosine, gravity))
-        wanted = line.shaft_torque(force, ratio, acceleration)
-        free = pack_free_limit(system, speed, ratio)
-        lowest = least_torque(system, speed, system.regeneration and system.controller.regeneration)
-        # What each mass takes where the pack does not matter, and what each class takes at most:
-        # the lesser is what is taken, for power rises with a driving torque.
-        freely = _taken(system, np.maximum(np.minimum(wanted, free), lowest), speed)
-        at_most = _taken(system, np.minimum(free, lower), speed)
-        power = np.full((len(rows), len(first)), MOST_W)
-        for gear in range(len(ratio)):
-            taken = np.minimum(freely[of_mass, gear], at_most[of_class, gear])
-            np.minimum(power, taken, out=power, where=possible[of_class, gear])
-        # On a slope that drives a heavier car, a lighter one may miss what that one follows.
-        asks = np.where((per_kg >= 0.0) & (profile.mean_speed_m_s[first] > 0), wanted, 0.0)
-        # A few masses will do here: each pack is asked what a lighter car asks.
+        # A few masses will do here: each pack is asked what a lighter car asks. On a slope that
+        # drives a heavier car, a lighter one may miss what that one follows.
         few = np.unique(np.linspace(0, len(least_kg) - 1, FOLLOWED_MASSES).astype(np.int64))
         light = np.searchsorted(few, weights, side="right") - 1
-        missed = missed_seconds(system, asks[few], speed, count, strong, light)
-        self.follows = missed <= (1.0 - FOLLOWED_SHARE) * profile.steps + 1e-9
-        self._system, self._asked, self._table, self._which = system, asked, table, which
-        self._lap(profile, power + asked.beside_w)
+        self._weak, self._strong = weak, strong
+        self.follows = self._follow(least_kg[few], strong, light)
+        powers = self._gears.powers(least_kg, of_mass, of_class)
+        strongest = np.flatnonzero(of_class == of_class[-1])
+        self._cuts = _Cuts(profile, asked, powers.row(int(strongest[len(strongest) // 2])))
+        self._rows = _Rows(self._cuts, powers, np.full(len(rows), asked.beside_w))
+        self._hour_limit_a = hour_limit_a
+        self.overloads = self._overloads(self._gears, np.arange(len(which)), classes)
+        self._gears.limits = None
 
-    def _lap(self, profile: Profile, kinds_w: FloatArray) -> None:
-        """The lap of every row in pieces: mean powers of its groups, peak, and what comes back."""
-        usual = kinds_w[len(kinds_w) // 2]
-        self._cuts = _Cuts(profile, self._asked, usual)
-        self._means = self._cuts.means(kinds_w)
-        self._peaks = kinds_w[:, self._cuts.hardest].max(axis=2)
-        self._backs = self._cuts.sums(np.maximum(-kinds_w, 0.0)).sum(axis=2)
+    def _follow(self, mass_kg: FloatArray, packs: Strength, light: IntArray) -> BoolArray:
+        """Which of these packs may follow the profile, each at ``mass_kg[light]`` or more."""
+        lap, profile = self._lap, self._lap.profile
+        asks = lap.wanted(mass_kg, np.arange(len(lap.count)))
+        asks = np.where((lap.per_kg >= 0.0) & lap.moving, asks, 0.0)
+        spare = (1.0 - FOLLOWED_SHARE) * profile.steps + 1e-9
+        missed = missed_seconds(self._system, asks, lap.speed, lap.count, packs, light, spare)
+        return np.asarray(missed <= spare, dtype=np.bool_)
+
+    def _overloads(self, gears: _Gears, places: IntArray, classes: IntArray) -> FloatArray:
+        system, asked, which = self._system, self._asked, self._which[places]
+        found = np.zeros(len(places))
+        gives_back = system.regeneration and system.controller.regeneration
+        if gears.limits is None or gives_back or math.isinf(self._hour_limit_a):
+            return found
+        hour = first_hour(self._lap, gears.limits, asked.reserve)
+        over = hour.least_a / self._hour_limit_a
+        here = np.flatnonzero(over[classes] > 1.0 + HAIR_M)
+        if len(here):
+            lasts = surely_lasts(
+                hour,
+                self._table,
+                which[here],
+                classes[here],
+                asked.gear_circuit_ohm,
+                asked.beside_w + 1.0,  # the donor's load is rounded there
+                np.maximum(self._table.least_v[which[here]], system.controller.min_voltage_v),
+                asked.reserve,
+            )
+            found[here] = np.where(lasts, over[classes[here]], 0.0)
+        return found
 
     def may_reach(self, places: IntArray) -> BoolArray:
         """Which of these packs, given by their places, may go the distance."""
         found = np.zeros(len(places), dtype=np.bool_)
         alive = np.flatnonzero(self.follows[places])
         here = places[alive]
-        some = _at_mean_power(
-            self._asked, self._table, self._which[here], self.row[here], self._means, self._cuts
-        )
-        alive, here = alive[some], here[some]
-        found[alive] = self._lasts(self._which[here], self.row[here])
+        found[alive] = self._enough(self._rows, self._which[here], self.row[here], self._table)
         return found
 
-    def _lasts(self, which: IntArray, row: IntArray) -> BoolArray:
+    def may_reach_at(
+        self, places: IntArray, mass_kg: FloatArray, external_ohm: FloatArray, beside_w: FloatArray
+    ) -> tuple[BoolArray, FloatArray]:
+        """The same for a few packs, each at its own mass, circuit and load beside the drive.
+
+        None of these may be less than what the classes were made with. Of those that may reach
+        also ``overloads``, each by itself.
+        """
+        found, over = np.zeros(len(places), dtype=np.bool_), np.zeros(len(places))
+        alive = np.flatnonzero(self.follows[places])
+        if len(alive):
+            strong = self._strong.some(places[alive])
+            alive = alive[self._follow(mass_kg[alive], strong, np.arange(len(alive)))]
+        own = self._table.external_ohm.copy()
+        own[self._which[places]] = external_ohm
+        table = replace(self._table, external_ohm=own)
+        # As strong as their classes first; then those that are left, each as strong as it is.
+        for gears in (self._gears, None):
+            if not len(alive):
+                break
+            here, each = places[alive], np.arange(len(alive))
+            classes = self._class[here]
+            if gears is None:
+                weak, strong = self._weak.some(here), self._strong.some(here)
+                classes = each
+                gears = _Gears(self._system, self._lap, classes, weak, strong)
+                over[alive] = self._overloads(gears, here, classes)
+            powers = gears.powers(mass_kg[alive], each, classes)
+            rows = _Rows(self._cuts, powers, beside_w[alive])
+            alive = alive[self._enough(rows, self._which[here], each, table)]
+        found[alive] = True
+        return found, over * found
+
+    def _enough(self, rows: _Rows, which: IntArray, row: IntArray, table: PackTable) -> BoolArray:
+        """Whose energy may do: first by the mean power alone, then piece by piece."""
+        found = np.zeros(len(which), dtype=np.bool_)
+        some = _at_mean_power(self._asked, table, which, row, rows.means, self._cuts)
+        found[some] = self._lasts(rows, which[some], row[some], table)
+        return found
+
+    def _lasts(self, rows: _Rows, which: IntArray, row: IntArray, table: PackTable) -> BoolArray:
         """Whose energy and voltage may last, piece by piece."""
-        asked, table, cuts, means = self._asked, self._table, self._cuts, self._means
+        asked, cuts, means = self._asked, self._cuts, rows.means
         whole = table.energy_j[which]
         left = whole * (1.0 + STEP_SLACK)
         least_v = np.maximum(table.least_v[which], self._system.controller.min_voltage_v)
@@ -192,15 +221,16 @@ class Classes:
         alive = np.ones(len(which), dtype=np.bool_)
         rated, exponent = table.rated_a[which][:, None], table.peukert[which]
         peukert = bool((exponent > 1.0).any())
+        whole_lap = rows.backs.sum(axis=1)[row]
         base = left
         for piece, times, afresh, checkpoint in cuts.steps:
             mean = means[row, piece]
             if afresh:
                 base = left
             # Nothing that comes back before the next look lifts the energy above this.
-            back = self._backs[row, piece] if times == 1 else self._backs[row].sum(axis=1)
+            back = rows.backs[row, piece] if times == 1 else whole_lap
             volts, ohm = table.at_level(which, (base + back * times) / whole)
-            alive &= voltage_under(self._peaks[row, piece], volts, ohm) >= least_v
+            alive &= voltage_under(rows.peaks[row, piece], volts, ohm) >= least_v
             root = np.maximum(volts[:, None] ** 2 - 4.0 * mean * ohm[:, None], 0.0)
             current = 2.0 * mean / (volts[:, None] + np.sqrt(root))
             taken = mean + ohm[:, None] * current**2
@@ -217,8 +247,104 @@ class Classes:
         return alive
 
 
-def _taken(system: System, torque: FloatArray, speed: FloatArray) -> FloatArray:
-    return draw(system, np.where(speed > 0, torque, 0.0), speed).power_w
+@dataclass(frozen=True, eq=False)
+class _Powers:
+    """What rows take in each kind of second: for ``plain`` kinds the row's mass alone tells."""
+
+    plain: IntArray
+    plain_w: FloatArray
+    of_mass: IntArray
+    hard: IntArray
+    hard_w: FloatArray
+
+    def row(self, number: int) -> FloatArray:
+        """One row over all kinds."""
+        found = np.empty(len(self.plain) + len(self.hard))
+        found[self.plain] = self.plain_w[self.of_mass[number]]
+        found[self.hard] = self.hard_w[number]
+        return found
+
+    def of_kinds(self, kinds: IntArray) -> FloatArray:
+        """(rows, ...) the powers in these kinds of seconds."""
+        both = np.empty((len(self.of_mass), len(self.plain) + len(self.hard)))
+        both[:, self.plain] = self.plain_w[self.of_mass]
+        both[:, self.hard] = self.hard_w
+        return both[:, kinds]
+
+
+class _Gears:
+    """Which gears packs of a class may be driven in, and what they then take at least.
+
+    In most kinds of seconds every class takes the same gear and gives the torque asked: there
+    the power follows from the mass alone.
+    """
+
+    def __init__(
+        self, system: System, lap: AskedLap, classes: IntArray, weak: Strength, strong: Strength
+    ) -> None:
+        self._lap = lap
+        number = int(classes.max()) + 1
+        tables = torque_bounds(system, weak, strong, classes, number)
+        lower = np.minimum(between(system, tables[0], lap.speed, strong=False), lap.gearbox)
+        upper = np.minimum(between(system, tables[1], lap.speed, strong=True), lap.gearbox)
+        line = system.driveline
+        pull = [line.wheel_force(limit, lap.ratio, lap.acceleration) for limit in (lower, upper)]
+        self._possible = possible = _possible(lap, lower, upper, pull)
+        self.limits: Limits | None = (possible, lower, upper)
+        self._most = np.minimum(lap.free, lower)
+        some = possible.any(axis=0)
+        self._sole = (some.sum(axis=0) == 1) & possible.any(axis=1).all(axis=0)
+        self._gear = np.argmax(some, axis=0)
+        least = lower.min(axis=0)
+        self._uncut = np.where(least >= lap.free, np.inf, least)
+
+    def powers(self, mass_kg: FloatArray, of_mass: IntArray, of_class: IntArray) -> _Powers:
+        """For rows of these masses (``mass_kg[of_mass]``) and classes."""
+        lap = self._lap
+        plain = np.flatnonzero(self._sole)
+        gear = self._gear[plain]
+        asked = lap.wanted(mass_kg, plain, gear)
+        whole = (asked <= self._uncut[gear, plain]).all(axis=0)
+        plain, gear, asked = plain[whole], gear[whole], asked[:, whole]
+        torque = np.maximum(np.minimum(asked, lap.free[gear, plain]), lap.lowest[gear, plain])
+        plain_w = lap.taken_w(torque, np.broadcast_to(lap.speed[gear, plain], torque.shape))
+        easy = np.zeros(len(lap.count), dtype=np.bool_)
+        easy[plain] = True
+        hard = np.flatnonzero(~easy)
+        # What each mass takes where the pack does not matter, and what each class takes at most:
+        # the lesser is what is taken, for power rises with a driving torque.
+        speed, free = lap.speed[:, hard], lap.free[:, hard]
+        torque = np.maximum(np.minimum(lap.wanted(mass_kg, hard), free), lap.lowest[:, hard])
+        freely = lap.taken_w(torque, np.broadcast_to(speed, torque.shape))
+        most = self._most[:, :, hard]
+        at_most = lap.taken_w(most, np.broadcast_to(speed, most.shape))
+        power = np.full((len(of_mass), len(hard)), MOST_W)
+        for number in range(len(lap.ratio)):
+            taken = np.minimum(freely[of_mass, number], at_most[of_class, number])
+            possible = self._possible[:, number, hard]
+            np.minimum(power, taken, out=power, where=possible[of_class])
+        return _Powers(plain, plain_w, of_mass, hard, power)
+
+
+class _Rows:
+    """The lap of every row in pieces: mean powers of its groups, peak, and what comes back."""
+
+    def __init__(self, cuts: _Cuts, powers: _Powers, beside_w: FloatArray) -> None:
+        sums = cuts.sums(powers.plain_w, powers.plain)[powers.of_mass]
+        sums += cuts.sums(powers.hard_w, powers.hard)
+        # An empty group has no seconds, so that what runs beside costs nothing there.
+        self.means = sums / np.maximum(cuts.seconds, 1.0)
+        self.means += beside_w[:, None, None] * (cuts.seconds > 0)
+        hardest = powers.of_kinds(cuts.hardest)
+        self.peaks = hardest.max(axis=2) + beside_w[:, None]
+        self.backs = np.zeros(self.peaks.shape)
+        if any(
+            some.size and float(some.min()) + float(beside_w.min()) < 0
+            for some in (powers.plain_w, powers.hard_w)
+        ):
+            every = powers.of_kinds(np.arange(len(powers.plain) + len(powers.hard)))
+            back = np.maximum(-(every + beside_w[:, None]), 0.0)
+            self.backs = cuts.sums(back, np.arange(back.shape[1])).sum(axis=2)
 
 
 def _strength(
@@ -243,14 +369,7 @@ def _quantiles(values: FloatArray, number: int) -> IntArray:
 
 
 def _possible(
-    profile: Profile,
-    shifts: tuple[float, ...],
-    first: IntArray,
-    torque: FloatArray,
-    lower: FloatArray,
-    upper: FloatArray,
-    in_speed: BoolArray,
-    pull: list[FloatArray],
+    lap: AskedLap, lower: FloatArray, upper: FloatArray, pull: list[FloatArray]
 ) -> BoolArray:
     """Gears that some pack of a class may be driven in, over (classes, gears, seconds).
 
@@ -258,16 +377,7 @@ def _possible(
     that the weakest pack can take, and none that the strongest cannot; where no gear may be
     able, the one that pulls hardest, or the highest where the motor turns in none.
     """
-    gears = len(torque)
-    rank = preference(by_table(profile, shifts), gears)
-    # One kind of second may be driven in several gears of the table: each stays possible.
-    kinds = profile.distinct[1]
-    ranks = np.full((gears, gears, len(first)), -1, dtype=np.int64)
-    table = by_table(profile, shifts)
-    for gear in range(gears):
-        seconds = np.flatnonzero(table == gear)
-        if len(seconds):
-            ranks[gear][:, kinds[seconds]] = rank[:, seconds]
+    gears, torque, in_speed = len(lap.ratio), lap.settling, lap.in_speed
     surely = (torque <= lower) & in_speed
     maybe = (torque * (1 - 1e-8) - 1e-8 <= upper) & in_speed
     weakest = np.where(in_speed, pull[0], -np.inf).max(axis=1, keepdims=True)
@@ -275,7 +385,8 @@ def _possible(
     strongest |= ~in_speed.any(axis=0) & (np.arange(gears)[:, None] == gears - 1)
     none = ~surely.any(axis=1, keepdims=True)
     found = np.zeros(surely.shape, dtype=np.bool_)
-    for by_gear in ranks:
+    # One kind of second may be driven in several gears of the table: each stays possible.
+    for by_gear in lap.ranks:
         used = by_gear >= 0
         best = np.min(np.where(surely, by_gear, 10 * gears), axis=1, keepdims=True)
         found |= used & maybe & (by_gear <= best)
@@ -364,9 +475,8 @@ class _Cuts:
         self.hardest = np.array(hardest, dtype=np.int64)
         cells = pieces * groups
         both, self._often = np.unique(group * len(usual_w) + kind, return_counts=True)
-        cell, self._kind = np.divmod(both, len(usual_w))
-        self._filled, self._starts = np.unique(cell, return_index=True)
-        self._cells = cells
+        self._cell, self._kind = np.divmod(both, len(usual_w))
+        self._cells, self._kinds = cells, len(usual_w)
 
     def _drive(self, laps: int, end: int, pieces: int, at_once: int) -> None:
         """So many whole laps, several at once where there are very many, and a part lap."""
@@ -378,19 +488,21 @@ class _Cuts:
             laps -= times
         self.steps += [(piece, 1, True, False) for piece in range(end)]
 
-    def sums(self, kinds_w: FloatArray) -> FloatArray:
-        """(rows, pieces, groups): the sum over each group's seconds, 0 for an empty one.
+    def sums(self, some_w: FloatArray, kinds: IntArray) -> FloatArray:
+        """(rows, pieces, groups): what the seconds of these kinds add up to in each group.
 
         Added up in a fixed order, unlike a product of matrices.
         """
-        found = np.zeros((len(kinds_w), self._cells))
-        entries = kinds_w[:, self._kind] * self._often
-        found[:, self._filled] = np.add.reduceat(entries, self._starts, axis=1)
-        return found.reshape(len(kinds_w), *self.seconds.shape)
-
-    def means(self, kinds_w: FloatArray) -> FloatArray:
-        """(rows, pieces, groups): mean power of each group, 0 for an empty one."""
-        return self.sums(kinds_w) / np.maximum(self.seconds, 1.0)
+        found = np.zeros((len(some_w), self._cells))
+        if len(kinds):
+            place = np.full(self._kinds, -1, dtype=np.int64)
+            place[kinds] = np.arange(len(kinds))
+            here = np.flatnonzero(place[self._kind] >= 0)
+            cell = self._cell[here]
+            starts = np.flatnonzero(np.diff(cell, prepend=-1))
+            entries = some_w[:, place[self._kind[here]]] * self._often[here]
+            found[:, cell[starts]] = np.add.reduceat(entries, starts, axis=1)
+        return found.reshape(len(some_w), *self.seconds.shape)
 
 
 __all__ = ["Asked", "Classes", "PackTable", "may_reach", "pack_table"]

@@ -35,6 +35,18 @@ class Strength:
     most_w: FloatArray
     reference_v: FloatArray
 
+    def some(self, places: IntArray) -> Strength:
+        """Some of the packs."""
+        return Strength(
+            self.open_v[places], self.ohm[places], self.most_w[places], self.reference_v[places]
+        )
+
+    def beside(self) -> Strength:
+        """As a column, to be held against a row of powers."""
+        return Strength(
+            self.open_v[:, None], self.ohm[:, None], self.most_w[:, None], self.reference_v[:, None]
+        )
+
     def left(self, power_w: FloatArray) -> FloatArray:
         """Voltage left under a power over ``reference_v``; -inf where no current gives it."""
         inside = self.open_v**2 - 4.0 * power_w * self.ohm
@@ -50,44 +62,27 @@ def voltage_under(power_w: FloatArray, open_v: FloatArray, ohm: FloatArray) -> F
 
 
 def torque_bounds(
-    system: System, packs: Strength, classes: IntArray, number: int, strong: bool
-) -> FloatArray:
-    """(classes, speeds) N·m: no table of the class lies below (``strong``: above) these.
+    system: System, weak: Strength, strong: Strength, classes: IntArray, number: int
+) -> tuple[FloatArray, FloatArray]:
+    """Two of (classes, speeds) N·m: no table of the class lies below the first, above the second.
 
-    The speeds are those of ``reference_table``.
+    ``weak`` and ``strong`` hold the packs as they are least and most favoured. The speeds are
+    those of ``reference_table``.
     """
     motor, controller = system.motor, system.controller
-    speed = np.linspace(0.0, motor.max_speed_rad_s, REFERENCE_POINTS)
-    step_w = np.zeros(number)
-    most_w = np.zeros(number)
-    left = np.full((number, POWERS + 1), -np.inf)
-    pick = np.max if strong else np.min
+    most_w = np.zeros((2, number))
+    left = np.full((2, number, POWERS + 1), -np.inf)
+    shares = np.arange(POWERS + 1, dtype=np.float64)
     for place in range(number):
-        here = classes == place
-        if not here.any():
+        here = np.flatnonzero(classes == place)
+        if not len(here):
             continue
-        most_w[place] = pick(packs.most_w[here])
-        step_w[place] = max(most_w[place], 1.0) / POWERS
-        some = Strength(*(a[here][:, None] for a in (
-            packs.open_v, packs.ohm, packs.most_w, packs.reference_v)))  # fmt: skip
-        left[place] = pick(some.left(step_w[place] * np.arange(POWERS + 1)), axis=0)
-    row = np.arange(number)[:, None]
-
-    def broken(torque: FloatArray) -> BoolArray:
-        taken = draw(system, torque, speed)
-        steps = np.maximum(taken.power_w, 0.0) / step_w[:, None]
-        at = np.floor(steps) if strong else np.ceil(steps)
-        volts = left[row, np.minimum(at, POWERS).astype(np.int64)]
-        if isinstance(motor, SeriesMotor):
-            amps = taken.motor_current_a
-            over = motor.voltage(amps, speed) > np.minimum(volts, motor.voltage_limit(amps))
-        else:
-            full_w = min(motor.peak_power_w, motor.peak_torque_nm * motor.base_speed_rad_s)
-            envelope = full_w * np.maximum(volts, 0.0) / np.maximum(speed, 1e-9)
-            over = torque > np.minimum(motor.peak_torque_nm, envelope) * current_share
-        dead = (taken.power_w > most_w[:, None]) | (volts < 0)
-        return np.asarray((over & (torque > 0)) | dead, dtype=np.bool_)
-
+        for side, packs, pick in ((0, weak, np.min), (1, strong, np.max)):
+            most_w[side, place] = pick(packs.most_w[here])
+            step = max(float(most_w[side, place]), 1.0) / POWERS
+            some = packs.some(here).beside()
+            left[side, place] = pick(some.left(step * shares), axis=0)
+    speed = np.linspace(0.0, motor.max_speed_rad_s, REFERENCE_POINTS)
     if isinstance(motor, SeriesMotor):
         current_share = 1.0
         fixed = np.minimum(
@@ -98,16 +93,39 @@ def torque_bounds(
         held = controller.motor_current_a(PEAK_HOLD_S) / controller.motor_current_peak_a
         current_share = min(1.0, held)
         fixed = motor.held(speed, PEAK_HOLD_S)
-    ceiling = np.broadcast_to(fixed, (number, REFERENCE_POINTS))
-    low, high = np.zeros_like(ceiling), ceiling.copy()
-    free = np.logical_not(broken(ceiling))
+    # Points stand in one row: weak classes, then strong ones, each over all speeds.
+    turns = np.tile(speed, 2 * number)
+    row = np.repeat(np.arange(2 * number), REFERENCE_POINTS)
+    watts, volts_left = most_w.ravel(), left.reshape(2 * number, POWERS + 1)
+    is_strong = np.arange(2 * number) >= number
+
+    def broken(torque: FloatArray, points: IntArray) -> BoolArray:
+        speed, at_row = turns[points], row[points]
+        taken = draw(system, torque, speed)
+        most = watts[at_row]
+        steps = np.maximum(taken.power_w, 0.0) / (np.maximum(most, 1.0) / POWERS)
+        at = np.where(is_strong[at_row], np.floor(steps), np.ceil(steps))
+        volts = volts_left[at_row, np.minimum(at, POWERS).astype(np.int64)]
+        if isinstance(motor, SeriesMotor):
+            amps = taken.motor_current_a
+            over = motor.voltage(amps, speed) > np.minimum(volts, motor.voltage_limit(amps))
+        else:
+            full_w = min(motor.peak_power_w, motor.peak_torque_nm * motor.base_speed_rad_s)
+            envelope = full_w * np.maximum(volts, 0.0) / np.maximum(speed, 1e-9)
+            over = torque > np.minimum(motor.peak_torque_nm, envelope) * current_share
+        dead = (taken.power_w > most) | (volts < 0)
+        return np.asarray((over & (torque > 0)) | dead, dtype=np.bool_)
+
+    bound = np.tile(fixed, 2 * number)
+    held_back = np.flatnonzero(broken(bound, np.arange(len(bound))))
+    low, high = np.zeros(len(held_back)), bound[held_back]
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
-        over = broken(middle)
+        over = broken(middle, held_back)
         low, high = np.where(over, low, middle), np.where(over, middle, high)
-    if strong:
-        return np.where(free, ceiling, high)
-    return np.maximum(np.where(free, ceiling, low) - TORQUE_SLACK * float(fixed.max()), 0.0)
+    bound[held_back] = np.where(is_strong[row[held_back]], high, low)
+    lower, upper = bound.reshape(2, number, REFERENCE_POINTS)
+    return np.maximum(lower - TORQUE_SLACK * float(fixed.max()), 0.0), upper
 
 
 def between(system: System, tables: FloatArray, speed: FloatArray, strong: bool) -> FloatArray:

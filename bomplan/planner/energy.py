@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import replace
-from itertools import islice
+from itertools import groupby, islice
 from typing import cast
 
 import numpy as np
@@ -20,6 +19,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive, pack_figures
 from bomplan.design.records import Couplers
 from bomplan.physics.pack_table import PackTable, pack_table
+from bomplan.physics.powertrain import TableAsked, prepare_tables
 from bomplan.physics.screen import Classes
 from bomplan.planner.bounds import least_rest_g
 from bomplan.planner.screen import DriveRow, Packs, core_of, set_a
@@ -29,7 +29,7 @@ from bomplan.requirements.simulated import wanted_m
 # Classes by strength and by mass. They are made for so many packs of a drive at once.
 STRENGTHS, MASSES = 8, 16
 WINDOW = 2048
-MADE_MOST = 64  # classes remembered: a megabyte each
+MADE_MOST = 128  # classes remembered: half a megabyte each
 LAPS_MOST = 96  # of all searches together
 AT_ONCE = 24  # packs looked at closely together
 Waiting = tuple[int, Couplers]  # a pack, and couplers that no bill with it undercuts
@@ -122,6 +122,15 @@ class EnergyScreen:
         return known
 
 
+def hour_limit(context: Context, row: DriveRow) -> tuple[str, float]:
+    """What the motor may carry for an hour with its margin, A, and the check that says so."""
+    margin = 1 + context.project.margins.continuous
+    limit_a, check = row.controller.number("motor_a_hour"), "current.controller-hour"
+    if row.motor.text("kind") == "series_dc" and row.motor.number("hour_a") <= limit_a:
+        limit_a, check = row.motor.number("hour_a"), "current.motor-hour"
+    return check, limit_a / margin
+
+
 class DriveEnergy:
     """One drive against its packs, block by block."""
 
@@ -130,7 +139,11 @@ class DriveEnergy:
         self._simulator = screen.simulator(row, pack)
         self._order = np.zeros(0, dtype=np.int64)
         self._close: dict[int, bool] = {}
+        self._ready: dict[int, Simulator] = {}
         self._targets = screen.targets
+        # The check that an hour at full load fails, and by how much which packs surely do.
+        self.overload, self._hour_limit_a = hour_limit(context, row)
+        self.overloads: dict[int, float] = {}
 
     def may_at_all(self, packs: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """The packs that may have the energy by road and driveline alone, in their order."""
@@ -155,7 +168,8 @@ class DriveEnergy:
     def keep(self, first: int, last: int) -> npt.NDArray[np.int64]:
         """Of the packs that may at all, from ``first`` to ``last``: those that may go far enough.
 
-        Every closed range target is asked; ``last`` is not among them.
+        Every closed range target is asked; ``last`` is not among them. Those that surely
+        overload the drive are left out too, see :meth:`left_out_for`.
         """
         kept = []
         for begin in range(first - first % WINDOW, min(last, len(self._order)), WINDOW):
@@ -165,13 +179,24 @@ class DriveEnergy:
                     break
                 classes = self._of_window(target, begin)
                 places = places[classes.may_reach(places - begin)]
+                over = classes.overloads[places - begin]
+                self._note(self._order[places].tolist(), over.tolist())
+                places = places[over == 0.0]
             kept.append(self._order[places])
         return np.concatenate([np.zeros(0, dtype=np.int64), *kept])
+
+    def _note(self, packs: list[int], over: list[float]) -> None:
+        self.overloads.update((pack, by) for pack, by in zip(packs, over, strict=True) if by)
+
+    def left_out_for(self, pack: int) -> str:
+        """What a pack is counted under that was not kept or may not reach."""
+        return self.overload if pack in self.overloads else "range.energy"
 
     def may_reach(self, pack: int, couplers: Couplers, others: Iterable[Waiting]) -> bool:
         """The same at close quarters, every pack a class of its own, at least these couplers.
 
-        Looks at some of the ``others`` too, for they are cheaper together.
+        Nor does it surely overload the drive. Looks at some of the ``others`` too, for they are
+        cheaper together.
         """
         known = self._close.get(pack)
         if known is None:
@@ -179,67 +204,73 @@ class DriveEnergy:
             some = [(pack, couplers), *islice(unseen, AT_ONCE - 1)]
             reached = self._look_closely(some)
             self._close.update((other, other in reached) for other, _ in some)
+            self._make_ready([one for one in some if one[0] in reached])
             known = self._close[pack]
         return known
 
+    def _make_ready(self, some: list[Waiting]) -> None:
+        """Simulators of packs likely to be driven: their torque tables are found together."""
+        house = self._context.project.house_rules
+        donor_w = self._context.project.donor.load_12v_w / house.dcdc_efficiency
+        asked: list[TableAsked] = []
+        for pack, least in some:
+            made = self._ready[pack] = self._screen.simulator(self._row, pack)
+            asked += made.tables_asked(least)
+            asked += made.climbs_asked(house.reference_circuit_ohm, donor_w)
+        prepare_tables(asked)
+
+    def simulator(self, pack: int) -> Simulator:
+        """The core with this pack, handed out once."""
+        made = self._ready.pop(pack, None)
+        return self._screen.simulator(self._row, pack) if made is None else made
+
     def _look_closely(self, some: list[Waiting]) -> set[int]:
         """Those of the packs that may reach every target at their own least couplers."""
-        least = dict(some)
-        block = np.array(list(least), dtype=np.int64)
+        efficiency = self._context.project.house_rules.dcdc_efficiency
+        place_of = {pack: place for place, pack in enumerate(self._order.tolist())}
+        left = sorted(some, key=lambda one: place_of[one[0]])
         for target in self._targets:
-            if not len(block):
-                break
-            here = [least[pack] for pack in block.tolist()]
-            table = self._screen.table(target.condition)
-            external_ohm = table.external_ohm.copy()
-            external_ohm[block] = [couplers.external_uohm * 1e-6 for couplers in here]
-            classes = self._classes(
-                target,
-                replace(table, external_ohm=external_ohm),
-                block,
-                np.array([couplers.added_g for couplers in here], dtype=np.int64),
-                min(couplers.mean_12v_w for couplers in here),
-                (len(block), len(block)),
-            )
-            block = block[classes.may_reach(np.arange(len(block)))]
-        return set(block.tolist())
+            context = self._context
+            load_g = context.base.mass_g + context.load(target.load_case).mass_g
+            heater_w = context.condition(target.condition).heater_w
+            still: list[Waiting] = []
+            for begin, group in groupby(left, lambda one: place_of[one[0]] // WINDOW * WINDOW):
+                here = list(group)
+                couplers = [least for _, least in here]
+                may, over = self._of_window(target, begin).may_reach_at(
+                    np.array([place_of[pack] - begin for pack, _ in here], dtype=np.int64),
+                    np.array([(load_g + one.added_g) / 1000 for one in couplers]),
+                    np.array([one.external_uohm * 1e-6 for one in couplers]),
+                    np.array([one.mean_12v_w / efficiency + heater_w for one in couplers]),
+                )
+                self._note([pack for pack, _ in here], over.tolist())
+                passed = (may & (over == 0.0)).tolist()
+                still += [one for one, stays in zip(here, passed, strict=True) if stays]
+            left = still
+        return {pack for pack, _ in left}
 
     def _of_window(self, target: RangeTarget, begin: int) -> Classes:
         made, key = self._screen.made, (id(self), target.name, begin)
         known = made.pop(key, None)
         if known is None:
-            packs = self._order[begin : begin + WINDOW]
-            known = self._classes(
-                target,
-                self._screen.table(target.condition),
-                packs,
-                self._screen.added_g(self._row, packs),
-                round(self._context.project.donor.load_12v_w),
-                (STRENGTHS, MASSES),
-            )
+            known = self._classes(target, self._order[begin : begin + WINDOW])
             if len(made) >= MADE_MOST:
                 del made[next(iter(made))]
         made[key] = known  # last used, last to go
         return known
 
-    def _classes(
-        self,
-        target: RangeTarget,
-        table: PackTable,
-        which: npt.NDArray[np.int64],
-        added_g: npt.NDArray[np.int64],
-        mean_12v_w: int,
-        number: tuple[int, int],
-    ) -> Classes:
+    def _classes(self, target: RangeTarget, which: npt.NDArray[np.int64]) -> Classes:
         """Packs ready to be asked; made once for all searches that ask the same of them."""
         found, row, context = self._screen.found, self._row, self._context
         wanted, battery_a = wanted_m(context, target), self._screen.set_a(row, which)
+        table, added_g = self._screen.table(target.condition), self._screen.added_g(row, which)
+        mean_12v_w = round(context.project.donor.load_12v_w)
         key: tuple[object, ...] | None = None
         if context.laps is not None:
             key = (
                 row.motor.id, row.controller.id, row.ratio, row.named_a, target.profile,
                 target.speed_cap_m_s, target.condition, target.load_case, target.reserve, wanted,
-                mean_12v_w, number, added_g.tobytes(), battery_a.tobytes(),
+                mean_12v_w, self._hour_limit_a, added_g.tobytes(), battery_a.tobytes(),
                 table.external_ohm[which].tobytes(),
                 tuple([(one[0].id, *one[1:]) for one in map(found.rows.__getitem__, which)]),
             )  # fmt: skip
@@ -256,7 +287,8 @@ class DriveEnergy:
             added_g,
             battery_a,
             mean_12v_w,
-            number,
+            (STRENGTHS, MASSES),
+            self._hour_limit_a,
         )
         if key is not None and context.laps is not None:
             context.laps[key] = made

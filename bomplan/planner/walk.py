@@ -26,7 +26,6 @@ from bomplan.design.currents import NO_CLIMBS, held_climbs, no_mean_current, wor
 from bomplan.design.drive import Drive, pack_figures
 from bomplan.design.records import Couplers
 from bomplan.physics import RangeAnswer
-from bomplan.physics.powertrain import prepare_tables
 from bomplan.planner.bill_bound import BEYOND, BillBound, Rows
 from bomplan.planner.bounds import Leasts, Subsets, least_rest
 from bomplan.planner.core_search import CoreResult, falls_short, least_couplers
@@ -41,6 +40,7 @@ from bomplan.planner.options import (
     Options,
     find_options,
 )
+from bomplan.planner.overloads import nearest_overloads
 from bomplan.planner.room import Wanting, may_weigh, room_for
 from bomplan.planner.screen import (
     Screened,
@@ -189,7 +189,8 @@ class Walk:
             order, energy = self._orders[number]
             block = order[at : at + BLOCK]
             enough = energy.keep(at, at + BLOCK)
-            self.seen.count("range.energy", len(block) - len(enough))
+            for pack in set(block.tolist()).difference(enough.tolist()):
+                self.seen.count(energy.left_out_for(pack))
             lifts = self._lifts.get(number)
             if lifts is not None:
                 some = zip(block.tolist(), lifts[at : at + BLOCK].tolist(), strict=True)
@@ -232,8 +233,9 @@ class Walk:
                     return
             others = ((pack, self._options[number, pack][1]) for _, pack in waiting)
             least = self._options[number, at][1]
-            if not self._orders[number][1].may_reach(at, least, others):
-                self.seen.count("range.energy")
+            energy = self._orders[number][1]
+            if not energy.may_reach(at, least, others):
+                self.seen.count(energy.left_out_for(at))
                 del self._options[number, at]
                 return
             opened = self._refine(number, at, entry[0])
@@ -372,11 +374,9 @@ class Walk:
 
     def _refine(self, number: int, pack: int, key: int) -> Opened | None:
         context = self.context
-        drive = self._drive(number, pack)
         sized, least = self._options.pop((number, pack))
-        simulator = Simulator(context, drive)
-        # Many tables of torques at once cost hardly more than one.
-        prepare_tables(simulator.tables_asked(least))
+        simulator = self._orders[number][1].simulator(pack)
+        drive = simulator.drive
         if self._falls_short(simulator, least, quick=True):
             return None
         currents = self._sustained(drive, simulator)
@@ -556,6 +556,10 @@ class Walk:
             least.append(bound)
         if best is not None:
             least.append(best.figure)
+        else:
+            energies = [energy for _, energy in self._orders.values()]
+            for check in nearest_overloads(self.context, energies):
+                self.seen.keep(check)
         return Walked(
             best,
             best.figure if best is not None and proven else min(least, default=None),

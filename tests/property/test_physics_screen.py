@@ -15,7 +15,7 @@ from physics_strategies import profiles, systems
 
 from bomplan.physics import Profile, System, choose_gears, load_profile, range_answer
 from bomplan.physics.energy_floor import may_have_energy
-from bomplan.physics.screen import Asked, may_reach, pack_table
+from bomplan.physics.screen import Asked, Classes, may_reach, pack_table
 
 
 @settings(
@@ -97,6 +97,148 @@ def test_a_pack_among_others_is_never_screened_out_either(system: System) -> Non
                 outcomes.add((bool(may), answer.followed and answer.distance_m >= wanted))
     assert (False, True) not in outcomes
     assert {(True, True), (False, False)} <= outcomes
+
+
+@settings(
+    max_examples=examples(6, 40),
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    derandomize=True,
+)
+@given(
+    systems(),
+    profiles(),
+    st.lists(
+        st.tuples(
+            st.floats(0.5, 1.6),  # capacity
+            st.floats(0.6, 3.0),  # resistance
+            st.floats(900.0, 1900.0),  # kg
+            st.floats(0.0, 0.02),  # ohm of the circuit
+            st.floats(0.0, 600.0),  # W beside
+        ),
+        min_size=2,
+        max_size=7,
+    ),
+    st.floats(0.3, 1.0),
+)
+def test_a_close_look_never_throws_out_one_that_reaches(
+    system: System,
+    profile: Profile,
+    cars: list[tuple[float, float, float, float, float]],
+    share: float,
+) -> None:
+    """Packs looked at at their own mass, circuit and load, after classes made for lighter ones."""
+    packs = [
+        replace(
+            system.pack,
+            capacity_ah=system.pack.capacity_ah * capacity,
+            resistance_ohm=system.pack.resistance_ohm * resistance,
+        )
+        for capacity, resistance, *_ in cars
+    ]
+    answers = []
+    for pack, (_, _, mass, ohm, watts) in zip(packs, cars, strict=True):
+        own = replace(system, pack=pack, limit_tables={})
+        gears = choose_gears(own, profile, 2700.0)
+        answers.append(range_answer(own, profile, gears, mass, ohm, watts, 100.0, 0.1))
+    reached = [
+        answer.distance_m if answer.followed and math.isfinite(answer.distance_m) else 0.0
+        for answer in answers
+    ]
+    wanted = max(reached) * share
+    if wanted < 1.0:
+        return
+    one, which = np.ones(len(packs)), np.arange(len(packs))
+    masses, ohms, watts = (np.array([car[place] for car in cars]) for place in (2, 3, 4))
+    asked = Asked(
+        wanted, 0.1, 100.0, 2700.0, system.reference_external_ohm,
+        system.controller.battery_current_a,
+    )  # fmt: skip
+    table = pack_table(packs, which, one, one)
+    classes = Classes(system, profile, asked, table, which, masses * 0.98, 2, 3)
+    coarse = classes.may_reach(which)
+    places = which[::-1].copy()
+    close, _ = classes.may_reach_at(places, masses[places], ohms[places], watts[places] + 100.0)
+    for place, may in zip(places.tolist(), close.tolist(), strict=True):
+        if reached[place] >= wanted:
+            assert may
+            assert coarse[place]
+    # Half the energy that the best one needs is too little at close quarters.
+    best = reached.index(max(reached))
+    far = Classes(
+        system, profile, replace(asked, wanted_m=2.2 * max(reached)), table, which, masses, 1, 1
+    )
+    at = np.array([best])
+    assert not far.may_reach_at(at, masses[at], ohms[at], watts[at] + 100.0)[0].any()
+
+
+@settings(
+    max_examples=examples(8, 60),
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    derandomize=True,
+)
+@given(
+    systems(),
+    profiles(),
+    st.floats(1200.0, 2600.0),
+    st.floats(0.0, 900.0),
+    st.sampled_from([0.0, 0.1, 0.25]),
+    st.sampled_from([1.0, 1.0, 2.0, 4.0]),
+)
+def test_only_packs_that_overload_the_motor_are_said_to(
+    system: System, profile: Profile, mass: float, watts: float, reserve: float, larger: float
+) -> None:
+    """What the first hour is said to take at least, the simulated drive takes."""
+    system = replace(system, regeneration=False)
+    ohm = system.reference_external_ohm
+    packs = [
+        replace(
+            system.pack,
+            capacity_ah=system.pack.capacity_ah * size * larger,
+            resistance_ohm=system.pack.resistance_ohm / size / larger,
+        )
+        for size in (0.6, 1.0, 1.5)
+    ]
+    answers = []
+    for pack in packs:
+        own = replace(system, pack=pack, limit_tables={})
+        gears = choose_gears(own, profile, mass, ohm)
+        answers.append(range_answer(own, profile, gears, mass, ohm, watts, 0.0, reserve))
+    amps = [answer.motor_rms_a[3600.0] for answer in answers]
+    one, which = np.ones(len(packs)), np.arange(len(packs))
+    table = pack_table(packs, which, one, one)
+    asked = Asked(1000.0, reserve, watts, mass, ohm, system.controller.battery_current_a)
+    masses = np.full(len(packs), mass)
+    for share in (0.8, 0.95, 1.0, 1.05):
+        limit_a = max(amps) * share
+        classes = Classes(system, profile, asked, table, which, masses, 3, 1, None, limit_a)
+        for over, found in zip(classes.overloads.tolist(), amps, strict=True):
+            assert over * limit_a <= found * (1.0 + 1e-9)
+
+
+@pytest.mark.parametrize("system", [compact_lithium(), compact_lead()], ids=["lithium", "lead"])
+def test_an_hour_of_overload_is_seen_unless_the_pack_ends_before_it(system: System) -> None:
+    system = replace(system, regeneration=False)
+    profile, ohm = load_profile("udds"), 0.01
+    small = replace(system.pack, capacity_ah=system.pack.capacity_ah * 0.1)
+    table = pack_table([system.pack, small], np.array([0, 1]), np.ones(2), np.ones(2))
+    answer = range_answer(
+        system, profile, choose_gears(system, profile, 1400.0, ohm), 1400.0, ohm, 250.0
+    )
+    assert answer.drive_s > 3700.0
+    asked = Asked(1000.0, 0.0, 250.0, 1400.0, ohm, system.controller.battery_current_a)
+
+    def over(limit_a: float) -> list[float]:
+        which, masses = np.arange(2), np.full(2, 1400.0)
+        return Classes(
+            system, profile, asked, table, which, masses, 2, 1, None, limit_a
+        ).overloads.tolist()
+
+    close = answer.motor_rms_a[3600.0] * 0.9
+    assert over(close)[0] > 1.0
+    assert over(close)[1] == 0.0
+    assert over(answer.motor_rms_a[3600.0]) == [0.0, 0.0]
 
 
 @pytest.mark.parametrize("system", [compact_lithium(), compact_lead()], ids=["lithium", "lead"])
