@@ -15,10 +15,11 @@ import numpy.typing as npt
 
 from bomplan.catalog.records import Part
 from bomplan.design.context import Context
-from bomplan.design.drive import LEAD, Drive, magnetisation, may_regenerate, pack_figures
+from bomplan.design.drive import LEAD, Drive, may_regenerate, pack_figures
 from bomplan.design.records import Couplers
 from bomplan.design.road import drag_torque_nm, road_load, shift_seconds, wheel_torque_limit_nm
 from bomplan.design.rolling import sizes_conductors
+from bomplan.design.series_machine import series_motor
 from bomplan.physics import (
     Acceleration,
     CellCurve,
@@ -481,7 +482,7 @@ class Simulator:
     def _machine(self) -> SeriesMotor | EnvelopeMotor:
         motor, pair = self.drive.motor, self.drive.pair
         if motor.text("kind") == "series_dc":
-            return _series_motor(motor)
+            return series_motor(motor)
         if pair is None or pair.peak_torque_nm is None or pair.peak_kw is None:
             raise ValueError(f"{motor.id} has no envelope with {self.drive.controller.id}")
         hour_kw = pair.hour_kw or motor.number("hour_kw")
@@ -582,29 +583,4 @@ def pack_in(
         controller_min_v,
         controller_max_v,
         context.project.margins.cell_spread,
-    )
-
-
-def _series_motor(motor: Part) -> SeriesMotor:
-    currents, torques = magnetisation(motor)
-    ratings = [
-        (seconds, motor.number(column))
-        for seconds, column in (
-            (300.0, "five_minute_a"),
-            (3600.0, "hour_a"),
-            (math.inf, "continuous_a"),
-        )
-        if motor.has(column)
-    ]
-    return SeriesMotor(
-        current_a=np.array(currents[1:]),
-        torque_nm=np.array(torques[1:]),
-        resistance_ohm=motor.number("resistance_hot_mohm") * 1e-3,
-        brush_v=motor.number("brush_v"),
-        max_voltage_v=motor.number("max_motor_v"),
-        high_current_a=motor.number_or("high_current_a", currents[-1]),
-        max_voltage_high_v=motor.number_or("max_motor_v_high_current", motor.number("max_motor_v")),
-        max_speed_rad_s=motor.number("max_speed_rpm") * RPM,
-        ratings=tuple(ratings),
-        self_cooled=motor.text("cooling") == "self",
     )
