@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from bomplan.catalog.records import Part
 from bomplan.design.drive import magnetisation
 from bomplan.physics import SeriesMotor
