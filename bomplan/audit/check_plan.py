@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from bomplan.audit.links import link_checks
 from bomplan.audit.money import money_checks
 from bomplan.audit.series import series_checks
 from bomplan.audit.standing import standing_checks
@@ -19,7 +20,7 @@ from bomplan.buying.prices import Source
 from bomplan.buying.terms import CHARGES
 from bomplan.catalog.records import Catalog
 from bomplan.design.adapter import Simulator
-from bomplan.design.assemble import Bill, Chosen, assemble, bay_moment_gmm, needed_rules
+from bomplan.design.assemble import Bill, Chosen, assemble, bay_moment_gmm, fitted_rules
 from bomplan.design.bill import RULE_OF
 from bomplan.design.bill.rule import at_least, at_most, same
 from bomplan.design.context import Context, bay_box, module_box
@@ -56,7 +57,7 @@ def audit_plan(plan: Plan) -> tuple[Check, ...]:
     drive = _drive(context, plan)
     rows = _rows(context, plan)
     _room(context, drive, rows)
-    chosen = _chosen(context, drive, plan)
+    chosen = _chosen(context, drive, rows, plan)
     simulator = Simulator(context, drive)
     currents = design_currents(context, drive, simulator)
     bill = assemble(context, drive, currents, rows, chosen)
@@ -166,7 +167,7 @@ def _room(context: Context, drive: Drive, rows: tuple[int, ...]) -> None:
         raise InputError(faults)
 
 
-def _chosen(context: Context, drive: Drive, plan: Plan) -> dict[str, Chosen]:
+def _chosen(context: Context, drive: Drive, rows: tuple[int, ...], plan: Plan) -> dict[str, Chosen]:
     lines: dict[str, Line] = {}
     faults = []
     for line in plan.lines:
@@ -176,7 +177,7 @@ def _chosen(context: Context, drive: Drive, plan: Plan) -> dict[str, Chosen]:
             faults.append(Fault("audit.line-twice", f"two lines of family {line.family}"))
         lines[line.family] = line
     chosen: dict[str, Chosen] = {}
-    for rule in needed_rules(context, drive):
+    for rule in fitted_rules(context, drive, rows):
         wanted = lines.get(rule.family)
         if wanted is None:
             faults.append(
@@ -271,6 +272,7 @@ def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator
     )
     yield from _stands(context, drive, plan)
     yield from series_checks(drive, plan)
+    yield from link_checks(context, plan)
 
 
 def _dangerously_few(stated: dict[str, Line], counted: dict[str, Line]) -> Iterator[Check]:

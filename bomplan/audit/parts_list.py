@@ -14,7 +14,7 @@ from bomplan.audit.typed_list import TypedPart
 from bomplan.buying.prices import Source
 from bomplan.catalog.records import Catalog, Part
 from bomplan.design.adapter import Simulator
-from bomplan.design.assemble import Bill, Chosen, assemble, needed_rules, placement_records
+from bomplan.design.assemble import Bill, Chosen, assemble, fitted_rules, placement_records
 from bomplan.design.battery_setting import named_settings, setting_a
 from bomplan.design.bill import JOINTS, RULE_OF, DesignCurrents, at_least
 from bomplan.design.bill.fits import row_checks
@@ -77,9 +77,9 @@ def audit_parts_list(
     drive = resolve(context, core)
     simulator = Simulator(context, drive)
     currents = design_currents(context, drive, simulator)
-    chosen = _chosen(context, drive, parts)
+    chosen = _chosen(context, drive, rows, parts)
     missing = tuple(
-        rule.family for rule in needed_rules(context, drive) if rule.family not in chosen
+        rule.family for rule in fitted_rules(context, drive, rows) if rule.family not in chosen
     )
     crowded = tuple(_crowded(context, drive, rows))
     if missing or crowded:
@@ -89,7 +89,7 @@ def audit_parts_list(
                 *crowded,
                 *core_checks(context, drive),
                 *bay_dangers(context, drive, rows),
-                *_parts_alone(context, drive, currents, chosen),
+                *_parts_alone(context, drive, currents, rows, chosen),
             ),
             missing,
             None,
@@ -235,10 +235,12 @@ def _pack(message: str, allowed: str) -> InputError:
     return InputError([Fault("list.pack", message, where="family module", allowed=allowed)])
 
 
-def _chosen(context: Context, drive: Drive, parts: Mapping[str, TypedPart]) -> dict[str, Chosen]:
+def _chosen(
+    context: Context, drive: Drive, rows: tuple[int, ...], parts: Mapping[str, TypedPart]
+) -> dict[str, Chosen]:
     chosen: dict[str, Chosen] = {}
     faults = []
-    for rule in needed_rules(context, drive):
+    for rule in fitted_rules(context, drive, rows):
         typed = parts.get(rule.family)
         if typed is None:
             continue
@@ -287,10 +289,14 @@ def _missing(family: str) -> Check:
 
 
 def _parts_alone(
-    context: Context, drive: Drive, currents: DesignCurrents, chosen: Mapping[str, Chosen]
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    rows: tuple[int, ...],
+    chosen: Mapping[str, Chosen],
 ) -> Iterator[Check]:
     """What each named part must pass alone and beside its neighbours on the list."""
-    for rule in needed_rules(context, drive):
+    for rule in fitted_rules(context, drive, rows):
         if rule.family in chosen:
             yield from row_checks(context, drive, currents, rule, chosen[rule.family].part)
     for joint in JOINTS:

@@ -55,10 +55,11 @@ def series_checks(drive: Drive, plan: Plan) -> Iterator[Check]:
             "above 60 V direct voltage a touch can kill",
         )
         offset += use.series
-    bought = sum(line.quantity for line in plan.lines if line.family == "link")
+    pieces = {line.family: line.quantity for line in plan.lines}
+    bought = pieces.get("link", 0) + pieces.get("link_lug", 0) // 2
     yield at_most(
         "audit.links",
-        "links between modules, against those of the bill",
+        "links between modules, against bars and cables with two lugs of the bill",
         sum(len(use.links) for use in uses),
         bought,
         "links",

@@ -87,6 +87,15 @@ def needed_rules(context: Context, drive: Drive) -> tuple[Rule, ...]:
     )
 
 
+def fitted_rules(context: Context, drive: Drive, rows: tuple[int, ...]) -> tuple[Rule, ...]:
+    """Those of which this placement needs a piece; each has a line in the bill."""
+    return tuple(
+        rule
+        for rule in needed_rules(context, drive)
+        if not rule.may_be_none or quantity(context, drive, rule, drive.module, rows)
+    )
+
+
 def place_x_mm(context: Context, rule: Rule) -> int:
     """Where the pieces that stand in no bay sit, behind the front axle."""
     return spot_of(context, rule).x_mm
@@ -134,8 +143,8 @@ def assemble(
 ) -> Bill:
     """The bill of a whole choice.
 
-    ``rows`` gives the series places in each bay; ``chosen`` one row for every family that the
-    core needs (motor, controller and module included). KeyError if one is missing.
+    ``rows`` gives the series places in each bay; ``chosen`` one row for every family that is
+    fitted (motor, controller and module included). KeyError if one is missing.
     """
     lines: list[Line] = []
     added = moment = external = load_12v = supply_12v = 0
@@ -144,7 +153,7 @@ def assemble(
     bay_mass = [0] * len(rows)
     orders = Orders(context)
     asked: dict[str, int] = {}
-    for rule in needed_rules(context, drive):
+    for rule in fitted_rules(context, drive, rows):
         pick = chosen[rule.family]
         part = pick.part
         base = rule.base(context, drive, part)
@@ -219,7 +228,14 @@ def assemble(
                 moment_xy_gmm2=across,
                 system=rule.system,
                 hours=round(fitted * part.number_or("hours_to_fit", 0.0), 2),
-                why=rule.why(context, drive, currents, part),
+                why=": ".join(
+                    words
+                    for words in (
+                        rule.why(context, drive, currents, part),
+                        rule.counted(context, drive, rows),
+                    )
+                    if words
+                ),
                 purchases=purchases,
             )
         )

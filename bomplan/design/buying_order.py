@@ -60,7 +60,7 @@ GATES: tuple[GateRule, ...] = (
         "every bay in use is measured, with a cardboard box in it",
         5,
         "a bay that is 20 mm short takes a row of modules less",
-        holds=("box", "hold_down", "module", "link", "monitor"),
+        holds=("box", "hold_down", "module", "link", "link_cable", "link_lug", "monitor"),
     ),
     GateRule(
         "approval",
@@ -76,7 +76,7 @@ GATES: tuple[GateRule, ...] = (
         21,
         "what came out is the greatest guess in the axle loads",
         after=("weighed",),
-        holds=("box", "hold_down", "module", "link", "chassis"),
+        holds=("box", "hold_down", "module", "link", "link_cable", "link_lug", "chassis"),
     ),
     GateRule(
         "face-measured",

@@ -8,6 +8,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill.brakes import unheld
 from bomplan.design.bill.fits import unchecked
 from bomplan.design.bill.interlock import reach_open
+from bomplan.design.bill.links import cables_listed
 from bomplan.design.bill.supply_12v import unblown
 from bomplan.design.context import Context
 from bomplan.design.records import BayUse
@@ -23,7 +24,7 @@ def left_open(
     return (
         *unchecked(context, parts),
         *reach_open(context, parts.get("emergency_disconnect")),
-        *long_links(placement, parts.get("link")),
+        *(() if cables_listed(context) else long_links(placement, parts.get("link"))),
         *unheld(context.project.donor, parts.get("vacuum_set")),
         *unblown(context.project),
     )
@@ -32,8 +33,7 @@ def left_open(
 def long_links(placement: tuple[BayUse, ...], bar: Part | None) -> tuple[str, ...]:
     """A sentence where links of the series order are longer than the bill's bar.
 
-    The bill counts links, not their lengths: which modules are neighbours is known only when
-    they are placed. Nothing is said where the row gives no length.
+    For catalogues without cable for links. Nothing is said where the row gives no length.
     """
     if bar is None or bar.length_mm is None:
         return ()

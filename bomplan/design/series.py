@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from bomplan import packing
-from bomplan.catalog.records import Part
+from bomplan.design.bill.links import begins_at_rear, terminal_spacing_mm
 from bomplan.design.bill.traction import ServiceDisconnect
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -26,12 +26,6 @@ class _Cuts:
 
     disconnects: frozenset[int]
     sections: tuple[tuple[int, int], ...]
-
-
-def terminal_spacing_mm(module: Part) -> int | None:
-    """From + to - of the module; None where its catalogue does not say."""
-    value = module.number_or("terminal_spacing_mm", 0)
-    return int(value) or None
 
 
 def in_series_order(context: Context, drive: Drive, uses: tuple[BayUse, ...]) -> tuple[BayUse, ...]:
@@ -75,7 +69,7 @@ def _ordered(
         tuple(geometry(stand) for stand in use.stands),
         parallel,
         strings=strings,
-        from_rear=context.project.places.controller_x_mm > context.bay_centre_mm(bay),
+        from_rear=begins_at_rear(context, bay),
         spacing_mm=terminal_spacing_mm(drive.module),
         open_after=tuple(cut - offset for cut in sorted(disconnects)),
     )

@@ -3,10 +3,11 @@
 from bomplan.packing.boxes import BayBox, Block, Layout, ModuleBox, Orientation, Stand
 from bomplan.packing.check import check_layout
 from bomplan.packing.fit import Fit, best_fit, pieces_at_most
+from bomplan.packing.joining import shortest_link_mm
 from bomplan.packing.order import centre_x_mm, clamped_rows, fill_order, moment_table
 from bomplan.packing.plates import Plate, end_plates
 from bomplan.packing.room import at_most, layout
-from bomplan.packing.series import Joined, Run, series_run
+from bomplan.packing.series import Joined, Run, SeriesRuns, series_run
 from bomplan.packing.shape import blocked_around, free_spans, obstacles
 from bomplan.packing.sideways import height_table, lateral_table
 from bomplan.packing.stow import stowed
@@ -23,6 +24,7 @@ __all__ = [
     "Orientation",
     "Plate",
     "Run",
+    "SeriesRuns",
     "Stand",
     "at_most",
     "best_fit",
@@ -41,5 +43,6 @@ __all__ = [
     "obstacles",
     "pieces_at_most",
     "series_run",
+    "shortest_link_mm",
     "stowed",
 ]

@@ -251,14 +251,14 @@ class _Branch:
 def _trees(
     families: tuple[str, ...], without: frozenset[tuple[str, str]]
 ) -> tuple[tuple[str, tuple[_Branch, ...]], ...]:
-    """The families in trees of joints. A joint that would close a ring is left out."""
+    """The families in trees of joints. One that would close a ring or may not bind is left out."""
     left = dict.fromkeys(families)
 
     def branches(family: str) -> tuple[_Branch, ...]:
         found = []
         for joint in JOINTS:
             pair = (joint.first, joint.second)
-            if family not in pair or pair in without:
+            if family not in pair or pair in without or joint.optional:
                 continue
             other = joint.second if joint.first == family else joint.first
             if other in left:

@@ -123,6 +123,8 @@ def _plan(
 ) -> Plan:
     assert walked.best is not None
     opened, solution, bill = _first(context, walked.best)
+    fitted = {line.family for line in bill.lines}
+    chosen = {family: pick for family, pick in solution.chosen.items() if family in fitted}
     # The checks are the project's own, whatever more the search asked for.
     simulator = opened.simulator if far is None else Simulator(context, opened.drive)
     figure, bound = walked.best.figure, walked.bound
@@ -133,14 +135,14 @@ def _plan(
         opened.drive,
         opened.currents,
         solution.rows,
-        solution.chosen,
+        chosen,
         bill,
         simulator,
     )
     missed = [check.id for check in checks if not check.passed]
     if missed:
         raise InternalError(f"the plan that was found fails its own checks: {', '.join(missed)}")
-    driving = driving_record(context, bill.couplers, solution.chosen, simulator)
+    driving = driving_record(context, bill.couplers, chosen, simulator)
     placement = placement_records(context, opened.drive, solution.rows)
     status: Status = "optimal" if walked.complete else "feasible"
     plan = Plan(
@@ -155,7 +157,7 @@ def _plan(
             opened.drive,
             opened.currents,
             solution.rows,
-            solution.chosen,
+            chosen,
             bill,
             simulator,
             checks,
@@ -165,7 +167,7 @@ def _plan(
         mass=mass_record(context, bill),
         couplers=bill.couplers,
         performance=performance_record(
-            context, opened.drive, opened.currents, bill, solution.chosen, simulator
+            context, opened.drive, opened.currents, bill, chosen, simulator
         ),
         driving=driving,
         supply_12v=supply_record(context, bill),
@@ -177,12 +179,10 @@ def _plan(
             (
                 *wrong_gear(context, opened.drive.motor, opened.drive.core.final_ratio),
                 *cliffs(simulator, bill.couplers),
-                *left_open(context, placement, {f: c.part for f, c in solution.chosen.items()}),
+                *left_open(context, placement, {f: c.part for f, c in chosen.items()}),
             ),
         ),
-        parts_used=parts_used(
-            context, opened.drive, [chosen.part for chosen in solution.chosen.values()]
-        ),
+        parts_used=parts_used(context, opened.drive, [pick.part for pick in chosen.values()]),
         **_frame(context, walked, certified),
     )
     return with_money(plan, context.project)

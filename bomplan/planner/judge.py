@@ -222,14 +222,24 @@ class Judge:
             ),
         )
 
-    def tables(self, rule: Rule, drive: Drive, part: Part, capacity: tuple[int, ...]) -> Tables:
-        """Pieces of a row per bay and series places in it; none for a family of no bay."""
+    def tables(
+        self,
+        rule: Rule,
+        drive: Drive,
+        part: Part,
+        capacity: tuple[int, ...],
+        most: bool = False,
+    ) -> Tables:
+        """Pieces of a row per bay and series places in it; none for a family of no bay.
+
+        Of a rule that is dear to ask these are bounds: the fewest, or the ``most``.
+        """
         if type(rule).in_bay is Rule.in_bay:
             return ()
         found = tuple(
             [
-                tuple(self._table(rule, drive, part, bay, most)[: most + 1])
-                for bay, most in enumerate(capacity)
+                tuple(self._table(rule, drive, part, bay, places, most)[: places + 1])
+                for bay, places in enumerate(capacity)
             ]
         )
         # Equal tables are one object, so that what is made of them can be remembered.
@@ -305,7 +315,7 @@ class Judge:
         """The first joint that no two rows pass, and of its failed checks the nearest."""
         for joint in JOINTS:
             pair = (joint.first, joint.second)
-            if pair in without or not (joint.first in rows and joint.second in rows):
+            if pair in without or joint.optional or not (rows.keys() >= set(pair)):
                 continue
             firsts, seconds = rows[joint.first], rows[joint.second]
             beside = self.beside(joint, drive, currents, firsts, seconds)
@@ -351,9 +361,14 @@ class Judge:
                 key = (id(some.of), id(others.of), allowed.tobytes())
                 return self._same_beside.setdefault(key, Beside(allowed, some.of, others.of))
 
-    def _table(self, rule: Rule, drive: Drive, part: Part, bay: int, most: int) -> list[int]:
+    def _table(
+        self, rule: Rule, drive: Drive, part: Part, bay: int, places: int, most: bool
+    ) -> list[int]:
         """A table at least so long, by the figures of the core that its entries read."""
-        known = self._tables.setdefault((id(rule), bay, part.id if rule.table_by_part else ""), {})
+        in_bay = rule.most_in_bay if most else rule.least_in_bay
+        known = self._tables.setdefault(
+            (id(rule), bay, part.id if rule.table_by_part else "", most), {}
+        )
         if rule.table_by_part:
             part = self._columns[id(rule), "tables"].watched(part)
         roots: dict[str, object] = {"drive": drive}
@@ -364,13 +379,13 @@ class Judge:
             if table is not None:
                 break
         else:
-            table = [0, rule.in_bay(self._context, noted, part, bay, 1)]
+            table = [0, in_bay(self._context, noted, part, bay, 1)]
             reader = _reader(tuple(log))
             known.setdefault(reader, {})[_figures(reader, roots)] = table
-        while len(table) <= most:
+        while len(table) <= places:
             # What is read is watched at both ends of the table: everywhere it would cost much.
-            watched = noted if len(table) in (2, most) else drive
-            table.append(rule.in_bay(self._context, watched, part, bay, len(table)))
+            watched = noted if len(table) in (2, places) else drive
+            table.append(in_bay(self._context, watched, part, bay, len(table)))
         if not log.keys() <= reader.paths:
             raise InternalError(f"{rule.family} reads other figures for other numbers in a bay")
         return table

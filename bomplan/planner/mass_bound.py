@@ -107,14 +107,15 @@ class MassBound:
         per_piece: dict[object, IntArray] = {}
         found: IntArray | None = None
         for row in rows:
-            key = (row.base, row.tables)
+            key = (row.base, row.tables, row.most_tables)
             effect = per_piece.get(key)
             if effect is None:
                 effect = row.base * at
                 for bay in bays if row.tables else ():
-                    pieces = row.tables[bay][1:]
+                    fewest = min(row.tables[bay][1:])
+                    most = max((row.most_tables or row.tables)[bay][1:])
                     here = self._effect(self._context.bay_centre_mm(bay))
-                    effect = effect + np.minimum(min(pieces) * here, max(pieces) * here)
+                    effect = effect + np.minimum(fewest * here, most * here)
                 per_piece[key] = effect
             value = row.part.mass_g * effect
             found = value if found is None else np.minimum(found, value)

@@ -21,7 +21,7 @@ from bomplan.design.assemble import (
     joints_uohm,
     place_x_mm,
 )
-from bomplan.design.bill import DesignCurrents
+from bomplan.design.bill import JOINTS, DesignCurrents
 from bomplan.design.bill.body import box_holds_g
 from bomplan.design.bill.shared_places import place_checks, shared_places
 from bomplan.design.context import Context
@@ -31,7 +31,7 @@ from bomplan.design.spots import bay_lateral_moments, bay_spot, lateral_moments,
 from bomplan.errors import InternalError
 from bomplan.planner.dominance import partners_of, undominated
 from bomplan.planner.judge import Beside, IntArray, Judge
-from bomplan.planner.options import Options, Row
+from bomplan.planner.options import Options, Row, counted
 from bomplan.planner.purchases import MOST_MONEY, PurchaseModel
 from bomplan.requirements.loads import MassRow, mass_rows
 
@@ -103,6 +103,7 @@ class CoreModel:
         self._cp = cp_model
         self._context = context
         self._drive = drive
+        options = counted(context, drive, options)
         self._options = options
         self._currents = currents
         self.model: cp_model.CpModel = cp_model.CpModel()
@@ -266,11 +267,22 @@ class CoreModel:
 
     def _joints(self, beside: dict[tuple[str, str], Beside]) -> None:
         """Each picked row needs a partner that it may stand beside, and the other way round."""
+        optional = {(one.first, one.second) for one in JOINTS if one.optional}
         for (first, second), found in beside.items():
-            self._partnered(first, second, found)
-            self._partnered(second, first, found.turned)
+            unbound = [self._none_of(first)] if (first, second) in optional else []
+            self._partnered(first, second, found, unbound)
+            self._partnered(second, first, found.turned, unbound)
 
-    def _partnered(self, family: str, other: str, beside: Beside) -> None:
+    def _none_of(self, family: str) -> Any:
+        """A boolean that may only be true where no piece of the family is fitted."""
+        none = self.model.new_bool_var(f"no {family}")
+        tables = self._picks[family][0][0].tables  # the same for all rows, with a base of 0
+        for at, table in zip(self._at, tables, strict=True):
+            needing = [var for var, pieces in zip(at, table, strict=True) if pieces]
+            self.model.add(self._cp.LinearExpr.sum([*needing, none]) <= 1)
+        return none
+
+    def _partnered(self, family: str, other: str, beside: Beside, unbound: list[Any]) -> None:
         """Rows of one kind together: no more than one of them is picked."""
         mine = self._by_kind(family, beside.first)
         theirs = self._by_kind(other, beside.second)
@@ -282,7 +294,7 @@ class CoreModel:
                 for pick in some
             ]
             picked = picks[0] if len(picks) == 1 else self._cp.LinearExpr.sum(picks)
-            self.model.add(picked <= self._cp.LinearExpr.sum(partners))
+            self.model.add(picked <= self._cp.LinearExpr.sum([*partners, *unbound]))
 
     def _by_kind(self, family: str, kinds: IntArray) -> dict[int, list[Any]]:
         """The picks of the rows that are left of a family, by their kind."""

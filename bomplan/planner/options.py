@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import cast
 
@@ -33,7 +33,8 @@ class Row:
 
     ``tables[bay][rows]`` is the number of pieces in that bay (no tables: none in any);
     ``quantities`` every total that some placement leads to. The last three figures are those
-    of one piece.
+    of one piece. Where a rule is dear to ask, ``tables`` hold the fewest and ``most_tables``
+    the most pieces that it may come to, until :func:`counted` asks it.
     """
 
     rule: Rule
@@ -47,6 +48,7 @@ class Row:
     load_12v_w: int
     supply_12v_w: int
     spares: tuple[SpareRule, ...] = ()
+    most_tables: tuple[tuple[int, ...], ...] = ()
 
     @cached_property
     def least(self) -> int:
@@ -61,7 +63,7 @@ class Row:
     @cached_property
     def most(self) -> int:
         """The most pieces that any placement leads to."""
-        return self.base + _most(self.tables, self.series)
+        return self.base + _most(self.most_tables or self.tables, self.series)
 
     def fitted(self, rows: tuple[int, ...]) -> int:
         """Pieces fitted for this placement."""
@@ -166,6 +168,26 @@ def ruled_out(context: Context, rows: dict[str, tuple[Row, ...]]) -> NoOption | 
 def in_order(rows: dict[str, tuple[Row, ...]]) -> dict[str, tuple[Row, ...]]:
     """The same in the families' fixed order."""
     return {rule.family: rows[rule.family] for rule in RULES if rule.family in rows}
+
+
+def counted(context: Context, drive: Drive, options: Options) -> Options:
+    """The same rows with the exact pieces of those rules that are dear to ask."""
+    rows = {
+        family: _counted(context, drive, some, options.capacity) if some[0].rule.dear else some
+        for family, some in options.rows.items()
+    }
+    return Options(rows, options.capacity)
+
+
+def _counted(
+    context: Context, drive: Drive, rows: tuple[Row, ...], capacity: tuple[int, ...]
+) -> tuple[Row, ...]:
+    rule, part = rows[0].rule, rows[0].part
+    tables = tuple(
+        (0, *(rule.in_bay(context, drive, part, bay, places) for places in range(1, most + 1)))
+        for bay, most in enumerate(capacity)
+    )
+    return tuple(replace(row, tables=tables, most_tables=()) for row in rows)
 
 
 def side_rows(
@@ -338,6 +360,7 @@ def _rows(
 ) -> tuple[Row, ...]:
     """The rows of these parts, a list that the judge keeps."""
     tables = judge.tables_of(rule, drive, parts, capacity)
+    most = judge.tables(rule, drive, parts[0], capacity, most=True) if rule.dear else ()
     series = drive.core.series
 
     def make(noted: Drive) -> tuple[Row, ...]:
@@ -347,12 +370,13 @@ def _rows(
         spares = _spares(context, rule)
         return tuple(
             [
-                _row(context, rule, part, table, series, figures[kind], spares)
+                _row(context, rule, part, table, series, figures[kind], spares, most)
                 for part, table, kind in zip(parts, tables, kinds.of.tolist(), strict=True)
             ]
         )
 
-    return judge.remembered((rule.family, id(parts), tuple(map(id, tables)), series), drive, make)
+    key = (rule.family, id(parts), tuple(map(id, tables)), id(most), series)
+    return judge.remembered(key, drive, make)
 
 
 # Pieces of a row that every placement asks for; its resistance, 12 V load and 12 V supply.
@@ -380,11 +404,12 @@ def _row(
     series: int,
     figures: Figures,
     spares: tuple[SpareRule, ...],
+    most: Tables = (),
 ) -> Row:
     base, external_uohm, load_w, supply_w = figures
     return Row(
         rule, part, context.prices.sources(part), base, tables, series, owned(context, part),
-        external_uohm, load_w, supply_w, spares,
+        external_uohm, load_w, supply_w, spares, most,
     )  # fmt: skip
 
 

@@ -41,6 +41,13 @@ class HouseRules(Record):
     joint_uohm: int = Field(
         100, ge=0, description="bar and its two joints between neighbouring modules"
     )
+    link_reach_mm: Millimetres = Field(
+        80,
+        alias="link_reach",
+        gt=0,
+        description="a link between neighbouring modules up to so long from terminal to terminal"
+        " is a bar, and every bar is at least so long; all other links are cable with two lugs",
+    )
     dcdc_efficiency: Fraction = 0.87
     cable_slack: Fraction = Field(0.15, description="added to every measured run")
     minimum_front_share: Fraction | None = Field(

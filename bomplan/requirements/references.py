@@ -21,8 +21,8 @@ from bomplan.project.records import Project
 
 IN_BAYS = frozenset(
     {
-        "module", "box", "hold_down", "link", "fasteners", "vent_fan", "monitor",
-        "fuse", "fuse_holder",
+        "module", "box", "hold_down", "link", "link_cable", "link_lug", "fasteners",
+        "vent_fan", "monitor", "fuse", "fuse_holder",
     }
 )  # fmt: skip
 """Families whose pieces all stand in the bays that hold modules."""

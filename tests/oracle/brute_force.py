@@ -21,7 +21,7 @@ from oracle.shares import Point, Share, Sums, every_choice
 from bomplan.catalog.records import Catalog, Part
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, place_x_mm
-from bomplan.design.bill import JOINTS, RULES, DesignCurrents, Rule
+from bomplan.design.bill import JOINTS, RULE_OF, RULES, DesignCurrents, Rule
 from bomplan.design.bill.fits import row_checks
 from bomplan.design.bill.shared_places import shared_checks
 from bomplan.design.context import Context
@@ -83,7 +83,12 @@ class Candidate:
         return self.figure, self.price
 
     def quantities(self) -> list[tuple[str, str, str, int]]:
-        return [(p.family, p.part.id, "+".join(p.sellers), p.fitted) for p in self.picks]
+        """Of families that a plan may need no piece of, only what is fitted."""
+        return [
+            (p.family, p.part.id, "+".join(p.sellers), p.fitted)
+            for p in self.picks
+            if p.fitted or not RULE_OF[p.family].may_be_none
+        ]
 
 
 @dataclass
@@ -517,13 +522,14 @@ class _Together:
         self._fits: dict[tuple[str, str], bool] = {}
 
     def failed(self, picks: tuple[Share, ...]) -> frozenset[str]:
-        key = tuple(pick.part.id for pick in picks)
+        fitted = [p for p in picks if p.fitted or not RULE_OF[p.family].may_be_none]
+        key = tuple(pick.part.id for pick in picks) + tuple(pick.family for pick in fitted)
         if key not in self._known:
-            self._known[key] = frozenset(self._judge(picks))
+            self._known[key] = frozenset(self._judge(picks, fitted))
         return self._known[key]
 
-    def _judge(self, picks: tuple[Share, ...]) -> Iterator[str]:
-        parts = {pick.family: pick.part for pick in picks}
+    def _judge(self, picks: tuple[Share, ...], fitted: list[Share]) -> Iterator[str]:
+        parts = {pick.family: pick.part for pick in fitted}
         if not self._joined(parts):
             yield "joint"
         if not all(c.passed for c in shared_checks(self._context, self._drive, parts)):

@@ -9,7 +9,7 @@ from bomplan.design.bill import JOINTS, DesignCurrents
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 
-AFTER_CABLE = ("lug", "gland", "conduit")
+AFTER_CABLE = ("lug", "link_cable", "gland", "conduit")
 
 
 def lead_with_matching(
@@ -36,7 +36,16 @@ def lead_with_matching(
             holder = first_fitting("fuse_holder", "fuse", fuse)
             if holder is None:
                 continue
-            lead |= {"cable": cable, "fuse": fuse, "fuse_holder": holder, "charge_inlet": inlet}
+            link_cable = lead["link_cable"]
+            assert link_cable is not None
+            lug = first_fitting("link_lug", "link_cable", link_cable)
+            lead |= {
+                "link_lug": lug,
+                "cable": cable,
+                "fuse": fuse,
+                "fuse_holder": holder,
+                "charge_inlet": inlet,
+            }
             for family, part in lead.items():
                 assert part is not None
                 kit[family] = [part, *(other for other in kit[family] if other != part)]

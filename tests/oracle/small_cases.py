@@ -97,6 +97,8 @@ LATER = (
     "feed_fuse",
     "feed_wire",
     "feed_lug",
+    "link_cable",
+    "link_lug",
 )
 MOST_COMBINATIONS = 24
 DRAWS = 12

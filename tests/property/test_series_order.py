@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from lanes import examples
 
 from bomplan.audit.series import series_checks
-from bomplan.design.bill.body import Link
+from bomplan.design.bill.links import all_links
 from bomplan.design.records import BayUse, Stand
 from bomplan.design.series import in_series_order
 from bomplan.packing import BayBox, ModuleBox, fill_order, layout
@@ -72,8 +72,7 @@ def test_order_links_and_sections_hold_up(
         module=SimpleNamespace(number=figures.__getitem__, number_or=lambda key, _: figures[key]),
     )
     ordered = in_series_order(context, drive, tuple(uses))
-    link = Link()
-    bought = sum(link.in_bay(context, drive, None, 0, use.series) for use in uses)
+    bought = sum(all_links(drive, use.series) for use in uses)
     plan = SimpleNamespace(
         placement=ordered, lines=[SimpleNamespace(family="link", quantity=bought)]
     )

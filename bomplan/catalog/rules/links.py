@@ -104,11 +104,12 @@ def holder_missing(catalog: Catalog, _as_of: dt.date) -> Iterator[Finding]:
 
 def lug_missing(catalog: Catalog, _as_of: dt.date) -> Iterator[Finding]:
     """For every cable there is a lug."""
-    areas = {lug.number("area_mm2") for lug in catalog.family("lug").values()}
-    for part in catalog.family("cable").values():
-        if part.number("area_mm2") not in areas:
-            message = f"no lug for {part.number('area_mm2'):g} mm2"
-            yield about(part, "lug-missing", "area_mm2", message)
+    for cables, lugs in (("cable", "lug"), ("link_cable", "link_lug")):
+        areas = {lug.number("area_mm2") for lug in catalog.family(lugs).values()}
+        for part in catalog.family(cables).values():
+            if part.number("area_mm2") not in areas:
+                message = f"no {lugs} for {part.number('area_mm2'):g} mm2"
+                yield about(part, "lug-missing", "area_mm2", message)
 
 
 def _holds(holder: Part, fuse: Part) -> bool:

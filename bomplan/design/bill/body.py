@@ -10,13 +10,13 @@ from bomplan.design.bill.brakes import vacuum_checks
 from bomplan.design.bill.branches import branches, isolation_watched
 from bomplan.design.bill.interlock import inertia_checks
 from bomplan.design.bill.people import kit_checks, label_checks
-from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, same, vehicle_check
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, same, vehicle_check
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
 from bomplan.sizing.isolation import least_isolation_ohm
 from bomplan.sizing.ventilation import air_flow_m3_h, gassing_a, hydrogen_g, hydrogen_l_h
-from bomplan.source import COMMON, given, practice, seen
+from bomplan.source import COMMON, practice, seen
 
 
 class _PerBox(Rule):
@@ -112,55 +112,6 @@ class HoldDown(Rule):
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "holds the modules down, for every kilogram of them"
-
-
-class Link(Rule):
-    """Bars between modules of a box: along the series run and across parallel modules.
-
-    ``rows`` groups of parallel modules have ``rows + 1`` poles in a row, each of which joins
-    the modules across; between two groups one bar leads on from every module.
-    """
-
-    family = "link"
-    system = "pack"
-    least_ever = 0  # one module alone in each box needs none
-
-    def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return 0
-
-    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
-        parallel = drive.core.parallel
-        along = (rows - 1) * parallel
-        across = (rows + 1) * (parallel - 1) if drive.core.topology == "groups" else 0
-        return along + across
-
-    def suits(
-        self,
-        context: Context,
-        drive: Drive,
-        currents: DesignCurrents,
-        part: Part,
-    ) -> Iterator[Check]:
-        rules = context.project.house_rules
-        yield at_least(
-            "link.current",
-            "the bar carries its share of the mean current",
-            part.number("rated_a"),
-            currents.rms_a / drive.core.parallel * (1 + context.project.margins.continuous),
-            "A",
-            COMMON,
-        )
-        yield at_most(
-            "link.resistance",
-            "the bar and its two joints are no worse than the range figures assume",
-            part.number("resistance_uohm"),
-            rules.joint_uohm,
-            "µΩ",
-            given("house rule"),
-        )
-
-    def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        return "joins the modules inside each box"
 
 
 class VacuumSet(Rule):
@@ -384,7 +335,6 @@ class SafetyKit(_Single):
 RULES: tuple[Rule, ...] = (
     Box(),
     HoldDown(),
-    Link(),
     Gland(),
     Fasteners(),
     VentFan(),

@@ -9,6 +9,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill.branches import branch_drop, longest_loop_m, loop_ohm
 from bomplan.design.bill.charging import monitor_beside_charger, monitor_cuts_drive, set_current_a
 from bomplan.design.bill.interlock import inertia_and_contactor
+from bomplan.design.bill.links import link_cable_and_cable
 from bomplan.design.bill.low_side import (
     feed_fuse_and_battery,
     feed_fuse_and_converter,
@@ -43,13 +44,15 @@ Judge = Callable[[Context, Drive, DesignCurrents, Part, Part], Iterator[Check]]
 class Joint:
     """Two families and the checks that a row of each must pass together.
 
-    ``first_tells``: the first check fails whenever another does.
+    ``first_tells``: the first check fails whenever another does. ``optional``: it binds only
+    where pieces of the first family are fitted, of which a plan may need none.
     """
 
     first: str
     second: str
     judge: Judge
     first_tells: bool = False
+    optional: bool = False
 
     def allows(
         self, context: Context, drive: Drive, currents: DesignCurrents, first: Part, second: Part
@@ -439,6 +442,8 @@ def _conduit_and_cable(
 JOINTS: tuple[Joint, ...] = (
     Joint("fuse", "cable", _fuse_and_cable, first_tells=True),
     Joint("lug", "cable", _lug_and_cable),
+    Joint("link_cable", "cable", link_cable_and_cable, optional=True),
+    Joint("link_lug", "link_cable", _lug_and_cable, optional=True),
     Joint("gland", "cable", _gland_and_cable),
     Joint("conduit", "cable", _conduit_and_cable),
     Joint("fuse_holder", "fuse", _holder_and_fuse),

@@ -58,6 +58,8 @@ class Rule:
     unit: str = "piece"
     least_ever: int = 1  # no conversion that needs the family needs fewer pieces
     table_by_part: bool = False  # whether in_bay differs between rows of the family
+    dear: bool = False  # whether in_bay takes so long that it is only asked for opened cores
+    may_be_none: bool = False  # whether a plan may need not one piece: then it has no line
     too_few: str = ""  # what happens where fewer pieces are fitted: a caution of the audits
 
     def needed(self, context: Context, drive: Drive) -> bool:  # noqa: ARG002
@@ -69,6 +71,14 @@ class Rule:
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         """Pieces in this bay when ``rows`` series places (>= 1) stand in it."""
         return 0
+
+    def least_in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:
+        """No more than :meth:`in_bay`, and cheap: counts until a core is opened."""
+        return self.in_bay(context, drive, part, bay, rows)
+
+    def most_in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:
+        """No less than :meth:`in_bay`, and cheap; asked only where ``dear``."""
+        return self.in_bay(context, drive, part, bay, rows)
 
     def suits(
         self,
@@ -94,6 +104,10 @@ class Rule:
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "always needed"
+
+    def counted(self, context: Context, drive: Drive, rows: tuple[int, ...]) -> str:  # noqa: ARG002
+        """What of this placement the quantity is made up of, where that is worth telling."""
+        return ""
 
 
 def highest_v(context: Context, drive: Drive) -> float:

@@ -15,10 +15,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
+from bomplan.design.bill.links import cut_mm, is_bar, terminal_spacing_mm
 from bomplan.design.context import bay_box, module_box
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import BayUse, Core, Plan, Stand
-from bomplan.design.series import geometry, terminal_spacing_mm
+from bomplan.design.series import geometry
 from bomplan.design.series_records import ModuleLink, module_label
 from bomplan.packing import BayBox, ModuleBox, Plate, end_plates
 from bomplan.project.records import Bay
@@ -225,6 +226,15 @@ class Rack:
                      and x.part in rows), None)  # fmt: skip
         return None if part is None else part.length_mm
 
+    def _cut_mm(self, link: ModuleLink) -> int | None:
+        """How long the bill's cable for this link is; None where it is a bar."""
+        rules = project_of(self.plan).house_rules
+        if not any(line.family == "link_cable" for line in self.plan.lines):
+            return None
+        if is_bar(link.joins, link.length_mm, rules.link_reach_mm):
+            return None
+        return cut_mm(rules, link.length_mm)
+
     def _room(self) -> tuple[int, int, int]:
         return self.bay.length_mm, self.bay.width_mm, self.bay.height_mm
 
@@ -332,7 +342,7 @@ class Rack:
             return top
         ink.text(LEFT, top, "Joining", bold=True)
         top += LINE + 2
-        for one in joining_words(self.use, self.last_links, self._bar_mm()):
+        for one in joining_words(self.use, self.last_links, self._bar_mm(), self._cut_mm):
             top = ink.lines(LEFT, top, wrap(one, _COLUMNS, 12), first_bold=False)
         return top
 

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from bomplan.design.records import BayUse
 from bomplan.design.series_records import ModuleLink
 
 
-def joining_words(use: BayUse, last: tuple[ModuleLink, ...], bar_mm: int | None) -> Iterator[str]:
-    """Links by length, cables, what is joined first, what last; ``bar_mm``: the bill's link."""
+def joining_words(
+    use: BayUse,
+    last: tuple[ModuleLink, ...],
+    bar_mm: int | None,
+    cut_mm: Callable[[ModuleLink], int | None],
+) -> Iterator[str]:
+    """Links by length, cables, what is joined first, what last.
+
+    ``bar_mm``: the bill's bar; ``cut_mm``: of what length the bill's cable for a link is cut,
+    None where the link is a bar.
+    """
     lengths = Counter(
         link.length_mm for link in use.links if link.joins == "neighbours" and not link.last
     )
@@ -22,7 +31,14 @@ def joining_words(use: BayUse, last: tuple[ModuleLink, ...], bar_mm: int | None)
     for link in use.links:
         if link.joins != "neighbours" and not link.last:
             yield f"Cable {_named(link)}: {link.length_mm} mm, {_joins(link)}."
-    if bar_mm is not None:
+    cables = Counter(length for link in use.links if (length := cut_mm(link)) is not None)
+    if cables:
+        each = ", ".join(f"{number} of {length}" for length, number in sorted(cables.items()))
+        yield (
+            f"{cables.total()} of the links are cable with a lug at each end, from the bill, cut"
+            f" to: {each} mm, bends and lugs included."
+        )
+    elif bar_mm is not None:
         long = [link.length_mm for link in use.links if link.length_mm > bar_mm]
         if long:
             yield (

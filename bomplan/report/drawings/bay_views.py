@@ -14,7 +14,7 @@ from typing import Final
 from bomplan.design.records import Stand
 from bomplan.design.series_records import ModuleLink
 from bomplan.packing import BayBox, Plate, obstacles
-from bomplan.packing.series import terminal
+from bomplan.packing.poles import terminal
 from bomplan.report.drawings.ink import CHARACTER, HEAVY, PLAIN, THIN, Ink
 
 LEFT: Final = 100.0

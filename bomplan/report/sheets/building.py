@@ -184,6 +184,13 @@ def _joints(make: Making) -> Stage:
         steps.append(
             Step(f"Bars between modules ({make.count('link')}): torque of the poles", BY_MAKER)
         )
+    if make.has("link_cable"):
+        steps.append(
+            Step(
+                f"Cables between modules, with {make.count('link_lug')} lugs: torque of the poles",
+                BY_MAKER,
+            )
+        )
     if "lug" in parts:
         stud = f" M{parts['lug'].number('stud_mm'):.0f}"
         steps.append(

@@ -7,7 +7,8 @@ from itertools import pairwise
 import pytest
 
 from bomplan.packing import BayBox, ModuleBox, Stand, layout, series_run
-from bomplan.packing.series import are_neighbours, contiguous, terminal
+from bomplan.packing.poles import are_neighbours, terminal
+from bomplan.packing.series import contiguous
 
 CELL = {"length_mm": 40, "width_mm": 160, "height_mm": 200}
 
