@@ -22,6 +22,8 @@ ADDED = {
     "feed_fuse": "feed-fuse-strip-60a",
     "feed_wire": "feed-wire-10mm2-105c",
     "feed_lug": "feed-lug-10mm2-m8",
+    "link_cable": "link-cable-25mm2-105c",
+    "link_lug": "link-lug-25mm2-m8",
 }
 
 

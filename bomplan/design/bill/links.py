@@ -142,13 +142,21 @@ def all_links(drive: Drive, rows: int) -> int:
     """Links of a box with so many series places, where no disconnect cuts its string.
 
     ``rows`` groups of parallel modules have ``rows + 1`` poles in a row, each of which joins
-    the modules across; between two groups one link leads on from every module. A disconnect
-    saves one link: in place of those between two groups one pole more is joined across.
+    the modules across; between two groups one link leads on from every module.
     """
     parallel = drive.core.parallel
     along = (rows - 1) * parallel
     across = (rows + 1) * (parallel - 1) if drive.core.topology == "groups" else 0
     return along + across
+
+
+def least_links(drive: Drive, rows: int) -> int:
+    """The same where a disconnect may stand in for the links between two places.
+
+    In place of those of a group one pole more is joined across; of strings each saves its own.
+    """
+    saved = drive.core.parallel if drive.core.topology == "strings" else 1
+    return max(0, all_links(drive, rows) - saved)
 
 
 def bars_reach(context: Context, drive: Drive, bay: int) -> bool:
@@ -272,7 +280,7 @@ class LinkCable(_OfCable):
     def least_in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         if bars_reach(context, drive, bay):
             return 0
-        return math.ceil(max(0, all_links(drive, rows) - 1) * LINK_TAIL_MM / 1000)
+        return math.ceil(least_links(drive, rows) * LINK_TAIL_MM / 1000)
 
     def most_in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         room = context.bays[bay]
@@ -324,7 +332,7 @@ class LinkLug(_OfCable):
         return 2 * len(box_links(context, drive, bay, rows).cables_mm)
 
     def least_in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
-        return 0 if bars_reach(context, drive, bay) else 2 * max(0, all_links(drive, rows) - 1)
+        return 0 if bars_reach(context, drive, bay) else 2 * least_links(drive, rows)
 
     def most_in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         return 2 * all_links(drive, rows)
