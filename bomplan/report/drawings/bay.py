@@ -38,6 +38,8 @@ _COLUMNS: Final = 108
 _LIES: Final = {
     "x-": "front", "x+": "rear", "y-": "left", "y+": "right", "z-": "below", "z+": "above", "": "",
 }  # fmt: skip
+# Which way the terminals point.
+_FACE: Final = {"up": "up", "x": "rear", "y": "right"}
 
 
 def bay_drawings(plan: Plan) -> dict[str, str]:
@@ -192,7 +194,8 @@ class Rack:
             said.append(
                 "Numbers: series order through the whole pack from its +. Circles: poles; doubled"
                 " where a cable or disconnect leads on, squared where a link leaves the view."
-                " Thick lines: links; L1, L2: fitted last. Grey: every other section."
+                " Thick lines: links between neighbours; thin dashed: past other modules; L1, L2:"
+                " fitted last. Grey: every other section."
             )
         else:
             said.append("Numbers count places, not the order of wiring; no polarity is shown.")
@@ -353,7 +356,7 @@ class Rack:
             top += LINE
             stand = one.stand
             row = (one.label, stand.x_mm, stand.y_mm, stand.z_mm, stand.length_mm,
-                   stand.width_mm, stand.height_mm, stand.layer + 1, stand.terminals,
+                   stand.width_mm, stand.height_mm, stand.layer + 1, _FACE[stand.terminals],
                    _LIES[stand.plus])  # fmt: skip
             for column, value in enumerate(row):
                 ink.text(LEFT + column * COLUMN, top, f"{value}")

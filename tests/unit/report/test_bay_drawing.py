@@ -89,14 +89,15 @@ def test_rectangles_stand_where_the_plan_says(plan: Plan) -> None:
 
 def test_the_table_gives_every_module_in_series_order(plan: Plan) -> None:
     lies = {"x-": "front", "x+": "rear", "y-": "left", "y+": "right"}
+    faces = {"up": "up", "x": "rear", "y": "right"}
     for use, root in drawn(plan):
         said = words(root)
         cells = said[said.index("+ lies") + 1 :]
         rows = [tuple(cells[k : k + 10]) for k in range(0, len(cells), 10)]
         assert rows == [
             (f"{s.place}{'abc'[s.beside - 1]}", str(s.x_mm), str(s.y_mm), str(s.z_mm),
-             str(s.length_mm), str(s.width_mm), str(s.height_mm), str(s.layer + 1), s.terminals,
-             lies[s.plus])
+             str(s.length_mm), str(s.width_mm), str(s.height_mm), str(s.layer + 1),
+             faces[s.terminals], lies[s.plus])
             for s in sorted(use.stands, key=lambda s: (s.place, s.beside))
         ]  # fmt: skip
 
