@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from bomplan.catalog.records import Part
 from bomplan.design.adapter import Simulator
-from bomplan.design.assemble import Bill, Chosen, fitted_rules
+from bomplan.design.assemble import Bill, Chosen, fitted_rules, needed_rules
 from bomplan.design.bill import JOINTS, DesignCurrents, at_least, at_most
 from bomplan.design.bill.body import box_holds_g
 from bomplan.design.bill.fits import row_checks
@@ -37,7 +37,7 @@ def static_checks(
     yield from core_checks(context, drive)
     yield from sustained_checks(context, drive, currents)
     yield from fitted_checks(context, drive, rows, chosen, bill)
-    yield from part_checks(context, drive, currents, rows, chosen)
+    yield from part_checks(context, drive, currents, chosen, rows)
     yield from supply_and_budget(context, bill)
 
 
@@ -90,11 +90,14 @@ def part_checks(
     context: Context,
     drive: Drive,
     currents: DesignCurrents,
-    rows: tuple[int, ...],
     chosen: dict[str, Chosen],
+    rows: tuple[int, ...] | None = None,
 ) -> Iterator[Check]:
-    """What each chosen row must pass alone and beside its neighbours."""
-    rules = fitted_rules(context, drive, rows)
+    """What each chosen row must pass alone and beside its neighbours.
+
+    Of a placement only the families that are fitted there; without one all that are needed.
+    """
+    rules = needed_rules(context, drive) if rows is None else fitted_rules(context, drive, rows)
     chosen = {rule.family: chosen[rule.family] for rule in rules}
     for rule in rules:
         yield from row_checks(context, drive, currents, rule, chosen[rule.family].part)
