@@ -9,7 +9,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill.branches import branch_drop, longest_loop_m, loop_ohm
 from bomplan.design.bill.charging import monitor_beside_charger, monitor_cuts_drive, set_current_a
 from bomplan.design.bill.interlock import inertia_and_contactor
-from bomplan.design.bill.links import link_cable_and_cable
+from bomplan.design.bill.links import link_cable_and_cable, link_lug_and_cable
 from bomplan.design.bill.low_side import (
     feed_fuse_and_battery,
     feed_fuse_and_converter,
@@ -443,7 +443,7 @@ JOINTS: tuple[Joint, ...] = (
     Joint("fuse", "cable", _fuse_and_cable, first_tells=True),
     Joint("lug", "cable", _lug_and_cable),
     Joint("link_cable", "cable", link_cable_and_cable, optional=True),
-    Joint("link_lug", "link_cable", _lug_and_cable, optional=True),
+    Joint("link_lug", "link_cable", link_lug_and_cable, optional=True),
     Joint("gland", "cable", _gland_and_cable),
     Joint("conduit", "cable", _conduit_and_cable),
     Joint("fuse_holder", "fuse", _holder_and_fuse),
