@@ -99,7 +99,9 @@ def box_links(context: Context, drive: Drive, bay: int, rows: int) -> BoxLinks:
         if runs is None:
             runs = remembered[whole] = _runs(context, module, bay, parallel, strings)
         opened = () if cut is None else (cut,)
-        found = cast(SeriesRuns, runs).joints(rows * parallel, opened)
+        # a typed list may put more into a bay than finds room: told elsewhere
+        fits = context.layout(bay, context.catalog.family("module")[module]).count // parallel
+        found = cast(SeriesRuns, runs).joints(min(rows, fits) * parallel, opened)
         known = remembered[key] = _counted(context, found)
     return cast(BoxLinks, known)
 
