@@ -83,8 +83,9 @@ def test_the_box_as_it_should_be() -> None:
             "above 60 V direct voltage a touch can kill",
         ),
         (
-            "audit.links", "links between modules, against bars and cables with two lugs of the bill", 2, 2, "links",
-            "at most", "geometry and numbers of the recorded stands and links", "",
+            "audit.links",
+            "links between modules, against bars and cables with two lugs of the bill",
+            2, 2, "links", "at most", "geometry and numbers of the recorded stands and links", "",
         ),
     ]  # fmt: skip
 
