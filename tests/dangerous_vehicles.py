@@ -38,7 +38,7 @@ class Example(Car):
             part = self.rows.family(family).get(part_id) or shipped.family(family)[part_id]
             changed = {**part.figures, **self.figures.get(family, {})}
             families[family] = {part_id: part.model_copy(update={"figures": changed})}
-        return self.rows.model_copy(update={"families": families, "offers": (), "suppliers": {}})
+        return shipped.model_copy(update={"families": families, "pairs": self.rows.pairs})
 
 
 def of_plan(plan: Plan) -> Example:
@@ -95,7 +95,7 @@ class Named:
 
     def check(self, car: Car) -> str:
         """The check's id with the bay that the first modules stand in."""
-        return self.id.format(bay=first_bay(car)["name"].replace(" ", "-"))
+        return self.id.format(bay=first_bay(car)["name"])
 
 
 def _blocks(car: Car) -> None:

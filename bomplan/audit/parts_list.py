@@ -110,7 +110,7 @@ def _crowded(context: Context, drive: Drive, rows: tuple[int, ...]) -> Iterator[
         if series * drive.core.parallel > held:
             name = context.bays[bay].name
             yield at_most(
-                f"list.room.{name.replace(' ', '-')}",
+                f"list.room.{name}",
                 f"modules of {drive.module.id} said to stand in bay {name} against what it holds",
                 series * drive.core.parallel,
                 held,

@@ -56,7 +56,11 @@ def curves_record(
     return Curves(
         wheel_radius_mm=context.project.donor.driveline.wheel_radius_mm,
         energy=tuple(_energy(simulator, couplers, states)),
-        traces=tuple(_lap(simulator, couplers, target) for target in context.project.targets.range),
+        traces=tuple(
+            lap
+            for target in context.project.targets.range
+            if (lap := _lap(simulator, couplers, target)) is not None
+        ),
         thrust=tuple(_thrust(system, mass_kg, gear, *at) for gear in range(system.driveline.gears)),
         road=_road(simulator, system, mass_kg, fastest_kmh),
         shaft=_shaft(system, *at),

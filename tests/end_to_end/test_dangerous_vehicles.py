@@ -57,3 +57,15 @@ def test_the_danger_is_named_and_told_first(vehicle: Callable[[], Car], danger: 
 @EACH_DANGER
 def test_every_danger_can_be_on_some_vehicle(danger: Named) -> None:
     assert danger.can_be(sound()) or danger.can_be(of_plan(plan_of("courier-motorcycle")))
+
+
+def test_a_pack_that_does_not_last_a_second_is_told() -> None:
+    """So weak that no lap can be drawn; the list is judged all the same."""
+    car = sound()
+    car.figures["module"] = {"resistance_dc_mohm": 600.0}
+    found = audited(car)
+    assert found.plan is not None
+    assert found.plan.driving is not None
+    assert any(not check.passed and check.id.startswith("range.") for check in found.checks)
+    curves = found.plan.driving.curves
+    assert curves is None or curves.traces == ()
