@@ -27,7 +27,7 @@ from bomplan.project.records import Project
 
 Switch = Lever | Decision
 # How much less of ranges, of other targets, and how far limits give way: tried in this order.
-_A_LITTLE: Final = ((3, 1, 0.0), (9, 2, 0.0), (9, 6, 0.3))
+_A_LITTLE: Final = ((3, 1, 0.0), (9, 6, 0.3))
 _OF_MASS_OR_MONEY: Final = ("mass.", "axle.", "bay.mass.", "floor.", "budget")
 
 
@@ -214,18 +214,21 @@ def how_far(lever: Lever, project: Project, solver: Solver) -> int | None:
     while abs(works - fails) > 1:
         middle = (fails + works) // 2
         if _has_plan(lever.at(project, middle), solver):
-            works = _as_far_as(solver.some(lever.at(project, middle)), lever, project, middle)
+            plan = solver.witness(lever.at(project, middle))
+            works = _as_far_as(plan, lever, project, middle)
         else:
             fails = middle
     return works
 
 
-def _as_far_as(plan: Plan, lever: Lever, project: Project, works: int) -> int:
+def _as_far_as(plan: Plan | None, lever: Lever, project: Project, works: int) -> int:
     """An amount that the plan of one amount still meets, nearer to what is asked if it can be.
 
     Its own figure says about where that is; whether it is so the audit says.
     """
-    checks = () if plan.core is None else checks_of(plan, lever.at(project, works)) or ()
+    if plan is None or plan.core is None:
+        return works
+    checks = checks_of(plan, lever.at(project, works)) or ()
     own = next((check for check in checks if check.id == lever.id), None)
     if own is None or own.limit <= 0 or own.value <= 0:
         return works

@@ -98,6 +98,7 @@ class Solver:
         self._shared = Shared(catalog)
         self._plans: dict[tuple[int, str, Barred], Plan] = {}
         self._possible: dict[str, bool | None] = {}
+        self._witnesses: dict[str, Plan] = {}
         self._some: dict[tuple[int, str], Plan] = {}
         # Plans that were met, newest first: one of them may meet the next project as it stands.
         self._met: list[Plan] = []
@@ -160,20 +161,34 @@ class Solver:
             self._possible[key] = self._is_possible(by_cost(project), harder)
         return self._possible[key]
 
-    def _is_possible(self, project: Project, harder: Sequence[Project]) -> bool | None:
-        if any(meets(plan, project) for plan in self._met[:_LOOKED_AT]):
-            return True
-        if self._with_known_parts(project):
-            return True
-        for one in harder:
-            plan = self.some(one)
-            # A longer bay needs another box, so that a plan of a harder project may just fail.
-            if plan.core is not None and (meets(plan, project) or self._with_known_parts(project)):
-                return True
-        return _told(self.some(project))
+    def witness(self, project: Project) -> Plan | None:
+        """The plan by which :meth:`possible` knew that there is one; None if there was none."""
+        return self._witnesses.get(_key(by_cost(project)))
 
-    def _with_known_parts(self, project: Project) -> bool:
-        return any(self.some(one).core is not None for one in self._of_known_parts(project))
+    def _is_possible(self, project: Project, harder: Sequence[Project]) -> bool | None:
+        plan = self._known_to_meet(project)
+        for one in harder:
+            if plan is not None:
+                break
+            # A longer bay needs another box, so that a plan of a harder project may just fail.
+            if self.some(one).core is not None:
+                plan = self._known_to_meet(project)
+        if plan is None:
+            plan = self.some(project)
+        if plan.core is not None:
+            self._witnesses[_key(project)] = plan
+        return _told(plan)
+
+    def _known_to_meet(self, project: Project) -> Plan | None:
+        """A plan that was met and meets this project, or one of such a plan's parts."""
+        for plan in self._met[:_LOOKED_AT]:
+            if meets(plan, project):
+                return plan
+        for one in self._of_known_parts(project):
+            found = self.some(one)
+            if found.core is not None:
+                return found
+        return None
 
     def _of_known_parts(self, project: Project) -> Iterator[Project]:
         """The project with motor, controller and module as in plans that were met.
