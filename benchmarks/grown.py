@@ -18,16 +18,16 @@ GROWS = (
 FALLS = ("resistance_dc_mohm", "resistance_ac_mohm")
 
 
-def grown(catalog: Catalog, rows: int, seed: int, others: int = 0) -> Catalog:
+def grown(catalog: Catalog, rows: int, seed: int, others: int = 0, of_modules: int = 0) -> Catalog:
     """The catalogue with so many rows in each main family, pairs grown alike.
 
     ``others`` rows in every other family, where its own are fewer; their figures stay, so that
-    what suits what stays too.
+    what suits what stays too. ``of_modules`` rows of modules, where that is more than ``rows``.
     """
     rng = np.random.default_rng(seed)
     families = {name: dict(parts) for name, parts in catalog.families.items()}
     modules = list(catalog.family("module").values())
-    for number in range(max(0, rows - len(modules))):
+    for number in range(max(0, rows - len(modules), of_modules - len(modules))):
         base = modules[int(rng.integers(len(modules)))]
         size = float(np.exp(SPREAD * rng.standard_normal()))
         figures: dict[str, float | int | str | bool] = dict(base.figures)

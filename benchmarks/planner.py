@@ -204,10 +204,16 @@ def alone(
         return pool.submit(_alone, task, *given).result()
 
 
+def _catalog(asked: argparse.Namespace, shipped: Catalog, rows: int) -> Catalog:
+    if not (rows or asked.modules):
+        return shipped
+    return grown(shipped, rows, asked.seed, asked.others, asked.modules)
+
+
 def _table(asked: argparse.Namespace, project: Project, shipped: Catalog) -> None:
     print(" | ".join(HEADINGS), flush=True)
     for rows in asked.rows:
-        catalog = grown(shipped, rows, asked.seed, asked.others) if rows else shipped
+        catalog = _catalog(asked, shipped, rows)
         for name in asked.targets:
             wanted = scaled(project, TARGETS[name])
             base: float | None = None
@@ -230,7 +236,7 @@ def _table(asked: argparse.Namespace, project: Project, shipped: Catalog) -> Non
 def _no_plan(asked: argparse.Namespace, project: Project, shipped: Catalog) -> None:
     print("rows | cause | proof s | with the explanation s | clash | searches | MB", flush=True)
     for rows in asked.rows:
-        catalog = grown(shipped, rows, asked.seed, asked.others) if rows else shipped
+        catalog = _catalog(asked, shipped, rows)
         axle_kg = project.donor.rear_axle_limit_g // 1000
         base_kg = Context(project, catalog).base.mass_g // 1000
         cases = {
@@ -258,6 +264,7 @@ def main() -> None:
     parser.add_argument("--example", default="garden-pickup")
     parser.add_argument("--rows", type=int, nargs="+", default=[0, 200, 1000])
     parser.add_argument("--others", type=int, default=0, help="rows of every other family")
+    parser.add_argument("--modules", type=int, default=0, help="rows of modules, if more")
     parser.add_argument("--targets", nargs="+", choices=list(TARGETS), default=list(TARGETS))
     parser.add_argument("--ways", nargs="+", choices=list(WAYS), default=["ours"])
     parser.add_argument("--only", nargs="+", default=[], help="ids: their families have no others")
