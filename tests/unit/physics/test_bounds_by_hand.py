@@ -284,11 +284,9 @@ def test_torques_of_a_class_of_one_are_nearly_its_own(name: str) -> None:
           for key in ("open_v", "ohm", "most_w", "reference_v"))
     )  # fmt: skip
     alone = np.arange(3)
-    low = torque_bounds(systems[0], packs, alone, 3, strong=False)
-    high = torque_bounds(systems[0], packs, alone, 3, strong=True)
+    low, high = torque_bounds(systems[0], packs, packs, alone, 3)
     together = np.zeros(3, dtype=np.int64)
-    floor = torque_bounds(systems[0], packs, together, 1, strong=False)
-    roof = torque_bounds(systems[0], packs, together, 1, strong=True)
+    floor, roof = torque_bounds(systems[0], packs, packs, together, 1)
     for at, system in enumerate(systems):
         table = reference_table(system, 0.01)
         most = float(table.torque_nm.max())
