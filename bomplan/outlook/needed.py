@@ -236,16 +236,17 @@ def _stretched(
 ) -> PartNeeded | None:
     """The least factor with which there is a plan; None if even the greatest does not help."""
     catalog = solver.catalog
-    plan: Plan | None = solver.some(project, stretch.apply(catalog, FACTORS[-1]))
-    if plan is None or plan.core is None:
-        return None
-    fails, works = 1.0, FACTORS[-1]
-    for factor in FACTORS[:-1]:
+    plan: Plan | None = None
+    fails = works = 1.0
+    # Upwards: far too much need not do where less does (a pack that no charger fills in time).
+    for factor in FACTORS:
         found = solver.some(project, stretch.apply(catalog, factor))
         if found.core is not None:
             plan, works = found, factor
             break
         fails = factor
+    if plan is None:
+        return None
     # From here on with the row of that plan alone: what suffices for it suffices.
     own = stretch.alone(catalog, plan)
     while works / fails > NEAR:
