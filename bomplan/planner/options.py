@@ -334,7 +334,10 @@ def suitable(
 ) -> tuple[Row, ...] | NoOption:
     """The rows of one family that suit the core, or why none does; all if ``unjudged``."""
     if rule.family in unjudged:
-        return _rows(context, judge, drive, rule, judge.sold(rule), capacity)
+        sold = judge.sold(rule)
+        if not sold:
+            return NoOption(rule.family, "supplier" if judge.candidates(rule) else "none listed")
+        return _rows(context, judge, drive, rule, sold, capacity)
     if rule.family in CORE:
         part: Part = getattr(drive, rule.family)
         sources = context.prices.sources(part)

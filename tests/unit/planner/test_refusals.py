@@ -88,6 +88,16 @@ def test_a_motor_that_the_donor_has_no_place_for() -> None:
     assert "gearbox" in check.words
 
 
+def test_a_family_judged_late_of_which_nothing_is_to_be_had() -> None:
+    """No traceback where every fuse is excluded: the search has to get as far as asking for one."""
+    catalog = generic()
+    car = {"motor": "motor-pm-96v-38kw-air", "controller": "inverter-96v-500a", "parallel": 1}
+    pack = {"module": "lfp-cell-100", "series": 30}
+    fuses = sorted(catalog.family("fuse"))
+    plan = refused({**car, **pack, "excluded": fuses})
+    assert any("fuse" in reason for reason in plan.reasons), plan.reasons
+
+
 def test_no_reason_is_empty() -> None:
     plan = refused({"module": "lfp-block-12-8v-100", "series": 12})
     assert plan.objective.value is None
