@@ -44,7 +44,7 @@ class EnergyScreen:
         self._rest_g = least_rest_g(context)
         self._tables: dict[tuple[str, bool], PackTable] = {}
         # Classes by drive, target and window, longest unused first.
-        self.made: dict[tuple[int, str, int], Classes] = {}
+        self.made: dict[tuple[DriveEnergy, str, int], Classes] = {}
         joint = context.project.house_rules.joint_uohm
         series = np.array([row[1] for row in found.rows], dtype=np.int64)
         parallel = np.array([row[2] for row in found.rows], dtype=np.int64)
@@ -250,7 +250,7 @@ class DriveEnergy:
         return {pack for pack, _ in left}
 
     def _of_window(self, target: RangeTarget, begin: int) -> Classes:
-        made, key = self._screen.made, (id(self), target.name, begin)
+        made, key = self._screen.made, (self, target.name, begin)
         known = made.pop(key, None)
         if known is None:
             known = self._classes(target, self._order[begin : begin + WINDOW])

@@ -548,7 +548,7 @@ def _wishes(
         for family in random.sample(names, random.choice((1, 2, 4))):
             part = random.choice(sorted(families[family]))
             choices.setdefault("owned", {})[part] = random.choice((1, 1, 2, 5, 40))
-    if random.random() < 0.1:
+    if random.random() < 0.05:
         choices["excluded"] = [random.choice(sorted(families[random.choice(CHOICES)]))]
     if random.random() < 0.1:
         family = random.choice([name for name in CHOICES if name in families])

@@ -153,7 +153,7 @@ def test_a_remembered_judgement_is_the_one_that_would_be_made() -> None:
                     assert table == (
                         0,
                         *(
-                            rule.in_bay(context, drive, part, bay, rows)
+                            rule.least_in_bay(context, drive, part, bay, rows)
                             for rows in range(1, len(table))
                         ),
                     )

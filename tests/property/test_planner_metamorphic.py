@@ -12,6 +12,7 @@ from oracle.compare import stated_lines
 from oracle.small_cases import Case, make_case
 
 from bomplan.catalog.records import Catalog, Part
+from bomplan.design.bill import RULES
 from bomplan.design.planfile import plan_bytes
 from bomplan.design.records import Plan
 from bomplan.planner import find_plan
@@ -208,7 +209,15 @@ def test_rows_that_were_not_chosen_are_not_missed(seed: int) -> None:
         family: {name: part for name, part in rows.items() if name in chosen}
         for family, rows in catalog.families.items()
     }
-    offers = tuple(offer for offer in catalog.offers if offer.part in chosen)
+    # Of what a plan needs none of, rows must be listed all the same.
+    spared = {rule.family for rule in RULES if rule.may_be_none}
+    families |= {
+        family: rows
+        for family, rows in catalog.families.items()
+        if family in spared and not families[family]
+    }
+    kept = {name for rows in families.values() for name in rows}
+    offers = tuple(offer for offer in catalog.offers if offer.part in kept)
     plan = again(seed, catalog=catalog.model_copy(update={"families": families, "offers": offers}))
     assert chosen_of(plan) == chosen_of(first)
 
