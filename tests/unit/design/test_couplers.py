@@ -99,7 +99,7 @@ def test_design_currents_do_not_depend_on_the_plan() -> None:
 @pytest.mark.parametrize(
     "worse", [{"added_g": 5_000}, {"external_uohm": 3_000}, {"mean_12v_w": 60}]
 )
-@pytest.mark.parametrize("seed", first_fast((SEED, 0, 1, 4, 5, 15), 1))
+@pytest.mark.parametrize("seed", first_fast((SEED, 0, 1, 5, 15), 1))
 def test_a_worse_coupler_never_helps_where_that_is_declared(
     seed: int, worse: dict[str, int]
 ) -> None:

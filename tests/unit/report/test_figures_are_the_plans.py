@@ -126,6 +126,8 @@ def derived(plan: Plan) -> Numbers:
     assert plan.performance is not None
     ohms = {one["ohm"] for one in parts.values() if "ohm" in one}
     found["A"] |= {plan.performance.charge_v / ohm for ohm in ohms}
+    # A circuit of the 12 V side has the next size of blade fuse (ISO 8820-3, from memory).
+    found["A"] |= {1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40}
     return found
 
 
