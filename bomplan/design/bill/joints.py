@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from bomplan.catalog.records import Part
 from bomplan.design.bill.branches import branch_drop, longest_loop_m, loop_ohm
 from bomplan.design.bill.charging import monitor_beside_charger, monitor_cuts_drive, set_current_a
+from bomplan.design.bill.ends import barrel_fits, gland_fits
 from bomplan.design.bill.interlock import inertia_and_contactor
-from bomplan.design.bill.links import link_cable_and_cable, link_lug_and_cable
+from bomplan.design.bill.links import link_cable_and_cable
 from bomplan.design.bill.low_side import (
     feed_fuse_and_battery,
     feed_fuse_and_converter,
     feed_fuse_and_wire,
-    feed_lug_and_wire,
 )
 from bomplan.design.bill.restraint import fasteners_and_box
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
@@ -121,21 +121,6 @@ FUSE_ALONE = frozenset(
         "cable-continuous",
     }
 )
-
-
-def _lug_and_cable(
-    context: Context,  # noqa: ARG001
-    drive: Drive,  # noqa: ARG001
-    currents: DesignCurrents,  # noqa: ARG001
-    lug: Part,
-    cable: Part,
-) -> Iterator[Check]:
-    yield same(
-        "lug.area",
-        "the lug's barrel fits the cable",
-        lug.number("area_mm2") == cable.number("area_mm2"),
-        COMMON,
-    )
 
 
 def _holder_and_fuse(
@@ -355,73 +340,6 @@ def _precharge_and_discharge(
     )
 
 
-def _gland_and_cable(
-    context: Context,  # noqa: ARG001
-    drive: Drive,  # noqa: ARG001
-    currents: DesignCurrents,  # noqa: ARG001
-    gland: Part,
-    cable: Part,
-) -> Iterator[Check]:
-    diameter = cable.number("outer_diameter_mm")
-    yield at_most(
-        "gland.thin",
-        "the gland still seals the cable",
-        gland.number("cable_mm_min"),
-        diameter,
-        "mm",
-        COMMON,
-    )
-    yield at_least(
-        "gland.thick",
-        "the gland lets the cable through",
-        gland.number("cable_mm_max"),
-        diameter,
-        "mm",
-        COMMON,
-    )
-
-
-def _branch_lug_and_cable(
-    context: Context,  # noqa: ARG001
-    drive: Drive,  # noqa: ARG001
-    currents: DesignCurrents,  # noqa: ARG001
-    lug: Part,
-    cable: Part,
-) -> Iterator[Check]:
-    yield same(
-        "branch_lug.area",
-        "the branch lug's barrel fits the branch cable",
-        lug.number("area_mm2") == cable.number("area_mm2"),
-        COMMON,
-    )
-
-
-def _branch_gland_and_cable(
-    context: Context,  # noqa: ARG001
-    drive: Drive,  # noqa: ARG001
-    currents: DesignCurrents,  # noqa: ARG001
-    gland: Part,
-    cable: Part,
-) -> Iterator[Check]:
-    diameter = cable.number("outer_diameter_mm")
-    yield at_most(
-        "branch_gland.thin",
-        "the branch gland still seals the branch cable",
-        gland.number("cable_mm_min"),
-        diameter,
-        "mm",
-        COMMON,
-    )
-    yield at_least(
-        "branch_gland.thick",
-        "the branch gland lets the branch cable through",
-        gland.number("cable_mm_max"),
-        diameter,
-        "mm",
-        COMMON,
-    )
-
-
 def _conduit_and_cable(
     context: Context,  # noqa: ARG001
     drive: Drive,  # noqa: ARG001
@@ -441,10 +359,10 @@ def _conduit_and_cable(
 
 JOINTS: tuple[Joint, ...] = (
     Joint("fuse", "cable", _fuse_and_cable, first_tells=True),
-    Joint("lug", "cable", _lug_and_cable),
+    Joint("lug", "cable", barrel_fits),
     Joint("link_cable", "cable", link_cable_and_cable, optional=True),
-    Joint("link_lug", "link_cable", link_lug_and_cable, optional=True),
-    Joint("gland", "cable", _gland_and_cable),
+    Joint("link_lug", "link_cable", barrel_fits, optional=True),
+    Joint("gland", "cable", gland_fits),
     Joint("conduit", "cable", _conduit_and_cable),
     Joint("fuse_holder", "fuse", _holder_and_fuse),
     Joint("charge_inlet", "charger", _inlet_and_charger),
@@ -453,12 +371,12 @@ JOINTS: tuple[Joint, ...] = (
     Joint("branch_fuse", "dcdc", _branch_fuse_and_converter),
     Joint("branch_fuse_holder", "branch_fuse", _branch_holder_and_fuse),
     Joint("branch_fuse", "branch_cable", _branch_fuse_and_cable),
-    Joint("branch_lug", "branch_cable", _branch_lug_and_cable),
-    Joint("branch_gland", "branch_cable", _branch_gland_and_cable),
+    Joint("branch_lug", "branch_cable", barrel_fits),
+    Joint("branch_gland", "branch_cable", gland_fits),
     Joint("feed_fuse", "dcdc", feed_fuse_and_converter),
     Joint("feed_fuse", "battery_12v", feed_fuse_and_battery),
     Joint("feed_fuse", "feed_wire", feed_fuse_and_wire),
-    Joint("feed_lug", "feed_wire", feed_lug_and_wire),
+    Joint("feed_lug", "feed_wire", barrel_fits),
     Joint("precharge_resistor", "discharge_resistor", _precharge_and_discharge),
     Joint("monitor", "charger", _monitor_and_charger),
     Joint("contactor", "monitor", _contactor_and_monitor),

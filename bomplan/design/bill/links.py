@@ -367,19 +367,4 @@ def link_cable_and_cable(
     )
 
 
-def link_lug_and_cable(
-    context: Context,  # noqa: ARG001
-    drive: Drive,  # noqa: ARG001
-    currents: DesignCurrents,  # noqa: ARG001
-    lug: Part,
-    cable: Part,
-) -> Iterator[Check]:
-    yield same(
-        "link_lug.area",
-        "the lug's barrel fits the cable between modules",
-        lug.number("area_mm2") == cable.number("area_mm2"),
-        COMMON,
-    )
-
-
 RULES: tuple[Rule, ...] = (Link(), LinkCable(), LinkLug())

@@ -9,7 +9,7 @@ from itertools import pairwise
 from bomplan.catalog.records import Part
 from bomplan.design.bill.branches import apart_mm, isolation_watched
 from bomplan.design.bill.charging import monitored
-from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, from_finding, same
+from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, from_finding
 from bomplan.design.bill.supply_12v import coldest_c, safety_load_a
 from bomplan.design.bill.traction import fuse_data
 from bomplan.design.context import Context
@@ -99,26 +99,33 @@ def _bay(context: Context, box: Spot) -> Spot:
 
 
 def _circuit(context: Context, name: str, amps: float, way: list[Spot]) -> Circuit12V:
-    """Its pieces of wire along the way, each with its two ends and the usual slack."""
-    slack = 1 + context.project.house_rules.cable_slack
-    legs = [math.ceil((apart_mm(one, other) + TAIL_MM) * slack) for one, other in pairwise(way)]
+    """Its pieces of wire along the way."""
+    legs = [_piece_mm(context, one, other) for one, other in pairwise(way)]
     return Circuit12V(name, amps, tuple(legs))
+
+
+def _piece_mm(context: Context, one: Spot, other: Spot) -> int:
+    """A piece of wire from one place to another, with its two ends and the usual slack."""
+    slack = 1 + context.project.house_rules.cable_slack
+    return math.ceil((apart_mm(one, other) + TAIL_MM) * slack)
 
 
 def feed_mm(context: Context) -> int:
     """One pole from the 12 V converter to the 12 V battery, slack included."""
-    converter = place_spot(context, "dcdc", "charger")
-    battery = place_spot(context, "battery_12v", "other")
-    slack = 1 + context.project.house_rules.cable_slack
-    return math.ceil((apart_mm(converter, battery) + TAIL_MM) * slack)
+    return _piece_mm(
+        context,
+        place_spot(context, "dcdc", "charger"),
+        place_spot(context, "battery_12v", "other"),
+    )
 
 
 def box_feed_mm(context: Context) -> int:
     """From the 12 V battery to the fuse box, slack included."""
-    battery = place_spot(context, "battery_12v", "other")
-    box = place_spot(context, "fuse_box_12v", "other")
-    slack = 1 + context.project.house_rules.cable_slack
-    return math.ceil((apart_mm(battery, box) + TAIL_MM) * slack)
+    return _piece_mm(
+        context,
+        place_spot(context, "battery_12v", "other"),
+        place_spot(context, "fuse_box_12v", "other"),
+    )
 
 
 class FuseBox12V(Rule):
@@ -285,22 +292,6 @@ def feed_fuse_and_wire(
         context.project.house_rules.conductor_ambient_c,
     ):
         yield from_finding(finding, BURNS)
-
-
-def feed_lug_and_wire(
-    context: Context,  # noqa: ARG001
-    drive: Drive,  # noqa: ARG001
-    currents: DesignCurrents,  # noqa: ARG001
-    lug: Part,
-    wire: Part,
-) -> Iterator[Check]:
-    """The barrel fits the wire."""
-    yield same(
-        "feed_lug.area",
-        "the feed lug's barrel fits the 12 V feed",
-        lug.number("area_mm2") == wire.number("area_mm2"),
-        COMMON,
-    )
 
 
 RULES: tuple[Rule, ...] = (FuseBox12V(), Wire12V(), FeedFuse(), FeedWire(), FeedLug())

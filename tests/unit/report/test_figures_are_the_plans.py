@@ -28,6 +28,7 @@ from bomplan.project.countries import countries
 from bomplan.report.terminal import summary
 from bomplan.report.units import Show
 from bomplan.report.workbook import workbook_bytes
+from bomplan.sizing.wiring_12v import BLADES_A
 
 UNITS: Final = ("km/h", "km", "Wh/km", "kWh", "kg", "V", "A", "EUR", "USD")
 # How a key ends: the unit that it is told in, and what it is multiplied by for that.
@@ -126,8 +127,8 @@ def derived(plan: Plan) -> Numbers:
     assert plan.performance is not None
     ohms = {one["ohm"] for one in parts.values() if "ohm" in one}
     found["A"] |= {plan.performance.charge_v / ohm for ohm in ohms}
-    # A circuit of the 12 V side has the next size of blade fuse (ISO 8820-3, from memory).
-    found["A"] |= {1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40}
+    # A circuit of the 12 V side has the next size of blade fuse.
+    found["A"] |= set(BLADES_A)
     return found
 
 
