@@ -23,7 +23,7 @@ DEFAULT_PROOF_EFFORT = 2.0
 
 
 def at_most(bay: BayBox, module: ModuleBox) -> int:
-    """A proven upper bound on how many of the module stand in a bay that is a box; cheap."""
+    """A proven upper bound on how many of the module stand in a box, in layers of one attitude."""
     return _at_most(bay, module)
 
 

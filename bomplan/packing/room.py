@@ -13,7 +13,10 @@ from bomplan.packing.shaped_bounds import shaped_at_most
 
 
 def at_most(bay: BayBox, module: ModuleBox) -> int:
-    """A proven upper bound on how many of the module stand in the bay; cheap."""
+    """A proven upper bound on how many of the module stand in the bay; cheap.
+
+    In a plain box each layer holds modules of one attitude; elsewhere any arrangement counts.
+    """
     if not obstacles(bay):
         return layers.at_most(_plain(bay), module)
     return _shaped_at_most(bay, module)
