@@ -100,7 +100,11 @@ GATES: tuple[GateRule, ...] = (
         "runs grow as things find their places; cable is cut once",
         after=("stripped", "face-measured"),
         after_here=("box", "motor", "controller"),
-        holds=("cable", "lug", "conduit", "gland"),
+        holds=(
+            *("cable", "lug", "conduit", "gland"),
+            *("branch_cable", "branch_lug", "branch_gland"),
+            *("wire_12v", "feed_wire", "feed_lug"),
+        ),
     ),
 )
 GATE_IDS = tuple(rule.id for rule in GATES)

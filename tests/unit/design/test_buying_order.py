@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from money_plan import money_plan
 
 from bomplan.audit.money import money_checks
+from bomplan.design.bill import RULES
 from bomplan.design.buying_order import GATE_IDS, GATES, buying_order, gates_of, lead_days
 from bomplan.design.money import with_money
 from bomplan.design.money_records import BuyingOrder
@@ -48,9 +49,19 @@ def test_what_must_not_be_bought_before_what() -> None:
     assert {"bays-measured", "stripped", "approval"} <= set(gates_of("box"))
     assert {"face-measured", "approval"} <= set(gates_of("adapter_plate"))
     assert "places-fixed" in gates_of("cable")
+    assert gates_of("fuse_box_12v") == ("approval",)
     assert "outlet-checked" in gates_of("charger")
     assert gates_of("contactor") == ("approval",)
     assert gates_of("safety_kit") == ()
+
+
+def test_whatever_is_cut_to_a_run_waits_until_the_runs_are_measured() -> None:
+    """All that is bought by the metre, and what goes on the ends of it."""
+    for rule in RULES:
+        if rule.unit == "m" and rule.system != "pack":
+            assert "places-fixed" in gates_of(rule.family), rule.family
+        if rule.family.endswith(("lug", "gland")) and rule.system != "pack":
+            assert "places-fixed" in gates_of(rule.family), rule.family
 
 
 def test_days_by_hand() -> None:
