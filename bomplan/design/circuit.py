@@ -20,7 +20,7 @@ from fractions import Fraction
 from typing import Final
 
 from bomplan.buying.terms import CHARGES
-from bomplan.design.bill.branches import TAPS_MM, branch_run_mm
+from bomplan.design.bill.branches import RELAY_TAP_MM, TAPS_MM, branch_run_mm
 from bomplan.design.bill.charging import set_current_a
 from bomplan.design.bill.traction import STUB_METRES, cut_pair_m, pole_pair_m
 from bomplan.design.circuit_low import low_side
@@ -361,7 +361,8 @@ class _Builder(Maker):
                 at = (fuse, "2")
             if kind == "heater" and self.has("heater_relay"):
                 relay = self.block("K", "heater relay", "heater relay", "heater_relay")
-                self.wire(at, (relay, "1"), "branch", fuse, section, 0)
+                tap = RELAY_TAP_MM if self.has("branch_cable") else None
+                self.wire(at, (relay, "1"), "branch", fuse, section, tap)
                 at = (relay, "2")
             lines = self._charger_rating() if kind == "charger" else None
             device = self.block(letter, kind, words, family, lines, side)

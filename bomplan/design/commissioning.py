@@ -14,6 +14,7 @@ from typing import Final
 from bomplan.buying.terms import CHARGES
 from bomplan.catalog.records import Part
 from bomplan.design.bill.charging import set_current_a
+from bomplan.design.bill.ends import least_bend_mm
 from bomplan.design.bill.people import bonding_strap_mm2, isolation_wanted_ohm, label_places
 from bomplan.design.bill.restraint import accelerations_of
 from bomplan.design.bill.traction import fuse_data
@@ -29,6 +30,8 @@ from bomplan.project.records import Bay, Project
 from bomplan.sizing import isolation, precharge, restraint, ventilation
 from bomplan.sizing.joining import greatest_difference_v
 
+BENT: Final = ("cable", "branch_cable", "link_cable")
+"""Cables whose rows give an outer diameter."""
 BOLT_SIZES_MM: Final = {"car": (8, 10, 12), "motorcycle": (6, 8, 10)}
 """Sizes that are usual for a box; the builder takes one of them."""
 
@@ -137,6 +140,14 @@ class Charge:
 
 
 @dataclass(frozen=True)
+class Bend:
+    """Least inner radius [mm] of a cable where it lies still, and where it moves."""
+
+    still_mm: int
+    moving_mm: int
+
+
+@dataclass(frozen=True)
 class Gear:
     """The speed at which the motor turns as fast as it may."""
 
@@ -169,6 +180,7 @@ class Commissioning:
     idle: Idle
     charge: Charge | None
     gears: tuple[Gear, ...]
+    bends: dict[str, Bend]
     first_spin: SteadySpeed | None
     regenerates: bool
 
@@ -247,6 +259,11 @@ def commissioning(plan: Plan) -> Commissioning:
         idle=_idle(context, plan, drive),
         charge=_charge(context, plan, drive, parts),
         gears=_gears(context, drive),
+        bends={
+            family: Bend(least_bend_mm(part), least_bend_mm(part, moving=True))
+            for family, part in parts.items()
+            if family in BENT
+        },
         first_spin=_first_spin(plan),
         regenerates=may_regenerate(context, drive),
     )

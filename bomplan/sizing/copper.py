@@ -12,6 +12,10 @@ DENSITY_KG_PER_M3 = 8890.0
 """IEC 60028 (from memory)."""
 INSULATION_KG_PER_M3 = 1350.0
 """Common practice; the mass of a cable comes out within about 15 %."""
+STRAIGHT_MM = 50
+"""Least straight length behind a lug or a gland before the first bend; common practice."""
+HELD_MM = (300, 450)
+"""From one clip to the next along a cable; common practice."""
 STRAND_FILL = 0.63
 """Share of copper in the circle around a fine-stranded conductor; common practice."""
 

@@ -7,7 +7,7 @@ from math import ceil
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.brakes import vacuum_checks
-from bomplan.design.bill.branches import branches, isolation_watched
+from bomplan.design.bill.branches import DEVICES_BRING, branches, isolation_watched
 from bomplan.design.bill.interlock import inertia_checks
 from bomplan.design.bill.people import kit_checks, label_checks
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, same, vehicle_check
@@ -75,7 +75,7 @@ class Gland(Rule):
         return 4 * drive.strings
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        return "every pole through the walls of its box and of the junction box"
+        return f"every pole through the walls of its box and of the junction box; {DEVICES_BRING}"
 
 
 class _ForVehicle(Rule):

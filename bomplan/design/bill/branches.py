@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.ends import bend_words
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, at_most, voltage_check
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -20,8 +21,15 @@ TAIL_MM = 500
 """From the clamp to the terminals, both ends of a branch together; common practice."""
 TAPS_MM = 1000
 """For the pre-charge inside the junction box; common practice."""
+RELAY_TAP_MM = 200
+"""From the heater's fuse to its relay beside it; common practice."""
 PRECHARGE_ENDS, RELAY_ENDS = 4, 2
 """Ends of wire at the pre-charge's resistor and relay, and at the relay of the heater."""
+DEVICES_BRING = (
+    "the entries of the devices themselves are not counted: they come with a device, or are to be"
+    " bought to its thread"
+)
+"""Said wherever glands are counted."""
 # Where the families of the branches stand, if the project gives them no place of their own.
 PLACES = {
     "charger": "charger",
@@ -160,8 +168,10 @@ class BranchCable(Rule):
     too_few = "a branch on whatever wire is at hand burns before its fuse blows"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        runs = sum(2 * branch_run_mm(context, one) for one in branches(context, drive))
-        return math.ceil((runs + TAPS_MM) / 1000)
+        found = branches(context, drive)
+        runs = sum(2 * branch_run_mm(context, one) for one in found)
+        relay = RELAY_TAP_MM if "heater" in found else 0
+        return math.ceil((runs + TAPS_MM + relay) / 1000)
 
     def suits(
         self,
@@ -173,7 +183,7 @@ class BranchCable(Rule):
         yield voltage_check(context, drive, "branch_cable", part.number("v_rating"))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        return f"both poles from the junction box to {_named(context, drive)}"
+        return f"both poles from the junction box to {_named(context, drive)}; {bend_words(part)}"
 
 
 class BranchLug(Rule):
@@ -194,7 +204,7 @@ class BranchLug(Rule):
 
 
 class BranchGland(Rule):
-    """Where both poles of a branch leave the junction box; devices bring glands of their own."""
+    """Where both poles of a branch leave the junction box; entries of devices are not counted."""
 
     family = "branch_gland"
     side = "pack"
@@ -206,7 +216,7 @@ class BranchGland(Rule):
         return 2 * len(branches(context, drive))
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
-        return "both poles of every branch, out of the junction box"
+        return f"both poles of every branch, out of the junction box; {DEVICES_BRING}"
 
 
 def branch_drop(context: Context, drive: Drive, fuse: Part, cable: Part) -> Check:

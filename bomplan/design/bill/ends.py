@@ -1,15 +1,31 @@
-"""What goes on the ends of a conductor and around it: the same rule for every kind of it."""
+"""What goes on the ends of a conductor and around it, and how it bends: one rule for every kind."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
-from bomplan.source import COMMON
+from bomplan.sizing.copper import bend_radius_mm
+from bomplan.source import COMMON, seen
+
+BEND_SOURCE = seen("IEC 62440, flexible cable without a screen (seen in reproduction)")
+
+
+def least_bend_mm(cable: Part, *, moving: bool = False) -> int:
+    """Least inner radius of a bend in whole mm; ``moving``: towards what shakes on its mounts."""
+    radius = bend_radius_mm(cable.number("outer_diameter_mm"), moving=moving)
+    return ceil(round(radius, 6))
+
+
+def bend_words(cable: Part, moves: str = "") -> str:
+    """How tight a cable may be bent, for its line of the bill; ``moves``: where it does."""
+    there = f" and {least_bend_mm(cable, moving=True)} mm {moves}" if moves else ""
+    return f"bends inside no tighter than {least_bend_mm(cable)} mm{there} ({BEND_SOURCE.words})"
 
 
 def barrel_fits(

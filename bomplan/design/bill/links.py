@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from typing import cast
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.ends import bend_words
 from bomplan.design.bill.rule import (
     DesignCurrents,
     Rule,
@@ -323,7 +324,10 @@ class LinkCable(_OfCable):
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         reach = context.project.house_rules.link_reach_mm
-        return f"links longer than a bar of {reach} mm, past other modules or to another layer"
+        return (
+            f"links longer than a bar of {reach} mm, past other modules or to another layer;"
+            f" {bend_words(part)}"
+        )
 
 
 class LinkLug(_OfCable):

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill.ends import bend_words
 from bomplan.design.bill.interlock import reach_checks
 from bomplan.design.bill.people import bonding_checks, orange_checks
 from bomplan.design.bill.rule import (
@@ -142,7 +143,8 @@ class Cable(Rule):
         return (
             f"{currents.rms_a:.0f} A mean over ten minutes and {currents.peak_a:.0f} A for"
             f" {currents.peak_s:.0f} s at {currents.at_mass_g / 1000:.0f} kg; at that peak it takes"
-            f" up to {math.ceil(10 * lost) / 10:.1f} % of the pack's volts (2 to 3 % is usual)"
+            f" up to {math.ceil(10 * lost) / 10:.1f} % of the pack's volts (2 to 3 % is usual);"
+            f" {bend_words(part, 'towards the motor, which moves')}"
         )
 
 

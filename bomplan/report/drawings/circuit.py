@@ -205,10 +205,14 @@ class _Drawing(LowSide):
         ink.line((self.bus_x, TOP_RAIL), (ends[-1], TOP_RAIL), weight=HEAVY)
         ends[0] = columns.drive + 142
         ink.line((self.low_bus_x, bottom), (ends[-1], bottom), weight=HEAVY)
-        ink.text(xp + 12, TOP_RAIL - 10, "+ pack side", bold=True)
-        ink.text(xp + 12, bottom + 16, "- pack side", bold=True)
-        ink.text(columns.drive + 84, TOP_RAIL - 10, "+ bus", bold=True)
-        ink.text(columns.drive + 20, bottom + 16, "- bus", bold=True)
+        rails = {block.words: block.tag for block in found.of("stud")}
+        for at, y, short, words in (
+            (xp + 12, TOP_RAIL - 10, "+ pack side", "positive, pack side"),
+            (xp + 12, bottom + 16, "- pack side", "negative, pack side"),
+            (columns.drive + 84, TOP_RAIL - 10, "+ bus", "positive bus, behind the contactor"),
+            (columns.drive + 20, bottom + 16, "- bus", "negative bus, behind the contactor"),
+        ):
+            ink.text(at, y, f"{rails[words]} {short}", bold=True)
 
     def trunk(self) -> None:
         """Contactors in their poles and the pre-charge around the first."""
@@ -390,14 +394,18 @@ class _Drawing(LowSide):
         y = self._branch(x, found.branches.get("heater", ""))
         feed = next(w for w in found.wires if w.end.tag == heaters[0].tag)
         back = next(w for w in found.wires if w.start.tag == heaters[0].tag)
+        relays = found.of("heater relay")
+        for relay in relays:
+            before = next(w for w in found.wires if w.end.tag == relay.tag)
+            ink.line((x, y), (x, y + LEAD))
+            self.wire_label(x + 8, y + 26, before)
+            y += LEAD
+            symbols.relay(Along(ink, x, y), 46, PLAIN)
+            self.label(x + 12, y + 20, relay, 15)
+            y += 46
         ink.line((x, y), (x, y + LEAD))
         self.wire_label(x + 8, y + 26, feed)
         y += LEAD
-        relays = found.of("heater relay")
-        if relays:
-            symbols.relay(Along(ink, x, y), 46, PLAIN)
-            self.label(x + 12, y + 20, relays[0], 15)
-            y += 46
         symbols.heater(Along(ink, x, y), 64, PLAIN)
         self.label(x + 16, y + 22, heaters[0], 14)
         ink.line((x, y + 64), (x, self.bottom))

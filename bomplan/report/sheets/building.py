@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from bomplan.design.circuit_records import Block
+from bomplan.design.bill.ends import BEND_SOURCE
+from bomplan.design.circuit_records import Block, End, Wire
 from bomplan.report.drawings.circuit_key import tag_runs
 from bomplan.report.sheets.rows import BY_MAKER, MEASURE, NO_BREAK, Making, Stage, Step
 from bomplan.sizing import alignment
+from bomplan.sizing.copper import HELD_MM, STRAIGHT_MM
 from bomplan.sizing.isolation import STRING_V
 from bomplan.sizing.restraint import PLATE_MM, PLATE_SIDE_MM
 
@@ -28,6 +30,7 @@ def building(make: Making) -> tuple[Stage, ...]:
         _boxes(make),
         _joints(make),
         *_joined(make),
+        _cut(make),
         _wiring(make),
         _low_side(make),
     )
@@ -196,7 +199,18 @@ def _joints(make: Making) -> Stage:
         steps.append(
             Step(f"Cable lugs ({make.count('lug')},{stud}): torque of each stud", BY_MAKER)
         )
-    steps.append(Step("Fuse holders and contactors: torque of their studs", BY_MAKER))
+    for family, words in (
+        ("branch_lug", "Ring terminals of the branches"),
+        ("feed_lug", "Lugs of the 12 V feed"),
+    ):
+        if family in parts:
+            size = f"M{parts[family].number('stud_mm'):.0f}"
+            steps.append(
+                Step(f"{words} ({make.count(family)}, {size}): torque of each stud", BY_MAKER)
+            )
+    steps.append(
+        Step("Fuse holders, contactors, disconnects and shunt: torque of their studs", BY_MAKER)
+    )
     steps.append(Step("A line of paint across every joint that is done", tick=True))
     return Stage("Joints", tuple(steps), lead="Clean, grease as the maker says, tighten, mark.")
 
@@ -252,6 +266,101 @@ def _where(make: Making, block: Block) -> str:
         return block.words
     string = f", string {block.string}" if make.figures.found.strings > 1 else ""
     return f"fuse of box {make.name(block.box)}{string}"
+
+
+# Kinds of wire that are cut from a reel of the bill, and what the sheet calls them.
+REELS = (
+    ("cable", "cable", "Traction cable"),
+    ("branch", "branch_cable", "Branch cable"),
+    ("feed", "feed_wire", "12 V feed"),
+)
+
+
+def _cut(make: Making) -> Stage:
+    """Every piece that is cut from a reel, with both its ends, and how it is laid."""
+    steps = [step for kind, _, words in REELS for step in _pieces(make, kind, words)]
+    for family, words in (
+        ("cable", "Traction cable where it lies still"),
+        ("branch_cable", "Branch cable"),
+        ("link_cable", "Cable between modules"),
+    ):
+        if family in make.figures.bends:
+            still = make.figures.bends[family].still_mm
+            steps.append(_bend(make, words, still))
+    if "cable" in make.figures.bends:
+        moving = make.figures.bends["cable"].moving_mm
+        steps.append(_bend(make, "Traction cable to the motor, which moves on its mounts", moving))
+    steps.append(
+        Step(
+            "Straight behind every lug and gland, before the first bend",
+            make.at_least(STRAIGHT_MM, "mm"),
+            "common practice",
+        )
+    )
+    steps.append(
+        Step(
+            "From clip to clip along every cable",
+            make.span(*HELD_MM, "mm"),
+            "common practice",
+        )
+    )
+    steps.append(
+        Step(
+            "Entries of controller, motor, charger, converter, heater and disconnects: sealed, by"
+            " what came with the device or a gland to its thread (not in the bill)",
+            tick=True,
+        )
+    )
+    return Stage(
+        "Cables, cut and laid",
+        tuple(steps),
+        lead="Lay a cord along every run before you cut: the plan counts along, across and up, with"
+        " its slack. Tags as in drawings/circuit.svg. Cable with a screen bends in six diameters"
+        " where it lies still and ten where it moves (common practice).",
+    )
+
+
+def _pieces(make: Making, kind: str, words: str) -> Iterator[Step]:
+    """One step for all pieces of a section and length."""
+    wires = [wire for wire in make.figures.found.wires if wire.kind == kind and wire.length_mm]
+    sizes = dict.fromkeys((wire.section, wire.length_mm) for wire in wires)
+    for section, length in sizes:
+        same = [wire for wire in wires if (wire.section, wire.length_mm) == (section, length)]
+        ends = "; ".join(_ends(make, wire) for wire in same)
+        yield Step(
+            f"{words} of {make.show.words(section)}, {_number(same)} cut: {ends}",
+            f"{make.near((length or 0) / 1000, 'm')}{' each' if len(same) > 1 else ''}",
+            "bill of materials, slack in it",
+        )
+
+
+def _number(wires: list[Wire]) -> str:
+    return "1 piece" if len(wires) == 1 else f"{len(wires)} pieces"
+
+
+def _ends(make: Making, wire: Wire) -> str:
+    """``W2 from G1- to X3``, never torn."""
+    start, end = _end(make, wire.start), _end(make, wire.end)
+    return f"{wire.tag} from {start} to {end}".replace(" ", NO_BREAK)
+
+
+def _end(make: Making, end: End) -> str:
+    """A block, with the pole of those whose poles are no numbers."""
+    block = make.figures.found.blocks[end.tag]
+    if block.kind == "earth point":  # a symbol without a tag on the drawing
+        return block.kind
+    if end.terminal.isdigit():
+        return end.tag
+    gap = "" if end.terminal in ("+", "-") else " "
+    return f"{end.tag}{gap}{end.terminal}"
+
+
+def _bend(make: Making, words: str, radius_mm: int) -> Step:
+    return Step(
+        f"{words}: inner radius of its tightest bend",
+        make.at_least(radius_mm, "mm"),
+        BEND_SOURCE.words,
+    )
 
 
 def _wiring(make: Making) -> Stage:

@@ -171,6 +171,18 @@ def test_the_examples_are_drawn_whole(name: str) -> None:
     for wire in found.wires:
         if wire.length_mm:
             assert wire.section in shown, wire.tag
+        if wire.kind in ("cable", "branch") and wire.length_mm:
+            assert wire.tag in named(shown), wire.tag
+            for end in (wire.start, wire.end):
+                assert re.search(rf"\b{end.tag}\b", shown), end
+
+
+def named(shown: str) -> set[str]:
+    """Every tag of a wire that a drawing shows, those within a run of tags too."""
+    found = set()
+    for first, last in re.findall(r"\bW(\d+)(?:-W(\d+))?\b", shown.split("12 V side:")[0]):
+        found |= {f"W{number}" for number in range(int(first), int(last or first) + 1)}
+    return found
 
 
 def test_text_astray_is_seen() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from html import unescape
@@ -10,6 +11,7 @@ from typing import Any
 import pytest
 from sheet_pages import Reader
 from sheet_plans import DRIVING, induction, lead, saved
+from todays_plan import todays_plan
 
 from bomplan import api
 from bomplan.design import plan_bytes
@@ -288,6 +290,49 @@ def test_every_tag_of_a_cable_has_the_section_that_it_is_bought_in() -> None:
                 first, _, last = run.partition("-")
                 if int(first[1:]) <= number <= int((last or first)[1:]):
                     assert section == wire.section, wire.tag
+
+
+def test_every_piece_of_cable_is_cut_once_with_both_its_ends() -> None:
+    plan = todays_plan()
+    rows = [row for row in read(plan)[CHECK].rows if " cut: " in row[0]]
+    told = {}
+    for words, wanted, *_ in rows:
+        ends = words.replace("\N{NO-BREAK SPACE}", " ").split(" cut: ")[1]
+        for tag, start, end in re.findall(
+            r"(W\d+) from ([A-Z]\d+|earth).*? to ([A-Z]\d+|earth)", ends
+        ):
+            assert tag not in told
+            told[tag] = (start, end, wanted.replace("\N{NO-BREAK SPACE}", " "))
+    show = Show()
+    for wire in commissioning(plan).found.wires:
+        if wire.kind in ("cable", "branch", "feed") and wire.length_mm:
+            start, end, wanted = told.pop(wire.tag)
+            assert start in (wire.start.tag, "earth"), wire.tag
+            assert end in (wire.end.tag, "earth"), wire.tag
+            assert show.figure(wire.length_mm / 1000, "m") in wanted, wire.tag
+    assert told == {}
+
+
+def test_a_cable_s_least_bend_stands_where_it_is_laid() -> None:
+    """Of the traction cable of 13 mm: four diameters, and six towards the motor."""
+    plan = todays_plan()
+    found = catalog_of(plan)
+    cable = next(line.part for line in plan.lines if line.family == "cable")
+    diameter = found.family("cable")[cable].number("outer_diameter_mm")
+    still, moving = (3, 5) if diameter <= 12 else (4, 6)
+    rows = {row[0]: row[1] for row in read(plan)[CHECK].rows if "tightest bend" in row[0]}
+    wanted = {
+        words: float(text.replace("\N{NO-BREAK SPACE}", " ").split()[2])
+        for words, text in rows.items()
+    }
+    assert len(wanted) == 4
+    for words, radius in wanted.items():
+        if words.startswith("Traction"):
+            times = moving if "to the motor" in words else still
+            assert radius - 1 < times * diameter <= radius, words
+    line = next(one for one in plan.lines if one.family == "cable")
+    assert f"no tighter than {math.ceil(still * diameter)} mm" in line.why
+    assert "IEC 62440" in line.why
 
 
 def test_the_card_says_which_range_hangs_at_a_hill() -> None:
