@@ -1,7 +1,7 @@
 """Makes every page (and part of a page) of the documentation that comes from the program.
 
 ``python docs/regenerate.py`` writes the reference pages; ``--results`` also plans the example
-on the front page and runs the commands of the tutorial and how-to pages (a minute or two).
+on the front page and runs the commands of the tutorial and how-to pages (some minutes).
 ``--check`` writes nothing and ends with status 1 if a page is stale.
 """
 

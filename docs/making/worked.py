@@ -8,6 +8,8 @@ the same path goes below the first. ``<!-- edit: PATH -->`` before a ``diff`` bl
 after ``$`` is run, and what it printed stands below. Options of ``run``, parted by semicolons:
 ``exit=N`` (0 unless said); ``show=HEAD`` (a number of lines), ``show=none``, or
 ``show="A heading"`` (that paragraph of the output, headings parted by commas).
+
+``<!-- takes long -->`` anywhere in a page leaves its run to the slow lane.
 """
 
 from __future__ import annotations
@@ -26,6 +28,7 @@ BLOCK = re.compile(
     re.DOTALL,
 )
 LEFT_OUT = "…"
+TAKES_LONG = "<!-- takes long -->"
 ROOT = Path(__file__).parents[2]
 
 

@@ -10,6 +10,7 @@ import tomllib
 from collections.abc import Iterator
 from fnmatch import fnmatchcase
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
@@ -58,10 +59,26 @@ def test_every_key_of_the_plan_has_words_and_no_words_are_left_over() -> None:
     assert set(MEANINGS) == known
 
 
-@pytest.mark.parametrize("page", [page for page in WORKED if page != TUTORIAL], ids=name)
+def long_ones_marked() -> Iterator[Any]:
+    """The how-to pages with commands, those that take long for the slow lane."""
+    for page in WORKED:
+        if page != TUTORIAL:
+            long = worked.TAKES_LONG in page.read_text("utf-8")
+            yield pytest.param(page, marks=[pytest.mark.slow] if long else [], id=name(page))
+
+
+@pytest.mark.parametrize("page", list(long_ones_marked()))
 def test_commands_of_a_page_do_what_it_says(page: Path, tmp_path: Path) -> None:
     text = page.read_text("utf-8")
     assert changes(text, worked.worked(text, tmp_path)) == [], AGAIN
+
+
+def test_commands_that_are_not_run_name_a_car_of_the_readers_own() -> None:
+    for page in [TUTORIAL, *TUTORIAL.parents[1].glob("how-to/*.md")]:
+        text = page.read_text("utf-8")
+        run = "".join(block.text() for block in worked.blocks(text))
+        left = [line for line in re.findall(r"^\$ (.*)$", text, re.M) if f"$ {line}\n" not in run]
+        assert [line for line in left if not re.search(r" (out-)?my-| hatchback ", line)] == []
 
 
 def test_tutorial_from_bare_donor_to_bill(tmp_path: Path) -> None:
