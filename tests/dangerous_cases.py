@@ -85,7 +85,7 @@ SOUND = {
     "coupler": ("coupler-spline-24-direct", 1),
     "throttle": ("throttle-pedal-dual", 1),
     "cable": ("cable-25mm2-105c", 6),
-    "lug": ("lug-25mm2-m10", 16),
+    "lug": ("lug-25mm2-m10", 18),
     "conduit": ("conduit-orange-16mm", 4),
     "fuse": ("fuse-125v-125a", 1),
     "fuse_holder": ("fuse-holder-bolt-80-s", 1),

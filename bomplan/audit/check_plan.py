@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from bomplan.audit.links import link_checks
+from bomplan.audit.lugs import lug_checks
 from bomplan.audit.money import money_checks
 from bomplan.audit.series import series_checks
 from bomplan.audit.standing import standing_checks
@@ -273,6 +274,7 @@ def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator
     yield from _stands(context, drive, plan)
     yield from series_checks(drive, plan)
     yield from link_checks(context, plan)
+    yield from lug_checks(plan)
 
 
 def _dangerously_few(stated: dict[str, Line], counted: dict[str, Line]) -> Iterator[Check]:

@@ -8,6 +8,12 @@ from collections.abc import Iterator
 from bomplan.catalog.records import Part
 from bomplan.design.bill.ends import bend_words
 from bomplan.design.bill.interlock import reach_checks
+from bomplan.design.bill.lug_ends import (
+    STUB_ENDS,
+    drivers_cable_mm,
+    drivers_way_mm,
+    motor_conductors,
+)
 from bomplan.design.bill.people import bonding_checks, orange_checks
 from bomplan.design.bill.rule import (
     DesignCurrents,
@@ -78,9 +84,14 @@ def cut_pair_m(context: Context, drive: Drive, bay: int, rows: int) -> int:
     return math.ceil(2 * one_way * slack / 1000) * drive.strings
 
 
+def drivers_pair_m(context: Context) -> int:
+    """Metres of traction cable to the driver's disconnect and back."""
+    return math.ceil(2 * drivers_cable_mm(context) / 1000)
+
+
 class Cable(Rule):
     """Traction cable by the metre: both poles to every box, to the service disconnect in a box
-    that it cuts, and the stub to the motor."""
+    that it cuts, to the driver's disconnect and back, and the stub to the motor."""
 
     family = "cable"
     system = "traction circuit"
@@ -88,7 +99,7 @@ class Cable(Rule):
     least_ever = STUB_METRES
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return STUB_METRES
+        return STUB_METRES + drivers_pair_m(context)
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         return pole_pair_m(context, drive, bay) + cut_pair_m(context, drive, bay, rows)
@@ -128,6 +139,7 @@ class Cable(Rule):
         bays, series = range(len(context.bays)), drive.core.series
         loop_m = (
             STUB_METRES
+            + drivers_pair_m(context)
             + sum(pole_pair_m(context, drive, bay) for bay in bays)
             + max(cut_pair_m(context, drive, bay, series) for bay in bays)
         )
@@ -150,12 +162,12 @@ class Cable(Rule):
 
 class Lug(Rule):
     family = "lug"
-    side = "pack"
     system = "traction circuit"
     least_ever = 12
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return 8
+        away = 4 if drivers_way_mm(context) else 0
+        return STUB_ENDS + 2 * motor_conductors(drive) + away
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         cut = cut_inside(rows, drive.core.series) is not None
@@ -176,7 +188,7 @@ class Conduit(Rule):
     too_few = "a pack's cable that is not orange outside its box is cut by who does not know it"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return STUB_METRES
+        return STUB_METRES + math.ceil(2 * drivers_way_mm(context) / 1000)
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         return math.ceil(2 * context.bays[bay].cable_run_mm / 1000) * drive.strings
