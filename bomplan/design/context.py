@@ -13,11 +13,11 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, TypeVar, cast
 
-import numpy as np
 
 from bomplan.buying.envelope import Envelope
 from bomplan.buying.prices import PriceBook, Wishes
 from bomplan.catalog.records import Catalog, CurvePoint, Part, TemperaturePoint
+from bomplan.design.roads import road
 from bomplan.design.tyres import tyres_of
 from bomplan.packing import (
     BayBox,
@@ -31,7 +31,7 @@ from bomplan.packing import (
     layout,
     stowed,
 )
-from bomplan.physics import EnvelopeMotor, Profile, SeriesMotor, cap, load_profile, route_profile
+from bomplan.physics import EnvelopeMotor, Profile, SeriesMotor, cap, load_profile
 from bomplan.project.chassis import BayPiece, Floor, MassAt
 from bomplan.project.records import Bay, Condition, LoadCase, Project
 from bomplan.weighing import (
@@ -299,12 +299,7 @@ class Context:
             if route is None:
                 found = load_profile(name)
             else:
-                found = route_profile(
-                    np.array([point.distance_m for point in route]),
-                    np.array([point.speed_limit_m_s for point in route]),
-                    np.array([point.elevation_m for point in route]),
-                    np.array([point.stop_s for point in route]),
-                )
+                found = road(name, route)
             if speed_cap_m_s is not None:
                 found = cap(found, speed_cap_m_s)
             self._profiles[key] = found

@@ -10,9 +10,11 @@ of it has a negative ``x``.
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Literal
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Annotated, Final, Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from bomplan.project.budget import Budget
 from bomplan.project.buying import Buying
@@ -393,6 +395,19 @@ class RoutePoint(Record):
     stop_s: float = Field(0.0, ge=0, le=86_400)
 
 
+# A lap is kept second by second, in some dozens of figures each.
+LONGEST_LAP_S: Final = 172_800
+
+
+def lap_s(points: Sequence[RoutePoint]) -> float:
+    """Seconds that a lap takes at least: at its speed limits, with its stops."""
+    driving = sum(
+        (after.distance_m - here.distance_m) / here.speed_limit_m_s
+        for here, after in pairwise(points)
+    )
+    return driving + sum(point.stop_s for point in points)
+
+
 class Charging(Record):
     outlet: str | None = Field(
         None,
@@ -531,3 +546,14 @@ class Project(Record):
     provenance: dict[str, Known] = Field(
         {}, description="filled by the loader: key path = how the figure is known"
     )
+
+    @field_validator("routes")
+    @classmethod
+    def _driven_within_days(
+        cls, routes: dict[str, tuple[RoutePoint, ...]]
+    ) -> dict[str, tuple[RoutePoint, ...]]:
+        """Route files are told so line by line; a plan file carries its routes."""
+        for name, points in routes.items():
+            if lap_s(points) > LONGEST_LAP_S:
+                raise ValueError(f"{name} takes longer than {LONGEST_LAP_S // 3600} h")
+        return routes

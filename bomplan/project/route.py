@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import Final
 
 from bomplan.errors import Fault, InputError
-from bomplan.project.records import RoutePoint
+from bomplan.project.records import LONGEST_LAP_S, RoutePoint, lap_s
 from bomplan.project.text import read_text
 
 COLUMNS: Final = ("distance_m", "speed_limit_kmh", "elevation_m", "stop_s")
-_STEEPEST: Final = 0.5
+_STEEPEST: Final = 0.4
 # A lap is driven second by second: at no speed it would never end.
 _SLOWEST_KMH: Final = 1.0
 _FASTEST_KMH: Final = 200.0
@@ -128,6 +128,13 @@ class _Reader:
                 rise = 100 * (here.elevation_m - before.elevation_m) / run
                 self._fail("steep", "is reached by a slope that is no road", line,
                            f"{rise:.0f} %", f"up to {100 * _STEEPEST:.0f} %")  # fmt: skip
+        if not self.faults and lap_s(points) > LONGEST_LAP_S:
+            self._fail(
+                "too-long", "takes too long for a drive, standing at its stops included",
+                table[-1][0], f"{lap_s(points) / 3600:.1f} h at its speed limits",
+                f"up to {LONGEST_LAP_S // 3600} h",
+                "a lap is driven second by second: split it, or shorten the stops",
+            )  # fmt: skip
 
     def _fail(
         self,

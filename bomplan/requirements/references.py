@@ -15,6 +15,7 @@ from bomplan.catalog.records import Catalog
 from bomplan.design.bill import RULES
 from bomplan.design.buying_order import GATE_IDS
 from bomplan.design.pack_life import energy_price
+from bomplan.design.roads import road
 from bomplan.design.tyres import tyres_of
 from bomplan.errors import Fault, InputError
 from bomplan.project.records import Project
@@ -39,6 +40,11 @@ def check_references(project: Project, catalog: Catalog, file: str | None = None
         tyres_of(project)
     except InputError as error:
         faults += error.faults
+    for name, points in project.routes.items():
+        try:
+            road(name, points)
+        except InputError as error:
+            faults += error.faults
     if faults:
         raise InputError(replace(fault, file=file) for fault in faults)
 

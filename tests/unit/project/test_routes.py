@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from bomplan.errors import InputError
 from bomplan.project import read_route
 
 PLAIN = (
@@ -45,3 +46,17 @@ def test_other_ways_of_saving_it_make_no_difference(tmp_path: Path, text: str) -
 def test_stops_may_be_left_out(tmp_path: Path) -> None:
     text = "elevation_m,distance_m,speed_limit_kmh\n5,0,30\n6,100,30\n"
     assert [p.stop_s for p in read_route(written(tmp_path, text))] == [0, 0]
+
+
+def test_thousands_of_day_long_stops_are_refused_before_anything_is_driven(tmp_path: Path) -> None:
+    rows = "".join(f"{1 + n},50,100,86400\n" for n in range(3000))
+    text = "distance_m,speed_limit_kmh,elevation_m,stop_s\n0,50,100,0\n" + rows
+    with pytest.raises(InputError, match="takes too long for a drive"):
+        read_route(written(tmp_path, text))
+
+
+def test_two_days_are_the_most_that_a_lap_takes(tmp_path: Path) -> None:
+    text = "distance_m,speed_limit_kmh,elevation_m,stop_s\n0,36,0,0\n100,36,0,{}\n200,36,0,86400\n"
+    assert len(read_route(written(tmp_path, text.format(86380)))) == 3
+    with pytest.raises(InputError, match=r"route.too-long"):
+        read_route(written(tmp_path, text.format(86381)))

@@ -16,7 +16,7 @@ from bomplan.errors import InputError
 from bomplan.project import load_project, write_template
 from bomplan.project.chassis import PartPlace
 from bomplan.project.goal import Goal
-from bomplan.project.records import Project
+from bomplan.project.records import Project, RoutePoint
 from bomplan.requirements.references import IN_BAYS, check_references
 
 RELEASED = Path(__file__).parents[2] / "golden" / "released" / "1" / "plan.json"
@@ -160,3 +160,28 @@ def test_planning_looks_first(tmp_path: Path) -> None:
     file = write_template("garden-pickup", tmp_path, {"choices.motor": "no-such"})[0]
     with pytest.raises(InputError, match=r"references\.part"):
         api.plan(file)
+
+
+def on_a_hill(project: Project, length_m: float, rise_m: float) -> Project:
+    name = "route hill.csv"
+    first, *rest = project.targets.range
+    points = tuple(
+        RoutePoint(distance_m=share * length_m, speed_limit_m_s=14.0, elevation_m=share * rise_m)
+        for share in (0.0, 1.0)
+    )
+    targets = project.targets.model_copy(
+        update={"range": (first.model_copy(update={"profile": name}), *rest)}
+    )
+    return project.model_copy(update={"targets": targets, "routes": {name: points}})
+
+
+@pytest.mark.parametrize("rise_m", [40.0, -40.0, 39.9])
+def test_a_hill_too_short_to_be_driven_from_rest_is_refused_in_words(
+    pickup: Project, generic: Catalog, rise_m: float
+) -> None:
+    with pytest.raises(InputError, match=r"cannot be driven second by second.*route\.profile"):
+        check_references(on_a_hill(pickup, 100.0, rise_m), generic)
+
+
+def test_the_same_grade_over_a_longer_hill_is_a_road(pickup: Project, generic: Catalog) -> None:
+    check_references(on_a_hill(pickup, 1000.0, 400.0), generic)
