@@ -13,7 +13,6 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, TypeVar, cast
 
-
 from bomplan.buying.envelope import Envelope
 from bomplan.buying.prices import PriceBook, Wishes
 from bomplan.catalog.records import Catalog, CurvePoint, Part, TemperaturePoint
@@ -296,10 +295,7 @@ class Context:
         found = self._profiles.get(key)
         if found is None:
             route = self.project.routes.get(name)
-            if route is None:
-                found = load_profile(name)
-            else:
-                found = road(name, route)
+            found = load_profile(name) if route is None else road(name, route)
             if speed_cap_m_s is not None:
                 found = cap(found, speed_cap_m_s)
             self._profiles[key] = found
