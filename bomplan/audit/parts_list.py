@@ -363,7 +363,9 @@ def _plan(
             (
                 *wrong_gear(context, drive.motor, drive.core.final_ratio),
                 *cliffs(simulator, bill.couplers),
-                *left_open(context, placement, {f: c.part for f, c in chosen.items()}),
+                *left_open(
+                    context, drive, currents, placement, {f: c.part for f, c in chosen.items()}
+                ),
             ),
         ),
         search=SearchCounts(screened=0, solved=0, simulated=0, cut=0),

@@ -5,23 +5,35 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from bomplan.catalog.records import Part
+from bomplan.design.bill import DesignCurrents
 from bomplan.design.bill.brakes import unheld
 from bomplan.design.bill.fits import unchecked
 from bomplan.design.bill.interlock import reach_open
 from bomplan.design.bill.links import cables_listed
+from bomplan.design.bill.peak_drop import peak_drop_words
 from bomplan.design.bill.supply_12v import unblown
+from bomplan.design.bill.traction import Cable
 from bomplan.design.context import Context
+from bomplan.design.drive import Drive
 from bomplan.design.records import BayUse
 
 
 def left_open(
-    context: Context, placement: tuple[BayUse, ...], parts: Mapping[str, Part]
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    placement: tuple[BayUse, ...],
+    parts: Mapping[str, Part],
 ) -> tuple[str, ...]:
-    """Places and reach that could not be checked, and links that the bill's bars do not reach.
+    """Places and reach that could not be checked, links that the bill's bars do not reach, and
+    what is no fault but more than the trade takes.
 
     ``parts``: the chosen rows by family.
     """
+    cable, peak_a = parts["cable"], currents.peak_a
+    lost = Cable.lost_share(context, drive, cable, peak_a)
     return (
+        *peak_drop_words(context, cable, lost, peak_a),
         *unchecked(context, parts),
         *reach_open(context, parts.get("emergency_disconnect")),
         *(() if cables_listed(context) else long_links(placement, parts.get("link"))),

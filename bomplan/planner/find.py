@@ -179,7 +179,13 @@ def _plan(
             (
                 *wrong_gear(context, opened.drive.motor, opened.drive.core.final_ratio),
                 *cliffs(simulator, bill.couplers),
-                *left_open(context, placement, {f: c.part for f, c in chosen.items()}),
+                *left_open(
+                    context,
+                    opened.drive,
+                    opened.currents,
+                    placement,
+                    {f: c.part for f, c in chosen.items()},
+                ),
             ),
         ),
         parts_used=parts_used(context, opened.drive, [pick.part for pick in chosen.values()]),

@@ -87,6 +87,15 @@ class HouseRules(Record):
         description="warn: told; forbid: the motor must stand the next lower gear at the highest"
         " road speed that is asked for",
     )
+    peak_drop_share: Fraction = Field(
+        0.03,
+        gt=0,
+        description="of the pack's volts, lost in the traction cables at the peak current: above it"
+        " a plan says so",
+    )
+    peak_drop: Literal["warn", "forbid"] = Field(
+        "warn", description="warn: told; forbid: no cable that takes more is bought"
+    )
     brake_presses: int = Field(
         3, ge=0, le=20, description="full presses with help that the vacuum reservoir must hold"
     )

@@ -14,6 +14,7 @@ from bomplan.design.bill.lug_ends import (
     drivers_way_mm,
     motor_conductors,
 )
+from bomplan.design.bill.peak_drop import peak_drop_checks
 from bomplan.design.bill.people import bonding_checks, orange_checks
 from bomplan.design.bill.rule import (
     DesignCurrents,
@@ -132,6 +133,7 @@ class Cable(Rule):
             "% of pack",
             COMMON,
         )
+        yield from peak_drop_checks(context, self.lost_share(context, drive, part, currents.peak_a))
 
     @staticmethod
     def lost_share(context: Context, drive: Drive, part: Part, amps: float) -> float:
