@@ -10,11 +10,12 @@ agree with them.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
-from itertools import product
+from typing import Any
 
 from oracle.buying_ways import Invoices, Way, ways_of
+from oracle.cores import least_price, placements, standing
 from oracle.mass_limits import failed_masses
 from oracle.shares import Point, Share, Sums, every_choice
 
@@ -26,12 +27,10 @@ from bomplan.design.bill.fits import row_checks
 from bomplan.design.bill.shared_places import shared_checks
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
-from bomplan.design.drive import LEAD, Drive, pack_figures, resolve
-from bomplan.design.faults import least_fault_a
-from bomplan.design.records import Core, Couplers, Topology
+from bomplan.design.drive import Drive, resolve
+from bomplan.design.records import Core, Couplers
 from bomplan.packing import fill_order
 from bomplan.project.records import Project
-from bomplan.requirements.core import core_checks
 from bomplan.requirements.evaluate import all_checks
 from bomplan.requirements.simulated import simulated_checks
 from bomplan.requirements.sustained import sustained_checks
@@ -125,9 +124,13 @@ def brute_force(
     return _search(project, catalog, compare_every, by, only_better=False)
 
 
-def best_alone(project: Project, catalog: Catalog) -> Candidate | None:
-    """The best plan by price, for making a case: what is dearer than one found is not judged."""
-    return _search(project, catalog, None, None, only_better=True).best
+def best_alone(project: Project, catalog: Catalog, core: Core | None = None) -> Candidate | None:
+    """The best plan by price, for making a case: what is dearer than one found is not judged.
+
+    Cores come by what they cost at the very least, so that most of the dear ones are not opened;
+    where a ``core`` is given, no other is.
+    """
+    return _search(project, catalog, None, None, only_better=True, alone=core).best
 
 
 def _search(
@@ -136,14 +139,18 @@ def _search(
     compare_every: int | None,
     by: Callable[[Simulator, Candidate], int] | None,
     only_better: bool,
+    alone: Core | None = None,
 ) -> Found:
     context = Context(project, catalog)
     found = Found()
     invoices = Invoices(catalog.suppliers, project.buying.suppliers_max)
-    for core in cores(context):
-        drive = resolve(context, core)
-        if not all(check.passed for check in core_checks(context, drive)):
-            continue
+    every: Iterable[Drive] = standing(context, alone)
+    if only_better:
+        every = sorted(every, key=lambda drive: least_price(context, drive))
+    for drive in every:
+        core, best = drive.core, found.best
+        if only_better and best is not None and least_price(context, drive) > best.price:
+            break
         simulator = Simulator(context, drive)
         currents = design_currents(context, drive, simulator)
         if not all(check.passed for check in sustained_checks(context, drive, currents)):
@@ -186,88 +193,6 @@ def _keep(found: Found, candidate: Candidate) -> None:
             found.without[kind] = candidate
 
 
-def cores(context: Context) -> Iterator[Core]:
-    """Every core that the builder's own choices leave, whether it can work or not."""
-    choices, catalog = context.project.choices, context.catalog
-
-    def rows(family: str, locked: str | None) -> list[Part]:
-        return [
-            part
-            for part in catalog.family(family).values()
-            if (part.id == locked if locked else part.id not in choices.excluded)
-        ]
-
-    most = sum(bay.length_mm * bay.width_mm * bay.height_mm for bay in context.bays)
-    for motor, controller in product(
-        rows("motor", choices.motor), rows("controller", choices.controller)
-    ):
-        # A drive unit brings its own gears: the donor's final drive is gone.
-        own_gears = motor.text("mount") == "axle"
-        ratios = (1.0,) if own_gears else context.project.donor.driveline.final_ratios
-        for module in rows("module", choices.module):
-            if choices.chemistries and module.text("chemistry") not in choices.chemistries:
-                continue
-            size = (module.length_mm or 1) * (module.width_mm or 1) * (module.height_mm or 1)
-            for ratio, parallel in product(ratios, range(1, max(choices.parallel_max, 6) + 1)):
-                if (choices.parallel or parallel) != parallel:
-                    continue
-                if choices.parallel is None and parallel > choices.parallel_max:
-                    continue
-                for series in range(1, most // size // parallel + 1):
-                    if (choices.series or series) != series:
-                        continue
-                    for topology in _topologies(module, parallel):
-                        if choices.topology not in (None, topology):
-                            continue
-                        for battery_a in _settings(context, controller, module, series, parallel):
-                            yield Core(
-                                motor=motor.id,
-                                controller=controller.id,
-                                final_ratio=ratio,
-                                module=module.id,
-                                series=series,
-                                parallel=parallel,
-                                topology=topology,
-                                battery_a=battery_a,
-                            )
-
-
-def _settings(
-    context: Context, controller: Part, module: Part, series: int, parallel: int
-) -> set[int]:
-    """Every battery current that the controller may be set to beside this pack."""
-    figures = pack_figures(module, series, parallel)
-    share = context.project.house_rules.peak_share_of_least_fault
-    most = min(
-        controller.number("battery_a_max"),
-        figures.discharge_10s_a,
-        max(1.0, share * least_fault_a(context, module, figures)),
-    )
-    named = context.project.choices.battery_current_a or (most,)
-    return {int(min(most, amps) + 1e-9) for amps in named}
-
-
-def _topologies(module: Part, parallel: int) -> tuple[Topology, ...]:
-    """One string is a group of one; bare cells are joined in groups, lead never is."""
-    if parallel == 1:
-        return ("groups",)
-    if module.flag("built_in_protection") or module.text("chemistry") in LEAD:
-        return ("strings",)
-    return ("groups", "strings") if module.number("cells_series") > 1 else ("groups",)
-
-
-def placements(context: Context, drive: Drive) -> Iterator[tuple[int, ...]]:
-    """Every distribution of the series places over the bays, as far as the layouts hold."""
-    holds = [
-        context.layout(bay, drive.module).count // drive.core.parallel
-        for bay in range(len(context.bays))
-    ]
-    bays_max = context.project.choices.bays_max or len(holds)
-    for rows in product(*(range(most + 1) for most in holds)):
-        if sum(rows) == drive.core.series and sum(1 for count in rows if count) <= bays_max:
-            yield rows
-
-
 def _plans(
     context: Context,
     drive: Drive,
@@ -283,9 +208,14 @@ def _plans(
     together = _Together(context, drive, currents)
     driven: dict[tuple[int, int, int], frozenset[str]] = {}
     known: Known = {}
+    counted = _Pieces(context, drive)
     for rows in placements(context, drive):
         shares = [
-            [share for part in parts for share in _shares(context, drive, rule, part, rows, known)]
+            [
+                share
+                for part in parts
+                for share in _shares(context, counted, rule, part, rows, known)
+            ]
             for rule, parts in families
         ]
         for sums, picks in every_choice(shares, invoices.sellers, context.wheelbase_mm):
@@ -304,16 +234,44 @@ def _suited(context: Context, drive: Drive, currents: DesignCurrents, rule: Rule
     ]
 
 
+class _Pieces:
+    """How many pieces of a row each rule asks for, asked once for one number of rows in a bay."""
+
+    def __init__(self, context: Context, drive: Drive) -> None:
+        self._context, self.drive = context, drive
+        self._known: dict[tuple[str, str, int, int], int] = {}
+
+    def apart(self, rule: Rule, part: Part) -> int:
+        """Those that stand in no bay."""
+        key = (rule.family, part.id, -1, 0)
+        if key not in self._known:
+            self._known[key] = rule.base(self._context, self.drive, part)
+        return self._known[key]
+
+    def inside(self, rule: Rule, part: Part, rows: tuple[int, ...]) -> list[int]:
+        """Those of each bay."""
+        return [self._in_bay(rule, part, bay, count) for bay, count in enumerate(rows)]
+
+    def _in_bay(self, rule: Rule, part: Part, bay: int, count: int) -> int:
+        if not count:
+            return 0
+        key = (rule.family, part.id, bay, count)
+        if key not in self._known:
+            self._known[key] = rule.in_bay(self._context, self.drive, part, bay, count)
+        return self._known[key]
+
+
 def _shares(
     context: Context,
-    drive: Drive,
+    counted: _Pieces,
     rule: Rule,
     part: Part,
     rows: tuple[int, ...],
     known: Known,
 ) -> Iterator[Share]:
     """The row with every way to buy as many pieces as this placement and the spares need."""
-    fitted = _fitted(context, drive, rule, part, rows)
+    base, inside = counted.apart(rule, part), counted.inside(rule, part, rows)
+    fitted = base + sum(inside)
     project = context.project
     spare = sum(
         one.pieces + (math.ceil(fitted / one.one_per) if one.one_per else 0)
@@ -325,36 +283,25 @@ def _shares(
         known[part.id, needed] = ways_of(project, context.catalog, part, needed)
     names, found = known[part.id, needed]
     least = min((price for price, _ in found), default=0)
+    fitting = _fitting(context, counted.drive, rule, part, base, inside)
     for price, way in found:
-        sellers = tuple(sorted(way)) or (names[0],)
-        order = sum(1 << names.index(name) for name in way)
-        yield _share(
-            context, drive, rule, part, (price, way), sellers, (order, price > least), rows
+        yield Share(
+            family=rule.family,
+            part=part,
+            sellers=tuple(sorted(way)) or (names[0],),
+            order=sum(1 << names.index(name) for name in way),
+            way=way,
+            bought=sum(pieces for pieces, _ in way.values()),
+            price=price,
+            dearer_than_needed=price > least,
+            **fitting,
         )
 
 
-def _fitted(context: Context, drive: Drive, rule: Rule, part: Part, rows: tuple[int, ...]) -> int:
-    return rule.base(context, drive, part) + sum(
-        rule.in_bay(context, drive, part, bay, count) for bay, count in enumerate(rows) if count
-    )
-
-
-def _share(
-    context: Context,
-    drive: Drive,
-    rule: Rule,
-    part: Part,
-    bought: tuple[int, Way],
-    sellers: tuple[str, ...],
-    rank: tuple[int, bool],
-    rows: tuple[int, ...],
-) -> Share:
-    price, way = bought
-    base = rule.base(context, drive, part)
-    inside = [
-        rule.in_bay(context, drive, part, bay, count) if count else 0
-        for bay, count in enumerate(rows)
-    ]
+def _fitting(
+    context: Context, drive: Drive, rule: Rule, part: Part, base: int, inside: list[int]
+) -> dict[str, Any]:
+    """What the pieces bring wherever they are bought."""
     fitted = base + sum(inside)
     moment = base * part.mass_g * place_x_mm(context, rule)
     for bay, pieces in enumerate(inside):
@@ -363,24 +310,16 @@ def _share(
         else:
             record = context.bays[bay]
             moment += part.mass_g * pieces * (record.x_mm + record.length_mm // 2)
-    return Share(
-        points=_points(context, rule, part, base, inside),
-        family=rule.family,
-        part=part,
-        sellers=sellers,
-        order=rank[0],
-        way=way,
-        fitted=fitted,
-        bought=sum(pieces for pieces, _ in way.values()),
-        price=price,
-        mass_g=fitted * part.mass_g,
-        moment_gmm=moment,
-        bay_g=tuple(pieces * part.mass_g for pieces in inside),
-        external_uohm=fitted * rule.external_uohm(drive, part),
-        load_w=fitted * rule.mean_12v_w(part),
-        supply_w=fitted * rule.supply_12v_w(part),
-        dearer_than_needed=rank[1],
-    )
+    return {
+        "points": _points(context, rule, part, base, inside),
+        "fitted": fitted,
+        "mass_g": fitted * part.mass_g,
+        "moment_gmm": moment,
+        "bay_g": tuple(pieces * part.mass_g for pieces in inside),
+        "external_uohm": fitted * rule.external_uohm(drive, part),
+        "load_w": fitted * rule.mean_12v_w(part),
+        "supply_w": fitted * rule.supply_12v_w(part),
+    }
 
 
 def _points(

@@ -14,7 +14,9 @@ from itertools import product
 from random import Random
 from typing import Any
 
-from oracle.brute_force import best_alone, placements
+from lanes import FULL
+from oracle.cores import placements
+from oracle.known_cores import Cores, known_cores, plan_with
 from oracle.matching import lead_with_matching
 from oracle.tightening import TIGHTEN
 
@@ -141,9 +143,19 @@ def gassing_catalog() -> Catalog:
 
 def make_case(seed: int) -> Case:
     """The case of this seed: always the same one."""
+    return drawn(seed, () if FULL else known_cores().get(seed, ()))[0]
+
+
+def drawn(seed: int, known: Cores) -> tuple[Case, Cores]:
+    """The case, and the core of the best plan of each car that was drawn for it.
+
+    ``known`` are taken as those, where they have a plan.
+    """
+    left = iter(known)
     random = Random(f"small case {seed}")
     kind = KINDS[seed % len(KINDS)]
     loose = None
+    found: list[Core | None] = []
     # Now and then a case stays that has no plan even with every limit out of reach.
     while loose is None:
         fields = project_fields(random)
@@ -155,7 +167,8 @@ def make_case(seed: int) -> Case:
         catalog = small_catalog(random, fields, kind)
         if catalog is None:
             continue
-        loose = best_alone(Project.model_validate(fields), catalog)
+        loose = plan_with(Project.model_validate(fields), catalog, left)
+        found.append(None if loose is None else loose.core)
         if loose is None and random.random() < 0.1:
             break
     assert catalog is not None
@@ -164,7 +177,7 @@ def make_case(seed: int) -> Case:
         for one in kinds:
             if one in TIGHTEN:
                 TIGHTEN[one](random, fields, catalog, loose)
-    return Case(seed, kind, Project.model_validate(fields), catalog)
+    return Case(seed, kind, Project.model_validate(fields), catalog), tuple(found)
 
 
 # -- the project -----------------------------------------------------------------------------

@@ -7,11 +7,13 @@ that differ. With a folder in ``BOMPLAN_FAILED_CASES`` every failing case is kep
 
 from __future__ import annotations
 
+import os
 from functools import cache
 
 import pytest
 from oracle.compare import Tally, run_cases
-from oracle.small_cases import make_case
+from oracle.known_cores import known_cores, write_cores
+from oracle.small_cases import drawn, make_case
 
 FAST, AT_ONCE = 200, 10
 BLOCK = 126
@@ -63,6 +65,28 @@ def test_a_seed_is_always_the_same_case() -> None:
     first, again = make_case(3), make_case(3)
     assert first.project == again.project
     assert first.catalog == again.catalog
+
+
+@pytest.mark.slow
+def test_the_cores_that_cases_are_made_with_are_those_of_the_best_plans() -> None:
+    """BOMPLAN_WRITE_GOLDEN=1 writes them anew."""
+    found = {seed: drawn(seed, ())[1] for seed in range(FAST)}
+    if os.environ.get("BOMPLAN_WRITE_GOLDEN"):
+        write_cores(found)
+        known_cores.cache_clear()
+    assert known_cores() == found
+
+
+@pytest.mark.parametrize("seed", [0, 1])
+def test_a_core_that_is_out_of_date_makes_no_difference(seed: int) -> None:
+    """One of no row, and one that has no plan: all are looked into then."""
+    whole, cores = drawn(seed, ())
+    assert cores == known_cores()[seed]
+    (core,) = cores
+    assert core is not None
+    other = core.model_copy(update={"module": "no-such-module"})
+    assert drawn(seed, (other,)) == (whole, cores)
+    assert drawn(seed, (core,)) == (whole, cores)
 
 
 @pytest.mark.slow
