@@ -64,7 +64,7 @@ def crush_checks(context: Context, bay: Bay) -> Iterator[Check]:
             end, bay.x_mm, bay.x_mm + bay.length_mm, donor.wheelbase_mm, overhang, depth
         )
         yield at_most(
-            f"{'crush.' if forbids else WARNED}{bay.name}.{end}",
+            f"crush{'' if forbids else '-warned'}.{bay.name}.{end}",
             f"bay {bay.name} reaches into the {depth} mm at the {end} of the car"
             + ("" if forbids else ", a warning where no country forbids it"),
             reach,

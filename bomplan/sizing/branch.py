@@ -36,7 +36,7 @@ def protect_branch(
     carries = ampacity_a(cable.resistance_mohm_per_m, ambient_c, cable.insulation_c, bundle_factor)
     least = faults.least_a * (1.0 - margins.fault_current)
     greatest = faults.greatest_a * (1.0 + margins.fault_current)
-    route = fuse_limited(fuse, carries, "branch_cable-route")
+    route = fuse_limited(fuse, carries, "branch_cable")
     findings = (
         route,
         *check_least_fault(fuse, least, margins.clearing_s, "branch_fuse"),

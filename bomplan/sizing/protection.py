@@ -121,14 +121,17 @@ def temperature_after_peak_c(
     return warm + heating_k_per_s(peak_a, area_mm2, insulation_c) * peak_s
 
 
-def fuse_limited(fuse: FuseData, carries_a: float, name: str = "route-fuse-limited") -> Finding:
+def fuse_limited(fuse: FuseData, carries_a: float, wire: str = "") -> Finding:
     """Whether the fuse alone keeps overload off a cable that carries so much for long.
+
+    ``wire`` is what the cable is called where this is the only route.
 
     IEC 60364-4-43: In <= Iz (from memory); only a full-range fuse does that.
     """
     full = fuse.kind == "full_range"
+    head, tail = (f"{wire}-", "") if wire else ("", "-fuse-limited")
     return Finding(
-        name,
+        f"{head}route{tail}",
         "rating of the fuse against what the cable carries for long"
         if full
         else "a partial-range fuse does not clear overloads, whatever the cable carries",

@@ -123,7 +123,7 @@ def check_circuits(
             "at most",
             recalled("blade fuses of 3 to 30 A: ISO 8820-3 (series from memory)"),
         ),
-        fuse_limited(blade(largest), carries, "wire_12v-route"),
+        fuse_limited(blade(largest), carries, "wire_12v"),
         *check_least_fault(blade(rated), 0.95 * ratio * rated, name="blade_fuse"),
         Finding(
             "wire_12v-withstand",
@@ -181,7 +181,7 @@ def check_feed(
     carries = ampacity_a(cable.resistance_mohm_per_m, ambient_c, cable.insulation_c)
     least = max(fuse.least_breaking_a, 2.0 * fuse.rated_a)
     return (
-        fuse_limited(fuse, carries, "feed_wire-route"),
+        fuse_limited(fuse, carries, "feed_wire"),
         *check_withstand(fuse, cable, least, fuse.breaking_a, "feed_wire"),
         Finding(
             "feed_wire-drop",

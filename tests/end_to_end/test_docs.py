@@ -14,11 +14,13 @@ from typing import Any
 
 import openpyxl
 import pytest
+from shipped_examples import NAMES, plan_of, quick_plan
 
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT / "docs"))
 
 import regenerate  # noqa: E402
+from bomplan import api  # noqa: E402
 from bomplan.design import records  # noqa: E402
 from making import checks, result, worked  # noqa: E402
 from making.plan_words import MEANINGS  # noqa: E402
@@ -81,23 +83,50 @@ def test_commands_that_are_not_run_name_a_car_of_the_readers_own() -> None:
         assert [line for line in left if not re.search(r" (out-)?my-| hatchback ", line)] == []
 
 
+# In the fast suite the tutorial is followed up to here: what comes after takes a whole search.
+SEARCH = '<!-- run: show="Piano tuner"'
+
+
+def test_tutorial_up_to_its_search(tmp_path: Path) -> None:
+    text = TUTORIAL.read_text("utf-8")
+    begun = text[: text.index(SEARCH)]
+    assert begun.count("<!-- run") >= 1
+    assert begun.count("<!-- file: runabout/project.toml") > 3
+    assert changes(begun, worked.worked(begun, tmp_path)) == [], AGAIN
+    # With all that it has written down by then, it asks for a plan of a project without a fault.
+    assert api.open_project(tmp_path / "runabout").project.name == "Piano tuner's runabout"
+
+
+@pytest.mark.slow
 def test_tutorial_from_bare_donor_to_bill(tmp_path: Path) -> None:
     text = TUTORIAL.read_text("utf-8")
     assert changes(text, worked.worked(text, tmp_path)) == [], AGAIN
     plan = json.loads((tmp_path / "runabout" / "plan" / "plan.json").read_text("utf-8"))
     assert plan["status"] == "optimal"
+    assert unlisted(plan["checks"]) == []
 
-    # The list of checks names every check that a real plan carries.
+
+def unlisted(made: list[dict[str, Any]]) -> list[str]:
+    """Checks that the list of checks does not name."""
     patterns = [pattern.replace("…", "*") for pattern in checks.patterns()]
-    unknown = [
+    return [
         check["id"]
-        for check in plan["checks"]
+        for check in made
         if not any(fnmatchcase(check["id"], pattern) for pattern in patterns)
     ]
-    assert unknown == []
 
-    # The page on the workbook names every sheet of a real one, in order.
-    sheets = openpyxl.load_workbook(tmp_path / "runabout" / "plan" / "bom.xlsx").sheetnames
+
+@pytest.mark.parametrize("example", NAMES)
+def test_the_list_of_checks_names_every_check_of_a_real_plan(example: str) -> None:
+    made = [check.model_dump() for check in plan_of(example).checks]
+    assert len(made) > 80
+    assert unlisted(made) == []
+    assert unlisted([{"id": "no.such-check"}]) == ["no.such-check"]
+
+
+def test_the_page_on_the_workbook_names_every_sheet_in_order(tmp_path: Path) -> None:
+    api.write_outputs(quick_plan(), tmp_path)
+    sheets = openpyxl.load_workbook(tmp_path / "bom.xlsx").sheetnames
     page = (ROOT / "docs" / "how-to" / "reading-the-workbook.md").read_text("utf-8")
     assert re.findall(r"^\| \*\*(.+?)\*\*", page, re.MULTILINE) == sheets
 

@@ -15,7 +15,7 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 import pytest
-from lanes import first_fast
+from lanes import FULL, first_fast
 
 from bomplan import api
 from bomplan.design.assemble import (
@@ -135,7 +135,7 @@ def test_a_row_that_suits_at_the_true_currents_suits_at_no_mean_current() -> Non
 def test_a_remembered_judgement_is_the_one_that_would_be_made() -> None:
     context = context_of("garden-pickup")
     judge = Judge(context)
-    for drive in random_cores(context, 2, 40):
+    for drive in random_cores(context, 2, 40 if FULL else 14):
         currents = no_mean_current(context, drive)
         for rule in needed_rules(context, drive):
             if rule.family in CORE:
@@ -224,7 +224,7 @@ def test_what_cores_share_gives_the_rows_and_bounds_of_each_core_by_itself(examp
     alone = BillBound(context, Subsets(context), fresh)
     held: dict[tuple[str, int | None, str, int, int, str], Held | NoOption] = {}
     again = compared = none = 0
-    for drive in random_cores(context, 11, 10):
+    for drive in random_cores(context, 11, 10 if FULL else 6):
         capacity = capacity_of(context, drive)
         pack = None if capacity is None else sides.of_pack(drive, capacity)
         if capacity is None or pack is None or isinstance(pack, NoOption):

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from bomplan.design.adapter import Simulator
+from bomplan.design.chances import Chances
 from bomplan.design.context import Context
 from bomplan.design.drive import resolve
 from bomplan.design.planfile import catalog_of, project_of, read_plan
@@ -99,10 +100,15 @@ def test_tables_worked_out_together_are_all_that_a_car_needs() -> None:
     assert all(before.values())
 
 
+@cache
+def hundred() -> Chances:
+    return chances(released(), draws=100, seed=3)
+
+
 def test_drawn_together_each_car_is_as_driven_alone() -> None:
-    plan, inputs = released(), uncertain_inputs(released_project())
+    inputs = uncertain_inputs(released_project())
     values = latin_hypercube(inputs, 100, 3)
-    found = {one.id: one for one in chances(plan, draws=100, seed=3).chances}
+    found = {one.id: one for one in hundred().chances}
     alone = [
         figures(dict(zip((one.name for one in inputs), map(float, row), strict=True)))
         for row in values
@@ -131,7 +137,7 @@ def test_a_spread_of_a_figure_stands_before_the_section_and_that_before_the_clas
 
 
 def test_every_target_and_limit_is_asked_and_shown() -> None:
-    found = chances(released(), draws=100, seed=5)
+    found = hundred()
     text = "\n".join(row.text for row in chance_rows(found, Show("metric")))
     assert "100 draws" in text
     for given in found.inputs:
