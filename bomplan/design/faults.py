@@ -4,6 +4,8 @@ what it must still see.
 
 from __future__ import annotations
 
+from typing import cast
+
 from bomplan.catalog.records import Part
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, PackFigures, interpolate
@@ -16,18 +18,22 @@ def greatest_fault_a(context: Context, drive: Drive) -> float:
     resistance that the range figures assume (bars and joints as good as they get). No cable
     is counted, so that the figure holds for a fault inside the box. Common practice.
     """
-    points = context.curve(drive.module.text("curve"))
-    full = max(point.open_circuit_v for point in points)
-    warm = interpolate(
-        40.0,
-        [
-            (point.temperature_c, point.resistance_factor)
-            for point in context.temperature_factors(drive.module.text("chemistry"))
-        ],
-    )
+    full, warm = _full_and_warm(context, drive.module.text("curve"), drive.module.text("chemistry"))
     core = drive.core
     joints = context.project.house_rules.joint_uohm * 1e-6 / 2 * core.series / core.parallel
     return full * drive.figures.cells_series / (drive.figures.resistance_ac_ohm * warm + joints)
+
+
+def _full_and_warm(context: Context, curve: str, chemistry: str) -> tuple[float, float]:
+    """(V of a full cell, factor of its resistance at 40 °C), looked up once."""
+    key = ("full and warm", (curve, chemistry))
+    known = context.remembered.get(key)
+    if known is None:
+        full = max(point.open_circuit_v for point in context.curve(curve))
+        points = context.temperature_factors(chemistry)
+        warm = interpolate(40.0, [(one.temperature_c, one.resistance_factor) for one in points])
+        known = context.remembered[key] = full, warm
+    return cast(tuple[float, float], known)
 
 
 def least_fault_a(

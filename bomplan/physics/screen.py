@@ -172,36 +172,36 @@ class Classes:
         return found
 
     def may_reach_at(
-        self, places: IntArray, mass_kg: FloatArray, external_ohm: FloatArray, beside_w: FloatArray
+        self,
+        places: IntArray,
+        mass_kg: FloatArray,
+        external_ohm: FloatArray,
+        beside_w: FloatArray,
+        early: bool = False,
     ) -> tuple[BoolArray, FloatArray]:
         """The same for a few packs, each at its own mass, circuit and load beside the drive.
 
-        None of these may be less than what the classes were made with. Of those that may reach
-        also ``overloads``, each by itself.
+        None of these may be less than what the classes were made with. Each is as strong as it
+        is. Of those that may reach also ``overloads``, each by itself; none if ``early``.
         """
         found, over = np.zeros(len(places), dtype=np.bool_), np.zeros(len(places))
         alive = np.flatnonzero(self.follows[places])
         if len(alive):
             strong = self._strong.some(places[alive])
             alive = alive[self._follow(mass_kg[alive], strong, np.arange(len(alive)))]
+        if not len(alive):
+            return found, over
         own = self._table.external_ohm.copy()
         own[self._which[places]] = external_ohm
+        here, each = places[alive], np.arange(len(alive))
+        weak, strong = self._weak.some(here), self._strong.some(here)
+        gears = _Gears(self._system, self._lap, each, weak, strong)
+        if not early:
+            over[alive] = self._overloads(gears, here, each)
+        powers = gears.powers(mass_kg[alive], each, each)
+        rows = _Rows(self._cuts, powers, beside_w[alive])
         table = replace(self._table, external_ohm=own)
-        # As strong as their classes first; then those that are left, each as strong as it is.
-        for gears in (self._gears, None):
-            if not len(alive):
-                break
-            here, each = places[alive], np.arange(len(alive))
-            classes = self._class[here]
-            if gears is None:
-                weak, strong = self._weak.some(here), self._strong.some(here)
-                classes = each
-                gears = _Gears(self._system, self._lap, classes, weak, strong)
-                over[alive] = self._overloads(gears, here, classes)
-            powers = gears.powers(mass_kg[alive], each, classes)
-            rows = _Rows(self._cuts, powers, beside_w[alive])
-            alive = alive[self._enough(rows, self._which[here], each, table)]
-        found[alive] = True
+        found[alive] = self._enough(rows, self._which[here], each, table)
         return found, over * found
 
     def _enough(self, rows: _Rows, which: IntArray, row: IntArray, table: PackTable) -> BoolArray:

@@ -196,13 +196,14 @@ class Leasts:
 
     def of(self, options: Options) -> tuple[int, int, int]:
         """(g, uohm, W): no bill of this core brings less of each; joints and donor left out."""
-        figures = [self._of_group(group) for group in options.parts]
+        figures = [self.of_group(group) for group in options.parts]
         grams, uohm, watts = zip(*figures, strict=True)
         return sum(grams), sum(uohm), sum(watts)
 
-    def _of_group(self, group: Group) -> tuple[int, int, int]:
+    def of_group(self, group: Group) -> tuple[int, int, int]:
+        """(g, uohm, W): no bill brings less of each with these families."""
         if group.leasts is None:
-            figures = [self._of_family(rows) for rows in group.rows.values()]
+            figures = [(0, 0, 0), *[self._of_family(rows) for rows in group.rows.values()]]
             grams, uohm, watts = zip(*figures, strict=True)
             group.leasts = sum(grams), sum(uohm), sum(watts)
         return group.leasts

@@ -7,6 +7,7 @@ and all packs is ever made, and dear packs that the search never comes to cost n
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable
 from itertools import groupby, islice
 from typing import cast
@@ -53,6 +54,8 @@ class EnergyScreen:
         uohm = -(-series * joint // np.maximum(parallel, 1))
         self._joints_ohm = uohm.astype(np.float64) * 1e-6
         self.targets = self._by_hardness()
+        # How many packs each target turned away at close quarters: what fells most is asked first.
+        self.felled = Counter[str]()
 
     def _by_hardness(self) -> list[RangeTarget]:
         """The closed range targets, first the one that leaves the packs the least energy over.
@@ -138,6 +141,8 @@ class DriveEnergy:
         self._screen, self._context, self._row = screen, context, row
         self._simulator = screen.simulator(row, pack)
         self._order = np.zeros(0, dtype=np.int64)
+        # By the pack, for the look with what pack and drive tell and for that at every family.
+        self._early: dict[int, bool] = {}
         self._close: dict[int, bool] = {}
         self._ready: dict[int, Simulator] = {}
         self._targets = screen.targets
@@ -192,20 +197,24 @@ class DriveEnergy:
         """What a pack is counted under that was not kept or may not reach."""
         return self.overload if pack in self.overloads else "range.energy"
 
-    def may_reach(self, pack: int, couplers: Couplers, others: Iterable[Waiting]) -> bool:
+    def may_reach(
+        self, pack: int, couplers: Couplers, others: Iterable[Waiting], early: bool = False
+    ) -> bool:
         """The same at close quarters, every pack a class of its own, at least these couplers.
 
         Nor does it surely overload the drive. Looks at some of the ``others`` too, for they are
-        cheaper together.
+        cheaper together. ``early``: a later look with greater couplers may follow.
         """
-        known = self._close.get(pack)
+        looks = self._early if early else self._close
+        known = looks.get(pack)
         if known is None:
-            unseen = (other for other in others if other[0] not in self._close)
+            unseen = (other for other in others if other[0] not in looks)
             some = [(pack, couplers), *islice(unseen, AT_ONCE - 1)]
-            reached = self._look_closely(some)
-            self._close.update((other, other in reached) for other, _ in some)
-            self._make_ready([one for one in some if one[0] in reached])
-            known = self._close[pack]
+            reached = self._look_closely(some, early)
+            looks.update((other, other in reached) for other, _ in some)
+            if not early:
+                self._make_ready([one for one in some if one[0] in reached])
+            known = looks[pack]
         return known
 
     def _make_ready(self, some: list[Waiting]) -> None:
@@ -224,12 +233,14 @@ class DriveEnergy:
         made = self._ready.pop(pack, None)
         return self._screen.simulator(self._row, pack) if made is None else made
 
-    def _look_closely(self, some: list[Waiting]) -> set[int]:
+    def _look_closely(self, some: list[Waiting], early: bool) -> set[int]:
         """Those of the packs that may reach every target at their own least couplers."""
         efficiency = self._context.project.house_rules.dcdc_efficiency
         place_of = {pack: place for place, pack in enumerate(self._order.tolist())}
         left = sorted(some, key=lambda one: place_of[one[0]])
-        for target in self._targets:
+        felled = self._screen.felled
+        targets = sorted(self._targets, key=lambda one: -felled[one.name])
+        for target in targets[:1] if early else targets:
             context = self._context
             load_g = context.base.mass_g + context.load(target.load_case).mass_g
             heater_w = context.condition(target.condition).heater_w
@@ -242,10 +253,12 @@ class DriveEnergy:
                     np.array([(load_g + one.added_g) / 1000 for one in couplers]),
                     np.array([one.external_uohm * 1e-6 for one in couplers]),
                     np.array([one.mean_12v_w / efficiency + heater_w for one in couplers]),
+                    early,
                 )
                 self._note([pack for pack, _ in here], over.tolist())
                 passed = (may & (over == 0.0)).tolist()
                 still += [one for one, stays in zip(here, passed, strict=True) if stays]
+            felled[target.name] += len(left) - len(still)
             left = still
         return {pack for pack, _ in left}
 

@@ -90,7 +90,7 @@ class _Reader:
                 called.append((root, attrgetter(name), args))
         self._plain = [(root, attrgetter(*names)) for root, names in plain.items()]
         self._called = called
-        self.paths = frozenset(paths)
+        self.order, self.paths = paths, frozenset(paths)
 
     def __call__(self, roots: dict[str, object]) -> tuple[Any, ...] | None:
         """The figures; None if this core does not even have one of them."""
@@ -111,15 +111,28 @@ Known = dict[_Reader, dict[tuple[Any, ...], Any]]
 
 def _recalled(known: Known, roots: dict[str, object], make: Callable[[dict[str, Any]], Any]) -> Any:
     """What ``make`` gives for these roots; made only where the figures that it reads are new."""
+    made = _answer(known, roots)
+    return _made(known, roots, make)[0] if made is None else made
+
+
+def _answer(known: Known, roots: dict[str, object]) -> Any:
+    """What is known for these roots; None if nothing is."""
     for reader, answers in known.items():
         values = reader(roots)
         if values is not None and values in answers:
             return answers[values]
+    return None
+
+
+def _made(
+    known: Known, roots: dict[str, object], make: Callable[[dict[str, Any]], Any]
+) -> tuple[Any, _Reader]:
+    """What ``make`` gives, from now on known, and the figures that it read."""
     log: dict[Path, Any] = {}
     made = make({name: _Noted(root, name, (), log) for name, root in roots.items()})
     reader = _reader(tuple(log))
     known.setdefault(reader, {})[_figures(reader, roots)] = made
-    return made
+    return made, reader
 
 
 def _figures(reader: _Reader, roots: dict[str, object]) -> tuple[Any, ...]:
@@ -127,6 +140,16 @@ def _figures(reader: _Reader, roots: dict[str, object]) -> tuple[Any, ...]:
     if found is None:
         raise InternalError("figures that were just read are gone")
     return found
+
+
+class _Verdict:
+    """The check that a row fails first, and the figures of a core that this hangs on."""
+
+    __slots__ = ("failed", "reads")
+
+    def __init__(self, failed: Check | None) -> None:
+        self.failed = failed
+        self.reads: dict[Path, None] = {}
 
 
 class Suiting:
@@ -170,6 +193,7 @@ class Judge:
     def __init__(self, context: Context) -> None:
         self._context = context
         self._known: dict[int, Known] = {}
+        self._verdicts: dict[tuple[int, str], Known] = {}
         self._tables: dict[tuple[Any, ...], dict[_Reader, dict[Any, list[int]]]] = {}
         self._same_tables: dict[Tables, Tables] = {}
         self._made: dict[tuple[Any, ...], Known] = {}
@@ -213,14 +237,16 @@ class Judge:
 
     def suiting(self, rule: Rule, drive: Drive, currents: DesignCurrents) -> Suiting:
         """The family's rows that suit this core at these currents."""
-        return cast(
-            Suiting,
-            _recalled(
-                self._known.setdefault(id(rule), {}),
-                {"drive": drive, "currents": currents},
-                lambda noted: self._judge(rule, noted["drive"], noted["currents"]),
-            ),
-        )
+        roots = {"drive": drive, "currents": currents}
+        known = self._known.setdefault(id(rule), {})
+        found = _answer(known, roots)
+        if found is None:
+            # What any of its rows read, the family reads.
+            paths: dict[Path, Any] = {}
+            found = self._judge(rule, roots, paths)
+            reader = _reader(tuple(paths))
+            known.setdefault(reader, {})[_figures(reader, roots)] = found
+        return cast(Suiting, found)
 
     def tables(
         self,
@@ -390,20 +416,38 @@ class Judge:
             raise InternalError(f"{rule.family} reads other figures for other numbers in a bay")
         return table
 
-    def _judge(self, rule: Rule, drive: Drive, currents: DesignCurrents) -> Suiting:
+    def _first_failed(self, rule: Rule, part: Part, roots: Mapping[str, Any]) -> Check | None:
+        """The check that a row fails first, if any."""
+        checks = row_checks(self._context, roots["drive"], roots["currents"], rule, part)
+        return next((check for check in checks if not check.passed), None)
+
+    def _verdict(
+        self, rule: Rule, part: Part, roots: dict[str, object], paths: dict[Path, Any]
+    ) -> Check | None:
+        """The same, remembered for the row by itself; ``paths`` gain the figures it hangs on."""
+        known = self._verdicts.setdefault((id(rule), str(part.id)), {})
+        found = _answer(known, roots)
+        if found is None:
+            found, reader = _made(
+                known, roots, lambda noted: _Verdict(self._first_failed(rule, part, noted))
+            )
+            found.reads = dict.fromkeys(reader.order)
+        paths.update(found.reads)
+        return cast(_Verdict, found).failed
+
+    def _judge(self, rule: Rule, roots: dict[str, object], paths: dict[Path, Any]) -> Suiting:
         parts = self.candidates(rule)
-        kinds, told = by_kind(
-            self._columns[id(rule), rule.family],
-            parts,
-            lambda part: next(
-                (
-                    check
-                    for check in row_checks(self._context, drive, currents, rule, part)
-                    if not check.passed
-                ),
-                None,
-            ),
-        )
+        if rule.side == "pack":
+            # A row that falls to a voltage never comes to what is another figure in every pack.
+            def judge(part: Part) -> Check | None:
+                return self._verdict(rule, part, roots, paths)
+        else:
+            noted = {name: _Noted(root, name, (), paths) for name, root in roots.items()}
+
+            def judge(part: Part) -> Check | None:
+                return self._first_failed(rule, part, noted)
+
+        kinds, told = by_kind(self._columns[id(rule), rule.family], parts, judge)
         reasons = Counter[str]()
         nearest: dict[str, Check] = {}
         for failed, count in zip(told, kinds.counts, strict=True):

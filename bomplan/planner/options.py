@@ -24,7 +24,7 @@ from bomplan.requirements.own_rules import impossible
 
 CORE = ("motor", "controller", "module")
 # Where most packs fail: none that charges them in time, none that breaks their short circuit.
-TELLING = frozenset({"charger", "branch_fuse"})
+TELLING = ("charger", "branch_fuse")
 
 
 @dataclass(frozen=True)
@@ -199,7 +199,8 @@ def side_rows(
     """
     found: dict[str, tuple[Row, ...]] = {}
     rules = [rule for rule in needed_rules(context, drive) if rule.side == side]
-    for rule in sorted(rules, key=lambda rule: rule.family not in TELLING):
+    telling = {family: place - len(TELLING) for place, family in enumerate(TELLING)}
+    for rule in sorted(rules, key=lambda rule: telling.get(rule.family, 0)):
         judged = suitable(context, judge, drive, rule, UNREAD, capacity)
         if isinstance(judged, NoOption):
             return judged

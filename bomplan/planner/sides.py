@@ -13,11 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from bomplan.design.assemble import joints_uohm
 from bomplan.design.bill import JOINTS, RULES, Rule
 from bomplan.design.context import Context
 from bomplan.design.currents import no_mean_current
 from bomplan.design.drive import Drive
+from bomplan.design.records import Couplers
 from bomplan.planner.bill_bound import BillBound
+from bomplan.planner.bounds import Leasts, least_rest_g
 from bomplan.planner.goals import Goal
 from bomplan.planner.judge import Judge
 from bomplan.planner.options import (
@@ -45,11 +48,14 @@ class Side:
 
     ``price`` is by sets of bays (one for all where no bay matters) and sets of suppliers;
     ``beside`` what the side tells of the families that it does not settle: least price.
+    ``least`` is what no bill undercuts, those families and the core's own parts counted: g,
+    microohm and W of the 12 V system.
     """
 
     group: Group
     price: npt.NDArray[np.int64]
     beside: npt.NDArray[np.int64]
+    least: tuple[int, int, int]
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,9 +73,12 @@ class Held:
 class Sides:
     """The sides of one search; each is judged and priced once."""
 
-    def __init__(self, context: Context, judge: Judge, goal: Goal, bill: BillBound) -> None:
+    def __init__(
+        self, context: Context, judge: Judge, goal: Goal, bill: BillBound, leasts: Leasts
+    ) -> None:
         self._context, self._judge, self._goal, self._bill = context, judge, goal, bill
-        self._rests: dict[frozenset[str], int] = {}
+        self._leasts = leasts
+        self._rests: dict[frozenset[str], tuple[int, int]] = {}
 
     def of_drive(self, drive: Drive) -> Side | NoOption:
         """The motor and what hangs on the drive alone; ``beside`` is the controller's price."""
@@ -82,7 +91,9 @@ class Sides:
         if isinstance(motor, NoOption):
             return motor
         controller = self._bill.own(drive.controller, 1)
-        return Side(Group({**rows, "motor": motor}), price, controller)
+        group = Group({**rows, "motor": motor})
+        grams, uohm, watts = self._leasts.of_group(group)
+        return Side(group, price, controller, (grams + drive.controller.mass_g, uohm, watts))
 
     def of_pack(self, drive: Drive, capacity: tuple[int, ...]) -> Side | NoOption:
         """What the pack alone settles; ``beside``: its modules, and what it tells of the rest."""
@@ -95,8 +106,13 @@ class Sides:
         price = bill.by_set(drive, UNREAD, rows, sets, LATE_JOINTS)
         beside = bill.by_set(drive, UNREAD, alone, sets, ALL_JOINTS)
         modules = drive.core.series * drive.core.parallel
-        beside = beside + bill.own(drive.module, modules) + self._rest_beside(alone)
-        return Side(Group(rows), price, beside)
+        rest, rest_g = self._rest_beside(alone)
+        beside = beside + bill.own(drive.module, modules) + rest
+        group = Group(rows)
+        both = zip(self._leasts.of_group(group), self._leasts.of_group(Group(alone)), strict=True)
+        grams, uohm, watts = map(sum, both)
+        grams += modules * drive.module.mass_g + rest_g
+        return Side(group, price, beside, (grams, uohm, watts))
 
     def held(self, drive: Drive, capacity: tuple[int, ...], pack: Side) -> Held | NoOption:
         """What a pack and its controller settle at no mean current.
@@ -147,12 +163,22 @@ class Sides:
             price = price + bill.by_set(drive, currents, rest, sets, LATE_JOINTS)
         return Options(rows, capacity, groups), price
 
-    def _rest_beside(self, alone: Iterable[str]) -> int:
-        """What every core brings of the families that read all of it, but for these."""
+    def told(self, drive: Drive, sides: tuple[Side, Side]) -> Couplers:
+        """What no bill of a core undercuts, as far as its pack and its drive tell apart."""
+        grams, uohm, watts = map(sum, zip(sides[0].least, sides[1].least, strict=True))
+        return Couplers(
+            added_g=grams,
+            external_uohm=uohm + joints_uohm(self._context, drive),
+            mean_12v_w=watts + round(self._context.project.donor.load_12v_w),
+        )
+
+    def _rest_beside(self, alone: Iterable[str]) -> tuple[int, int]:
+        """What every core brings of the families that read all of it, but for these; and grams."""
         others = frozenset(rule.family for rule in RULES).difference(alone)
         known = self._rests.get(others)
         if known is None:
-            known = self._rests[others] = self._goal.rest("currents", others)
+            rest_g = least_rest_g(self._context, "currents", others)
+            known = self._rests[others] = self._goal.rest("currents", others), rest_g
         return known
 
 

@@ -33,23 +33,10 @@ from bomplan.planner.energy import DriveEnergy, EnergyScreen
 from bomplan.planner.events import Event, Listener, Stop
 from bomplan.planner.goals import arranged, goal_of
 from bomplan.planner.judge import Judge
-from bomplan.planner.options import (
-    CORE,
-    UNREAD,
-    NoOption,
-    Options,
-    find_options,
-)
+from bomplan.planner.options import CORE, UNREAD, NoOption, Options, find_options
 from bomplan.planner.overloads import nearest_overloads
 from bomplan.planner.room import Wanting, may_weigh, room_for
-from bomplan.planner.screen import (
-    Screened,
-    core_of,
-    drives,
-    first_failed,
-    matching,
-    packs,
-)
+from bomplan.planner.screen import Screened, core_of, drives, first_failed, matching, packs
 from bomplan.planner.sides import LATE_JOINTS, Held, Side, Sides
 from bomplan.planner.walked import Best, Opened, Spread, Walked
 from bomplan.requirements.sustained import sustained_checks
@@ -99,12 +86,13 @@ class Walk:
         self._lift: dict[tuple[int, int], int] = {}
         self._run: set[tuple[int, int]] = set()
         self._options: dict[tuple[int, int], tuple[Options, Couplers]] = {}
-        self._sides = Sides(context, self._rows, self.goal, self._bill)
+        self._sides = Sides(context, self._rows, self.goal, self._bill, self._leasts)
         self._pack_sides: dict[int, Side | str] = {}
         self._drive_sides: dict[int, Side] = {}
         # Packs under a controller that is set to so many ampere.
         self._holds: dict[tuple[str, int | None, int], Held | NoOption] = {}
-        # Cores of each drive that are sized and not yet looked at closely, with their bounds.
+        # Cores of each drive, priced and sized ones, that wait for a close look; their bounds.
+        self._early: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
         self._waiting: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
         self._opened: list[tuple[Opened, CoreResult]] = []
 
@@ -205,8 +193,17 @@ class Walk:
         elif stage == COARSE:
             price = self._priced(number, at)
             if price is not None:
-                yield (price + self._lift.get((number, at), 0), PRICED, number, at, None)
+                key = price + self._lift.get((number, at), 0)
+                self._early[number].append((key, at))
+                yield (key, PRICED, number, at, None)
         elif stage == PRICED:
+            early, energy = self._early[number], self._orders[number][1]
+            early.sort()
+            early.remove((entry[0], at))
+            others = ((pack, self._told(number, pack)) for _, pack in early)
+            if not energy.may_reach(at, self._told(number, at), others, early=True):
+                self.seen.count(energy.left_out_for(at))
+                return
             price = self._sized(number, at)
             if price is not None:
                 key = max(price + self._lift.get((number, at), 0), entry[0])
@@ -308,6 +305,11 @@ class Walk:
             return None
         return of_pack, self._drive_sides[number]
 
+    def _told(self, number: int, pack: int) -> Couplers:
+        sides = self._sides_of(number, pack)
+        assert sides is not None
+        return self._sides.told(self._drive(number, pack), sides)
+
     def _judge_drive(self, number: int, pack: int) -> bool:
         """Whether every family that reads the drive alone has a row; any pack will do."""
         found = self._sides.of_drive(self._drive(number, pack))
@@ -315,6 +317,9 @@ class Walk:
             self._count_missing(found)
             return False
         self._drive_sides[number] = found
+        # From now on its keys count what the drive settles in place of what every core needs.
+        own = int((found.price + found.beside).min()) - self._rest["drive"]
+        self._drive_keys[number] = max(self._drive_keys[number], own)
         return True
 
     def _judge_pack(self, number: int, pack: int) -> Side | str:

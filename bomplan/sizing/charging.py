@@ -156,11 +156,19 @@ def check_charger(
     hours: float,
     hours_limit: float,
 ) -> tuple[Finding, ...]:
-    """Whether a charger suits the pack.
+    """Whether a charger suits the pack: its window, then its current."""
+    return (
+        *check_charger_window(v_out_min, v_out_max, pack_empty_v, pack_full_v),
+        *check_charger_current(output_a, charge_limit_a, hours, hours_limit),
+    )
 
-    ``pack_full_v`` is the highest charge voltage (equalising included), ``charge_limit_a``
-    what the pack takes for long. A charger that can be set lower than its rating is entered
-    with the current it is set to.
+
+def check_charger_window(
+    v_out_min: float, v_out_max: float, pack_empty_v: float, pack_full_v: float
+) -> tuple[Finding, ...]:
+    """Whether a charger's output window suits the pack.
+
+    ``pack_full_v`` is the highest charge voltage (equalising included).
     """
     return (
         Finding(
@@ -190,6 +198,18 @@ def check_charger(
             "at least",
             given("output window of the charger (data sheet)"),
         ),
+    )
+
+
+def check_charger_current(
+    output_a: float, charge_limit_a: float, hours: float, hours_limit: float
+) -> tuple[Finding, ...]:
+    """Whether a charger gives no more than the pack takes, and enough to fill it in time.
+
+    ``charge_limit_a`` is what the pack takes for long. A charger that can be set lower than its
+    rating is entered with the current it is set to.
+    """
+    return (
         Finding(
             "charger-current",
             "charge current against what the cells take for long",

@@ -33,7 +33,7 @@ from bomplan.design.records import Couplers
 from bomplan.planner import find_plan
 from bomplan.planner.bill_bound import BEYOND, BillBound
 from bomplan.planner.bounds import Leasts, Subsets, least_rest
-from bomplan.planner.core_search import falls_short
+from bomplan.planner.core_search import falls_short, least_couplers
 from bomplan.planner.energy import EnergyScreen
 from bomplan.planner.goals import goal_of
 from bomplan.planner.judge import Judge, candidates
@@ -104,7 +104,9 @@ def test_what_the_array_screen_rejects_fails_in_the_simulation(example: str) -> 
                 external_uohm=joints_uohm(context, simulator.drive),
                 mean_12v_w=round(context.project.donor.load_12v_w),
             )
+            early = pack in kept and energy.may_reach(pack, least, (), early=True)
             may = pack in kept and energy.may_reach(pack, least, ())
+            assert early or not may  # it asks less
             short, _ = falls_short(simulator, least, Counter())
             outcomes[may, short is None] += 1
     assert outcomes[False, True] == 0
@@ -220,7 +222,7 @@ def test_what_cores_share_gives_the_rows_and_bounds_of_each_core_by_itself(examp
     context, fresh = context_of(example), Judge(context_of(example))
     judge, goal = Judge(context), goal_of(context)
     bounds = BillBound(context, Subsets(context), judge)
-    sides = Sides(context, judge, goal, bounds)
+    sides = Sides(context, judge, goal, bounds, Leasts())
     alone = BillBound(context, Subsets(context), fresh)
     held: dict[tuple[str, int | None, str, int, int, str], Held | NoOption] = {}
     again = compared = none = 0
@@ -268,10 +270,23 @@ def test_what_cores_share_gives_the_rows_and_bounds_of_each_core_by_itself(examp
             by_set = alone.by_set(other, currents, options.rows, sets, LATE_JOINTS)
             assert (np.minimum(price, BEYOND) == by_set).all()
             assert Leasts().of(shared) == Leasts().of(options)
+            # What is told before any current is known.
+            told, most = (
+                sides.told(other, (pack, of_drive)),
+                least_couplers(context, other, options),
+            )
+            assert modules_and_drive_g(other) < told.added_g <= most.added_g
+            assert told.external_uohm <= most.external_uohm
+            assert told.mean_12v_w <= most.mean_12v_w
             assert bounds.least(other, shared, price) == alone.least(other, options, by_set)
             compared += 1
     assert compared > 50
     assert again > 50
+
+
+def modules_and_drive_g(drive: Drive) -> int:
+    modules = drive.core.series * drive.core.parallel
+    return drive.motor.mass_g + drive.controller.mass_g + modules * drive.module.mass_g
 
 
 def ids(options: Options) -> dict[str, list[str]]:

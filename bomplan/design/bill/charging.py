@@ -147,12 +147,16 @@ class Charger(Rule):
         part: Part,
     ) -> Iterator[Check]:
         figures, charging = drive.figures, context.project.charging
-        for finding in charge_formulas.check_charger(
+        # Most chargers fall by their window, before anything is asked that no two packs share.
+        for finding in charge_formulas.check_charger_window(
             v_out_min=part.number("v_out_min"),
             v_out_max=part.number("v_out_max"),
-            output_a=set_current_a(context, drive, part),
             pack_empty_v=rest_v(context, drive, drive.module.number("soc_min")),
             pack_full_v=figures.charge_v,
+        ):
+            yield from_finding(finding, CHARGER_CAUTIONS.get(finding.id, ""))
+        for finding in charge_formulas.check_charger_current(
+            output_a=set_current_a(context, drive, part),
             charge_limit_a=figures.charge_continuous_a,
             hours=charge_hours(context, drive, part),
             hours_limit=charging.hours,
