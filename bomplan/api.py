@@ -417,7 +417,7 @@ def write_outputs(
 
     entries = None if ledger is None else read_ledger(Path(ledger), plan.currency)
     with in_one_piece():
-        drawings = every_drawing(plan)
+        drawings = every_drawing(plan, bays=show or wished(plan))
         studies = kept_studies(Path(folder), plan)
         units = None if show is None else show.units
         files = {

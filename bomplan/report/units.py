@@ -15,9 +15,11 @@ from bomplan.money import format_amount
 
 Units = Literal["metric", "us"]
 
-# Exact by definition: international mile and avoirdupois pound (NIST SP 811:2008, appendix B.8).
+# Exact by definition: international mile and inch, avoirdupois pound (NIST SP 811:2008,
+# appendix B.8).
 KM_PER_MILE: Final = 1.609344
 KG_PER_POUND: Final = 0.45359237
+MM_PER_INCH: Final = 25.4
 
 
 # A number in running text is a figure where a unit follows it; ids and sources stay.
@@ -85,6 +87,14 @@ class Show:
         """Energy per distance [Wh/km] to the whole unit."""
         value = wh_per_km * KM_PER_MILE if self.us else wh_per_km
         return f"{value:.0f} {'Wh/mi' if self.us else 'Wh/km'}"
+
+    def length(self, mm: float) -> str:
+        """A length to cut or to set by [mm], with its inches in brackets for readers of those."""
+        return f"{mm:.0f}{self.inches(mm)}"
+
+    def inches(self, mm: float) -> str:
+        """What stands behind a length: the hundredths of an inch hide an eighth of a mm."""
+        return self.number(f" ({mm / MM_PER_INCH:.2f} in)") if self.us else ""
 
     def scale(self, unit: str) -> tuple[float, str]:
         """What figures in ``unit`` are multiplied by to be shown, and the unit then."""

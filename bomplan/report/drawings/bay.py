@@ -27,13 +27,16 @@ from bomplan.report.drawings import bay_views
 from bomplan.report.drawings.bay_joining import joining_words
 from bomplan.report.drawings.bay_views import LEFT, Marked, View
 from bomplan.report.drawings.ink import Ink, fit, wrap
+from bomplan.report.units import METRIC, Show
 
 WIDTH: Final = 860.0
 LINE: Final = 14.0
 HEADS: Final = (
     "module", "x", "y", "z", "length", "width", "height", "layer", "terminals", "+ lies",
 )  # fmt: skip
-COLUMN: Final = 70.0
+# Where the columns of the table begin: of figures alone, and of figures with inches.
+EVEN: Final = tuple(70.0 * column for column in range(10))
+WIDE: Final = (0.0, *(50.0 + 88.0 * column for column in range(6)), 584.0, 628.0, 704.0)
 _COLUMNS: Final = 108
 _LIES: Final = {
     "x-": "front", "x+": "rear", "y-": "left", "y+": "right", "z-": "below", "z+": "above", "": "",
@@ -42,13 +45,16 @@ _LIES: Final = {
 _FACE: Final = {"up": "up", "x": "rear", "y": "right"}
 
 
-def bay_drawings(plan: Plan) -> dict[str, str]:
-    """File name to SVG for every bay of the plan that holds modules; empty without a choice."""
+def bay_drawings(plan: Plan, show: Show = METRIC) -> dict[str, str]:
+    """File name to SVG for every bay of the plan that holds modules; empty without a choice.
+
+    Lengths in mm; with US units in ``show`` those to build by have their inches in brackets.
+    """
     if plan.core is None or not any(use.stands for use in plan.placement):
         return {}
     bays = {bay.name: bay for bay in project_of(plan).bays}
     return {
-        file_name(number, use.bay): Rack(plan, plan.core, bays[use.bay], use).svg()
+        file_name(number, use.bay): Rack(plan, plan.core, bays[use.bay], use, show).svg()
         for number, use in enumerate(plan.placement, start=1)
         if use.stands and use.bay in bays
     }
@@ -74,6 +80,7 @@ class Rack:
     core: Core
     bay: Bay
     use: BayUse
+    show: Show = METRIC
 
     @cached_property
     def ordered(self) -> bool:
@@ -184,7 +191,9 @@ class Rack:
             gaps.append(f"shelf {box.shelf_mm} under each layer but the lowest")
         said = [
             f"{len(self.marked)} modules: {self.module[0]}.",
-            "Lengths in mm from the bay's inner corner at front, left and floor.",
+            "Lengths in mm"
+            + (", inches in brackets," if self.show.us else "")
+            + " from the bay's inner corner at front, left and floor.",
             "Figures along the edges: where modules begin, and where the last ends. Kept free: "
             + "; ".join(gaps)
             + ".",
@@ -281,7 +290,7 @@ class Rack:
     ) -> None:
         """Modules with their figures; poles and links of those whose terminals are seen."""
         box, module = bay_box(self.bay), self._module_box()
-        bay_views.outline(ink, view, box.wall_mm)
+        bay_views.outline(ink, view, box.wall_mm, self.show)
         bay_views.cut_outs(ink, view, box, _depths(view, group))
         bay_views.ordinates(ink, view, _edges(group))
         layers = {one.stand.layer for one in group}
@@ -325,7 +334,7 @@ class Rack:
         ink.text(LEFT, top, "From the left side, all layers: front left, floor below", bold=True)
         view = bay_views.from_the_left(self._room(), top + 12)
         box = bay_box(self.bay)
-        bay_views.outline(ink, view, box.wall_mm)
+        bay_views.outline(ink, view, box.wall_mm, self.show)
         bay_views.cut_outs(ink, view, box, (0, box.width_mm), whole=True)
         bay_views.ordinates(ink, view, _edges(self.marked))
         # behind each other in this view: one outline for every place that is seen
@@ -345,22 +354,29 @@ class Rack:
             return top
         ink.text(LEFT, top, "Joining", bold=True)
         top += LINE + 2
-        for one in joining_words(self.use, self.last_links, self._bar_mm(), self._cut_mm):
+        for one in joining_words(
+            self.use, self.last_links, self._bar_mm(), self._cut_mm, self.show
+        ):
             top = ink.lines(LEFT, top, wrap(one, _COLUMNS, 12), first_bold=False)
         return top
 
     def _table(self, ink: Ink, top: float) -> float:
-        for column, head in enumerate(HEADS):
-            ink.text(LEFT + column * COLUMN, top, head, bold=True)
+        columns = WIDE if self.show.us else EVEN
+        for place, head in zip(columns, HEADS, strict=True):
+            ink.text(LEFT + place, top, head, bold=True)
         for one in self.marked:
             top += LINE
             stand = one.stand
-            row = (one.label, stand.x_mm, stand.y_mm, stand.z_mm, stand.length_mm,
-                   stand.width_mm, stand.height_mm, stand.layer + 1, _FACE[stand.terminals],
-                   _LIES[stand.plus])  # fmt: skip
-            for column, value in enumerate(row):
-                ink.text(LEFT + column * COLUMN, top, f"{value}")
+            lengths = (stand.x_mm, stand.y_mm, stand.z_mm, stand.length_mm, stand.width_mm,
+                       stand.height_mm)  # fmt: skip
+            row = (one.label, *(self._cell(mm) for mm in lengths), f"{stand.layer + 1}",
+                   _FACE[stand.terminals], _LIES[stand.plus])  # fmt: skip
+            for place, words in zip(columns, row, strict=True):
+                ink.text(LEFT + place, top, words)
         return top
+
+    def _cell(self, mm: int) -> str:
+        return self.show.length(mm).replace(" in)", ")")
 
 
 def _edges(group: tuple[Marked, ...]) -> list[tuple[int, int, int]]:

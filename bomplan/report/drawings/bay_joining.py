@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 
 from bomplan.design.records import BayUse
 from bomplan.design.series_records import ModuleLink
+from bomplan.report.units import METRIC, Show
 
 
 def joining_words(
@@ -14,6 +15,7 @@ def joining_words(
     last: tuple[ModuleLink, ...],
     bar_mm: int | None,
     cut_mm: Callable[[ModuleLink], int | None],
+    show: Show = METRIC,
 ) -> Iterator[str]:
     """Links by length, cables, what is joined first, what last.
 
@@ -25,18 +27,23 @@ def joining_words(
     )
     yield (
         f"{len(use.links)} links. Between neighbours, not fitted last: "
-        + (", ".join(f"{count} of {length}" for length, count in sorted(lengths.items())) or "none")
-        + " mm from terminal to terminal."
+        + (
+            ", ".join(f"{count} of {_mm(show, one)}" for one, count in sorted(lengths.items()))
+            or "none"
+        )
+        + " from terminal to terminal."
     )
     for link in use.links:
         if link.joins != "neighbours" and not link.last:
-            yield f"Cable {_named(link)}: {link.length_mm} mm, {_joins(link)}."
+            yield f"Cable {_named(link)}: {_mm(show, link.length_mm)}, {_joins(link)}."
     cables = Counter(length for link in use.links if (length := cut_mm(link)) is not None)
     if cables:
-        each = ", ".join(f"{number} of {length}" for length, number in sorted(cables.items()))
+        each = ", ".join(
+            f"{number} of {_mm(show, length)}" for length, number in sorted(cables.items())
+        )
         yield (
             f"{cables.total()} of the links are cable with a lug at each end, from the bill, cut"
-            f" to: {each} mm, bends and lugs included."
+            f" to: {each}, bends and lugs included."
         )
     elif bar_mm is not None:
         long = [link.length_mm for link in use.links if link.length_mm > bar_mm]
@@ -55,7 +62,7 @@ def joining_words(
     yield f"1. Sections, each joined by itself first: {parts}, when charged."
     if last:
         named = "; ".join(
-            f"L{number} {_named(link)}, {link.length_mm} mm, {_joins(link)}"
+            f"L{number} {_named(link)}, {_mm(show, link.length_mm)}, {_joins(link)}"
             for number, link in enumerate(last, start=1)
         )
         yield (
@@ -74,6 +81,10 @@ def joining_words(
         )
     if any(part.full_v > 60 for part in use.sections):
         yield "A module above 60 V is live as it comes: gloves from the first terminal on."
+
+
+def _mm(show: Show, mm: int) -> str:
+    return f"{mm} mm{show.inches(mm)}"
 
 
 def _named(link: ModuleLink) -> str:

@@ -16,6 +16,7 @@ from bomplan.design.series_records import ModuleLink
 from bomplan.packing import BayBox, Plate, obstacles
 from bomplan.packing.poles import terminal
 from bomplan.report.drawings.ink import CHARACTER, HEAVY, PLAIN, THIN, Ink
+from bomplan.report.units import Show
 
 LEFT: Final = 100.0
 VIEW: Final = 640.0
@@ -121,7 +122,7 @@ def poles(stand: Stand, spacing_mm: int | None) -> dict[str, tuple[float, float,
     return found
 
 
-def outline(ink: Ink, view: View, wall_mm: int) -> None:
+def outline(ink: Ink, view: View, wall_mm: int, show: Show) -> None:
     """The bay's inner faces, the inside of the box, both outer dimensions."""
     room = view.room
     view.block(ink, (0, 0, 0), room, weight=HEAVY)
@@ -131,12 +132,14 @@ def outline(ink: Ink, view: View, wall_mm: int) -> None:
     ink.line((LEFT, low), (right, low), weight=THIN)
     for x in (LEFT, right):
         ink.line((x, low - 5), (x, low + 5), weight=THIN)
-    ink.text((LEFT + right) / 2, low + 15, f"{room[view.across]}", anchor="middle")
+    ink.text((LEFT + right) / 2, low + 15, show.length(room[view.across]), anchor="middle")
     aside = right + 14
     ink.line((aside, view.top), (aside, view.bottom), weight=THIN)
     for y in (view.top, view.bottom):
         ink.line((aside - 5, y), (aside + 5, y), weight=THIN)
-    ink.text(aside + 9, (view.top + view.bottom) / 2 + 4, f"{room[view.up]}")
+    middle = (view.top + view.bottom) / 2 + 4
+    ink.text(aside + 9, middle, f"{room[view.up]}")
+    ink.text(aside + 9, middle + 14, show.inches(room[view.up]).strip())
 
 
 def ordinates(ink: Ink, view: View, corners: Iterable[tuple[int, int, int]]) -> None:

@@ -16,7 +16,7 @@ from bomplan.design.records import AxleLoad, BayUse, Plan
 from bomplan.design.weight_records import LoadState, Weights
 from bomplan.project.records import Bay, Project
 from bomplan.report.drawings.car_marks import Mark, marks
-from bomplan.report.drawings.ink import HEAVY, PLAIN, THIN, Anchor, Ink, fit
+from bomplan.report.drawings.ink import HEAVY, PLAIN, THIN, Anchor, Ink, fit, wrap
 from bomplan.report.text import clean
 from bomplan.report.units import METRIC, Show
 
@@ -278,8 +278,9 @@ class CarDrawing:
         for x_mm in (0, donor.wheelbase_mm):
             ink.line((view.x(x_mm), ground + 4), (view.x(x_mm), y + 5), weight=THIN)
         ink.line((view.x(0), y), (view.x(donor.wheelbase_mm), y), weight=THIN)
+        inches = self.show.inches(donor.wheelbase_mm)
         ink.text(
-            view.x(donor.wheelbase_mm / 2), y + 14, f"wheelbase {donor.wheelbase_mm} mm",
+            view.x(donor.wheelbase_mm / 2), y + 14, f"wheelbase {donor.wheelbase_mm} mm{inches}",
             anchor="middle",
         )  # fmt: skip
         return y + 20
@@ -452,7 +453,11 @@ class CarDrawing:
             y += ROW
             places = (f"{mark.x_mm:.0f}", _place(mark.y_mm), _place(mark.z_mm))
             mass = f"{'-' if mark.kind == 'out' else ''}{self._tenths(mark.mass_kg)}"
-            self._row(y, (mark.label, kinds[mark.kind], fit(mark.words, 44), mass, *places))
+            first, *others = wrap(mark.words, 46, 3)
+            self._row(y, (mark.label, kinds[mark.kind], first, mass, *places))
+            for words in others:
+                y += ROW
+                self.ink.text(LEFT + COLUMNS[2], y, words)
         y += 6
         for label, stage, case in (
             ("centre of gravity, donor: open, crossed", "before", ""),

@@ -54,12 +54,12 @@ def marks(plan: Plan, project: Project, weights: Weights, heaviest: LoadCase) ->
             item for item in weights.items if item.kind == signs and abs(item.mass_kg) >= LEAST_KG
         ]
         numbered += [
-            Mark("", kind, clean(item.what, 44), abs(item.mass_kg), item.x_mm, item.y_mm,
+            Mark("", kind, clean(item.what, 120), abs(item.mass_kg), item.x_mm, item.y_mm,
                  item.z_mm)
             for item in sorted(items, key=lambda item: item.x_mm)
         ]  # fmt: skip
     numbered += [
-        Mark("", "load", clean(item.name, 44), item.mass_g / 1000, float(item.x_mm),
+        Mark("", "load", clean(item.name, 120), item.mass_g / 1000, float(item.x_mm),
              item.y_mm, item.z_mm)
         for item in sorted(heaviest.items, key=lambda item: item.x_mm)
     ]  # fmt: skip

@@ -15,10 +15,11 @@ CAR_DRAWING: Final = "drawings/car.svg"
 CIRCUIT_DRAWING: Final = "drawings/circuit.svg"
 
 
-def every_drawing(plan: Plan, show: Show = METRIC) -> dict[str, str]:
+def every_drawing(plan: Plan, show: Show = METRIC, bays: Show | None = None) -> dict[str, str]:
     """File name to SVG: car, power circuit and each bay in use; empty without a choice.
 
-    Masses of the car in the units of ``show``; lengths to cut and set by stay in mm.
+    Masses of the car in the units of ``show``; lengths to cut and set by stay in mm, in the bays
+    with inches behind them where ``bays``, or else ``show``, asks for US units.
 
     Without a weighing it is an older plan, or one whose project is not whole: then neither car
     nor circuit is drawn.
@@ -28,7 +29,9 @@ def every_drawing(plan: Plan, show: Show = METRIC) -> dict[str, str]:
     if car is not None:
         found[CAR_DRAWING] = car
         found[CIRCUIT_DRAWING] = circuit_svg(plan)
-    found.update({f"drawings/{name}": svg for name, svg in bay_drawings(plan).items()})
+    found.update(
+        {f"drawings/{name}": svg for name, svg in bay_drawings(plan, bays or show).items()}
+    )
     return found
 
 

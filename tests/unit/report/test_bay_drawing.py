@@ -7,6 +7,7 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from shipped_examples import NAMES, plan_of, quick_plan
 
 from bomplan import api
 from bomplan.design import plan_bytes
@@ -19,6 +20,7 @@ from bomplan.packing import BayBox, ModuleBox, check_layout, clamped_rows, end_p
 from bomplan.project.records import Bay
 from bomplan.report.drawings.bay import Rack, bay_drawings, file_name, in_places
 from bomplan.report.drawings.ink import Ink
+from bomplan.report.units import Show, Units
 
 SVG = "{http://www.w3.org/2000/svg}"
 RELEASED = Path(__file__).parents[2] / "golden" / "released" / "1" / "plan.json"
@@ -156,21 +158,95 @@ def test_dimensions_and_scale_bars_stand_beside_each_view(plan: Plan) -> None:
             )
 
 
-def test_no_text_covers_another(plan: Plan, monkeypatch: pytest.MonkeyPatch) -> None:
-    sheets: list[Ink] = []
+def sheets_of(
+    plan: Plan, show: Show, monkeypatch: pytest.MonkeyPatch
+) -> list[tuple[Ink, float, float]]:
+    """What is drawn on every bay's sheet, and how large each is."""
+    sheets: list[tuple[Ink, float, float]] = []
     made = Ink.svg
 
-    def keep(self: Ink, *args: object) -> str:
-        sheets.append(self)
-        return made(self, *args)  # type: ignore[arg-type]
+    def keep(self: Ink, width: float, height: float, *words: str) -> str:
+        sheets.append((self, width, height))
+        return made(self, width, height, *words)
 
     monkeypatch.setattr(Ink, "svg", keep)
-    bay_drawings(plan)
+    bay_drawings(plan, show)
     assert sheets
-    for ink in sheets:
+    return sheets
+
+
+def hidden(sheets: list[tuple[Ink, float, float]]) -> list[object]:
+    """Texts over others, and texts outside the sheet."""
+    found: list[object] = []
+    for ink, width, height in sheets:
         texts = {room.words for room in ink.texts}
-        pairs = [pair for pair in ink.overlaps() if pair[0] in texts and pair[1] in texts]
-        assert pairs == []
+        found += [pair for pair in ink.overlaps() if set(pair) <= texts]
+        found += ink.astray(width, height)
+    return found
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_no_text_covers_another_or_leaves_the_sheet(
+    plan: Plan, units: Units, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert hidden(sheets_of(plan, Show(units), monkeypatch)) == []
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("name", NAMES)
+def test_no_text_of_an_example_covers_another_or_leaves_the_sheet(
+    name: str, units: Units, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert hidden(sheets_of(plan_of(name), Show(units), monkeypatch)) == []
+
+
+def test_texts_that_cover_others_or_leave_the_sheet_are_seen() -> None:
+    ink = Ink()
+    ink.text(10, 20, "one")
+    ink.text(12, 22, "two")
+    ink.text(95, 50, "three")
+    assert hidden([(ink, 100.0, 100.0)]) == [("one", "two"), "three"]
+
+
+def test_with_us_units_lengths_to_build_by_have_inches_behind_them() -> None:
+    plan = plan_of("camper-van")
+    use = plan.placement[0]
+    bay = next(one for one in project_of(plan).bays if one.name == use.bay)
+    said = words(ElementTree.fromstring(next(iter(bay_drawings(plan, Show("us")).values()))))
+    assert f"{bay.length_mm} ({bay.length_mm / 25.4:.2f} in)" in said
+    assert f"({bay.width_mm / 25.4:.2f} in)" in said
+    (first,) = (one for one in use.stands if one.place == 1)
+    begin = said.index("+ lies") + 1
+    assert said[begin : begin + 10] == [
+        "1",
+        *(
+            f"{mm} ({mm / 25.4:.2f})"
+            for mm in (first.x_mm, first.y_mm, first.z_mm, first.length_mm, first.width_mm,
+                       first.height_mm)
+        ),
+        "1", "up", said[begin + 9],
+    ]  # fmt: skip
+    # 54 mm are 2.1260 in, and 25.4 mm an inch.
+    assert "38 of 54 mm (2.13 in)" in " ".join(said)
+    assert Show("us").length(254) == "254 (10.00 in)"
+    assert Show("metric").length(254) == "254"
+    assert Show("us", decimal_comma=True).length(254) == "254 (10,00 in)"
+    metric = words(ElementTree.fromstring(next(iter(bay_drawings(plan).values()))))
+    assert not any(" in)" in one for one in metric)
+
+
+def test_files_and_page_have_inches_where_the_project_asks(tmp_path: Path) -> None:
+    plan = quick_plan()
+    api.write_outputs(plan, tmp_path / "metric")
+    api.write_outputs(
+        plan.model_copy(update={"project_used": plan.project_used | {"show": {"units": "us"}}}),
+        tmp_path / "us",
+    )
+    for folder, wanted in (("metric", False), ("us", True)):
+        drawing = (tmp_path / folder / "drawings" / "bay-1-bonnet.svg").read_text("utf-8")
+        page = (tmp_path / folder / "report.html").read_text("utf-8")
+        assert (" in)" in drawing) == wanted
+        assert (" in)</text>" in page) == wanted
 
 
 def test_lying_modules_are_faced_where_their_poles_are(plan: Plan) -> None:

@@ -8,6 +8,7 @@ from xml.etree import ElementTree
 
 import pytest
 from oracle.small_cases import make_case
+from shipped_examples import NAMES, plan_of
 
 from bomplan import api
 from bomplan.design import plan_bytes
@@ -17,7 +18,7 @@ from bomplan.planner import find_plan
 from bomplan.project.records import Project
 from bomplan.report.drawings.bay import bay_drawings
 from bomplan.report.drawings.car import PIXELS_PER_MM, CarDrawing, car_svg
-from bomplan.report.units import Show
+from bomplan.report.units import Show, Units
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -112,6 +113,45 @@ def test_no_text_lies_on_other_text(made: tuple[str, Plan, CarDrawing, str]) -> 
     right, bottom = drawing.ink.extent()
     assert right <= width
     assert bottom <= height
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("name", NAMES)
+def test_no_text_of_an_example_lies_on_other_text_or_is_cut(name: str, units: Units) -> None:
+    plan = plan_of(name)
+    assert plan.mass is not None
+    assert plan.mass.weights is not None
+    drawing = CarDrawing(plan, project_of(plan), plan.mass.weights, show=Show(units))
+    text = drawing.draw()
+    words = {room.words for room in drawing.ink.texts}
+    assert [pair for pair in drawing.ink.overlaps() if set(pair) <= words] == []
+    width, height = (float(n) for n in ElementTree.fromstring(text).attrib["viewBox"].split()[2:])
+    assert list(drawing.ink.astray(width, height)) == []
+    assert [one for one in words if "…" in one] == []
+    told = " ".join(ElementTree.fromstring(text).itertext()).split()
+    for item in project_of(plan).donor.removed:
+        if item.mass_g >= 1000:
+            assert set(item.name.split()) <= set(told)
+
+
+def test_a_long_name_takes_several_lines() -> None:
+    plan = planned("bare")
+    name = "starter, alternator, hydraulic pump with its hoses and the bracket that holds all three"
+    assert plan.mass is not None
+    assert plan.mass.weights is not None
+    items = tuple(
+        one.model_copy(update={"what": name}) if one.kind == "taken out" else one
+        for one in plan.mass.weights.items
+    )
+    weights = plan.mass.weights.model_copy(update={"items": items})
+    drawing = CarDrawing(plan, project_of(plan), weights)
+    drawing.draw()
+    shown = [room.words for room in drawing.ink.texts]
+    first = next(number for number, one in enumerate(shown) if one.startswith("starter,"))
+    lines = [one for one in shown[first:] if one.strip() and set(one.split()) <= set(name.split())]
+    assert " ".join(lines).split() == name.split()
+    assert len(lines) == 2
+    assert [pair for pair in drawing.ink.overlaps() if set(pair) <= set(shown)] == []
 
 
 def test_bays_and_wheels_are_to_scale(made: tuple[str, Plan, CarDrawing, str]) -> None:
