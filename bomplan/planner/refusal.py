@@ -10,7 +10,7 @@ from bomplan.design.context import Context
 from bomplan.design.records import Check
 from bomplan.planner.screen import named_refusals
 from bomplan.planner.walk import Walked
-from bomplan.weighing import Mass, axle_loads_exact
+from bomplan.weighing import AxleLoads, Mass, axle_loads_exact
 
 GIVEN_UP: Final = {
     "seat": "a seat given up",
@@ -124,8 +124,19 @@ def _what_could_be_given_up(context: Context) -> Iterator[str]:
             yield (
                 f"load case {case.name} counts {item.name}: without it"
                 f" ({GIVEN_UP[item.give_up]}) the car would carry {_kg(item.mass_g)} less,"
-                f" {_kg(freed.front_g)} of it in front and {_kg(freed.rear_g)} at the rear"
+                f" {_of_axles(freed)}"
             )
+
+
+def _of_axles(freed: AxleLoads) -> str:
+    """What that is for each axle; what hangs out beyond one lifts the other."""
+    if freed.front_g >= 0 and freed.rear_g >= 0:
+        return f"{_kg(freed.front_g)} of it in front and {_kg(freed.rear_g)} at the rear"
+    front, rear = (
+        f"{_kg(abs(grams))} {'more' if grams < 0 else 'less'}"
+        for grams in (freed.front_g, freed.rear_g)
+    )
+    return f"the front axle {front} and the rear axle {rear}"
 
 
 def _kg(grams: Fraction | int) -> str:

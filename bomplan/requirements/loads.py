@@ -14,9 +14,18 @@ from dataclasses import dataclass
 
 from bomplan.design.context import Context, Load
 from bomplan.source import Source, given, practice, recalled
-from bomplan.weighing import CornerSums, axle_tyre_load_g
+from bomplan.weighing import CornerSums, Tyre, axle_tyre_load_g
 
 TYRE_SOURCE = recalled("load index of the tyres; ISO 4000-1 table (from memory)")
+TWIN_SOURCE = recalled(
+    "load index of the tyres; ISO 4000-1 table; without a twin index each of four must carry 0.27"
+    " of the axle: EU 458/2011, annex II (all from memory)"
+)
+
+
+def tyre_source(tyre: Tyre, count: int) -> Source:
+    """Where the load of an axle's tyres comes from."""
+    return TWIN_SOURCE if count > 2 and tyre.twin_load_kg is None else TYRE_SOURCE
 
 
 @dataclass(frozen=True)
@@ -141,7 +150,7 @@ def _tyre_rows(context: Context, load: Load) -> Iterator[MassRow]:
             axle_tyre_load_g(front, front_count) * length,
             length,
             0,
-            TYRE_SOURCE,
+            tyre_source(front, front_count),
         )
     if rear is not None:
         yield MassRow(
@@ -154,7 +163,7 @@ def _tyre_rows(context: Context, load: Load) -> Iterator[MassRow]:
             axle_tyre_load_g(rear, rear_count) * length,
             length,
             0,
-            TYRE_SOURCE,
+            tyre_source(rear, rear_count),
         )
 
 

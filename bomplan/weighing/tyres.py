@@ -110,14 +110,17 @@ def parse_tyre(designation: str) -> Tyre:
 def axle_tyre_load_g(tyre: Tyre, tyres_on_axle: int = 2) -> int:
     """What the tyres of one axle carry together, in g.
 
-    One tyre for a motorcycle, two for a car, four for a twin rear axle (which uses the twin
-    index where there is one).
+    One tyre for a motorcycle, two for a car, four for a twin rear axle. Twins carry by their
+    twin index; without one each must carry 0.27 of the axle instead of a quarter of it, since
+    two tyres side by side never share evenly: Regulation (EU) 458/2011, annex II, class C1 in
+    twin formation (from memory). Rounded down to the gram.
 
     ValueError for an axle without a tyre.
     """
     if tyres_on_axle < 1:
         raise ValueError("an axle has at least one tyre")
-    each = tyre.load_kg
-    if tyres_on_axle > 2 and tyre.twin_load_kg is not None:
-        each = tyre.twin_load_kg
-    return each * tyres_on_axle * 1000
+    if tyres_on_axle <= 2:
+        return tyre.load_kg * tyres_on_axle * 1000
+    if tyre.twin_load_kg is not None:
+        return tyre.twin_load_kg * tyres_on_axle * 1000
+    return tyre.load_kg * 1000 * tyres_on_axle * 25 // 27

@@ -9,8 +9,10 @@ import pytest
 from oracle.small_cases import generic, project_fields
 
 from bomplan.catalog.records import Catalog
+from bomplan.design.context import Context
 from bomplan.design.records import Check, Plan
 from bomplan.planner import find_plan
+from bomplan.planner.refusal import _what_could_be_given_up
 from bomplan.project.records import Project
 
 
@@ -105,6 +107,28 @@ def test_no_reason_is_empty() -> None:
     assert plan.lines == ()
 
 
+@pytest.mark.parametrize(
+    ("x_mm", "words"),
+    [
+        (0, "40 kg of it in front and 0 kg at the rear"),
+        (500, "30 kg of it in front and 10 kg at the rear"),
+        (2_000, "0 kg of it in front and 40 kg at the rear"),
+        (2_500, "the front axle 10 kg more and the rear axle 50 kg less"),
+        (-500, "the front axle 50 kg less and the rear axle 10 kg more"),
+    ],
+)
+def test_what_is_given_up_frees_the_axles_as_a_lever_does(x_mm: int, words: str) -> None:
+    """40 kg on a wheelbase of 2,000 mm: the rear axle carries x / 2,000 of it."""
+    fields = project_fields(Random(1))
+    fields["donor"]["wheelbase_mm"] = 2_000
+    fields["load_cases"][1]["items"].append(
+        {"name": "box", "mass_g": 40_000, "x_mm": x_mm, "give_up": "luggage"}
+    )
+    context = Context(Project.model_validate(fields), generic())
+    (told,) = _what_could_be_given_up(context)
+    assert told.endswith(f"the car would carry 40 kg less, {words}")
+
+
 @pytest.mark.slow
 def test_what_could_be_given_up_is_named_where_mass_decides() -> None:
     """75 kg at 1,500 of 2,000 mm: 18.75 kg of it in front; nothing is named that must stay."""
@@ -121,7 +145,7 @@ def test_what_could_be_given_up_is_named_where_mass_decides() -> None:
     assert "load case laden counts third seat" in told[0]
     assert "75 kg less, 18.8 kg of it in front and 56.2 kg at the rear" in told[0]
     assert "towing given up" in told[1]
-    assert "-20 kg of it in front and 70 kg at the rear" in told[1]
+    assert "50 kg less, the front axle 20 kg more and the rear axle 70 kg less" in told[1]
     roomy = fields["donor"] | {"gross_limit_g": 1_300_000}
     fields |= {"donor": roomy, "choices": {"module": "lfp-block-12-8v-100", "series": 12}}
     other = find_plan(Project.model_validate(fields), generic())

@@ -84,8 +84,12 @@ def test_several_lifts_are_fitted_and_each_needs_its_gain() -> None:
 def test_the_twin_index_counts_from_the_third_tyre_on(tyres: int, each_kg: int) -> None:
     """Load indices 104 and 102 are 900 and 850 kg (ISO 4000-1, from memory)."""
     assert axle_tyre_load_g(parse_tyre(TWIN), tyres) == each_kg * tyres * 1_000
-    single = parse_tyre("185/65 R15 88H")
-    assert axle_tyre_load_g(single, tyres) == 560 * tyres * 1_000
+
+
+@pytest.mark.parametrize(("tyres", "axle_g"), [(1, 560_000), (2, 1_120_000), (4, 2_074_074)])
+def test_car_tyres_in_twins_carry_less_than_twice_as_much(tyres: int, axle_g: int) -> None:
+    """Each must carry 0.27 of the axle: 560 kg / 0.27 (EU 458/2011, annex II, from memory)."""
+    assert axle_tyre_load_g(parse_tyre("185/65 R15 88H"), tyres) == axle_g
 
 
 def test_moments_and_sums_of_two_are_added_and_taken_away_part_by_part() -> None:
