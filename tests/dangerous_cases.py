@@ -85,7 +85,7 @@ SOUND = {
     "coupler": ("coupler-spline-24-direct", 1),
     "throttle": ("throttle-pedal-dual", 1),
     "cable": ("cable-25mm2-105c", 6),
-    "lug": ("lug-25mm2-m10", 18),
+    "lug": ("lug-25mm2-m8", 18),
     "conduit": ("conduit-orange-16mm", 4),
     "fuse": ("fuse-125v-125a", 1),
     "fuse_holder": ("fuse-holder-bolt-80-s", 1),
@@ -145,6 +145,13 @@ class Car:
             part = shipped.families[family][part_id]
             changed = {**part.figures, **self.figures.get(family, {})}
             families[family] = {part_id: part.model_copy(update={"figures": changed})}
+        # A cable's lug is sold with every hole.
+        own = families["lug"][self.parts["lug"][0]]
+        families["lug"] |= {
+            row.id: row
+            for row in shipped.families["lug"].values()
+            if row.number("area_mm2") == own.number("area_mm2") and row.id != own.id
+        }
         return shipped.model_copy(update={"families": families})
 
     def typed(self) -> dict[str, TypedPart]:

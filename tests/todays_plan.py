@@ -23,8 +23,10 @@ ADDED = {
     "feed_wire": "feed-wire-10mm2-105c",
     "feed_lug": "feed-lug-10mm2-m8",
     "link_cable": "link-cable-25mm2-105c",
-    "link_lug": "link-lug-25mm2-m8",
+    "link_lug": "link-lug-25mm2-m6",
 }
+# What would not fit the studs that the catalogue gives today.
+REPLACED = {"lug": "lug-70mm2-m8"}
 
 
 @cache
@@ -32,7 +34,7 @@ def todays_plan() -> Plan:
     """Counted anew from the parts of the released plan and what has been added since."""
     old = read_plan(RELEASED)
     lines = {
-        line.family: TypedPart(line.family, line.part, "", line.quantity)
+        line.family: TypedPart(line.family, REPLACED.get(line.family, line.part), "", line.quantity)
         for line in old.lines
         if line.family != "shipping"
     }

@@ -17,8 +17,10 @@ from bomplan.design.bill.charging import set_current_a
 from bomplan.design.bill.ends import least_bend_mm
 from bomplan.design.bill.people import bonding_strap_mm2, isolation_wanted_ohm, label_places
 from bomplan.design.bill.restraint import accelerations_of
+from bomplan.design.bill.studs import hole_sold
 from bomplan.design.bill.traction import fuse_data
 from bomplan.design.circuit import circuit
+from bomplan.design.circuit_ends import cable_ends
 from bomplan.design.circuit_records import Box, Circuit
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, may_regenerate, resolve, rest_v
@@ -148,6 +150,19 @@ class Bend:
 
 
 @dataclass(frozen=True)
+class LugHole:
+    """Ends of traction cable on studs of one size; ``stud_mm`` None where nobody knows it.
+
+    ``tags`` are those of the circuit, each once; ``lug`` the row to order, empty without one.
+    """
+
+    stud_mm: float | None
+    ends: int
+    tags: tuple[str, ...]
+    lug: str
+
+
+@dataclass(frozen=True)
 class Gear:
     """The speed at which the motor turns as fast as it may."""
 
@@ -181,6 +196,7 @@ class Commissioning:
     charge: Charge | None
     gears: tuple[Gear, ...]
     bends: dict[str, Bend]
+    holes: tuple[LugHole, ...]
     first_spin: SteadySpeed | None
     regenerates: bool
 
@@ -264,9 +280,29 @@ def commissioning(plan: Plan) -> Commissioning:
             for family, part in parts.items()
             if family in BENT
         },
+        holes=_holes(context, found, parts),
         first_spin=_first_spin(plan),
         regenerates=may_regenerate(context, drive),
     )
+
+
+def _holes(context: Context, found: Circuit, parts: dict[str, Part]) -> tuple[LugHole, ...]:
+    """Every end of traction cable by the stud that it goes on, unknown ones last."""
+    lug = parts.get("lug")
+    if lug is None:
+        return ()
+    ends: dict[float | None, list[str]] = {}
+    for family, tags in cable_ends(found).items():
+        part = parts.get(family)
+        known = part is not None and part.has("stud_mm")
+        ends.setdefault(part.number("stud_mm") if part and known else None, []).extend(tags)
+    rows = []
+    for stud in sorted(ends, key=lambda one: inf if one is None else one):
+        row = None if stud is None else hole_sold(context, lug.number("area_mm2"), stud)
+        own = stud == lug.number("stud_mm")
+        name = lug.id if own else "" if row is None else row.id
+        rows.append(LugHole(stud, len(ends[stud]), tuple(dict.fromkeys(ends[stud])), name))
+    return tuple(rows)
 
 
 def _first_spin(plan: Plan) -> SteadySpeed | None:

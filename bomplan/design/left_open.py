@@ -11,6 +11,7 @@ from bomplan.design.bill.fits import unchecked
 from bomplan.design.bill.interlock import reach_open
 from bomplan.design.bill.links import cables_listed
 from bomplan.design.bill.peak_drop import peak_drop_words
+from bomplan.design.bill.studs import holes_words
 from bomplan.design.bill.supply_12v import unblown
 from bomplan.design.bill.traction import Cable
 from bomplan.design.context import Context
@@ -30,10 +31,13 @@ def left_open(
 
     ``parts``: the chosen rows by family.
     """
+    stands = {use.bay: use.series for use in placement}
+    rows = tuple(stands.get(bay.name, 0) for bay in context.bays)
     cable, peak_a = parts["cable"], currents.peak_a
     lost = Cable.lost_share(context, drive, cable, peak_a)
     return (
         *peak_drop_words(context, cable, lost, peak_a),
+        *holes_words(context, drive, rows, parts),
         *unchecked(context, parts),
         *reach_open(context, parts.get("emergency_disconnect")),
         *(() if cables_listed(context) else long_links(placement, parts.get("link"))),

@@ -332,6 +332,7 @@ def small_catalog(random: Random, fields: dict[str, Any], kind: str = "loose") -
         # A twin under another name: the same price and mass from two cores.
         twin = families["module"][base.module].model_copy(update={"id": f"a-{base.module}"})
         families["module"] = {twin.id: twin, **families["module"]}
+    _screw(families)
     suppliers, offers = _offers(random, families, MOST_COMBINATIONS // combinations)
     _wishes(random, fields, families, base)
     return Catalog(
@@ -490,6 +491,28 @@ def _fit_lugs(rows: dict[str, list[Part]], kit: dict[str, list[Part]]) -> None:
             *rows["lug"],
             *[part for part in kit["lug"] if part.number("area_mm2") == area][:1],
         ]
+
+
+# Families whose studs a lug is held against.
+SCREWED = ("contactor", "emergency_disconnect", "service_disconnect", "fuse_holder")
+
+
+def _screw(families: dict[str, dict[str, Part]]) -> None:
+    """Studs that the lugs fit or nobody knows; a second row may have one that no lug fits.
+
+    Drawn from a stream of their own, so that every seed stays the case that it was.
+    """
+    stream = Random(" ".join(families["module"]) + " ".join(families["cable"]))
+    holes = sorted({lug.number("stud_mm") for lug in families["lug"].values()})
+    for family, rows in families.items():
+        if family in ("lug", "link_lug", "branch_lug", "feed_lug"):
+            continue
+        for number, (part_id, part) in enumerate(rows.items()):
+            figures = {key: value for key, value in part.figures.items() if key != "stud_mm"}
+            if family in SCREWED and stream.random() < 0.6:
+                fits = number == 0 or stream.random() < 0.5
+                figures["stud_mm"] = stream.choice(holes) if fits else 12.0
+            rows[part_id] = part.model_copy(update={"figures": figures})
 
 
 def _varied(random: Random, parts: list[Part]) -> list[Part]:

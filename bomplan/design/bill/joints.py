@@ -18,6 +18,7 @@ from bomplan.design.bill.low_side import (
 )
 from bomplan.design.bill.restraint import fasteners_and_box
 from bomplan.design.bill.rule import DesignCurrents, at_least, at_most, from_finding, same
+from bomplan.design.bill.studs import STUDDED, lug_and_stud
 from bomplan.design.bill.traction import fuse_data
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -360,6 +361,7 @@ def _conduit_and_cable(
 JOINTS: tuple[Joint, ...] = (
     Joint("fuse", "cable", _fuse_and_cable, first_tells=True),
     Joint("lug", "cable", barrel_fits),
+    *(Joint("lug", family, lug_and_stud) for family in STUDDED),
     Joint("link_cable", "cable", link_cable_and_cable, optional=True),
     Joint("link_lug", "link_cable", barrel_fits, optional=True),
     Joint("gland", "cable", gland_fits),

@@ -28,6 +28,7 @@ from bomplan.design.bill.rule import (
     same,
     voltage_check,
 )
+from bomplan.design.bill.studs import DRILLED, STUD
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Check
@@ -336,6 +337,23 @@ class LinkLug(_OfCable):
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         return 2 * len(box_links(context, drive, bay, rows).cables_mm)
+
+    def suits(
+        self,
+        context: Context,  # noqa: ARG002
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        if drive.module.has(STUD):
+            stud = drive.module.number(STUD)
+            yield same(
+                "link_lug.stud",
+                f"the link lug's hole (M{part.number(STUD):g}) fits the module's M{stud:g}",
+                part.number(STUD) == stud,
+                COMMON,
+                DRILLED,
+            )
 
     def least_in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         return 0 if bars_reach(context, drive, bay) else 2 * least_links(drive, rows)

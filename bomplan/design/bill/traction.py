@@ -24,6 +24,7 @@ from bomplan.design.bill.rule import (
     from_finding,
     voltage_check,
 )
+from bomplan.design.bill.studs import core_stud_checks
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.faults import greatest_fault_a
@@ -174,6 +175,15 @@ class Lug(Rule):
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         cut = cut_inside(rows, drive.core.series) is not None
         return (8 if cut else 4) * drive.strings
+
+    def suits(
+        self,
+        context: Context,
+        drive: Drive,
+        currents: DesignCurrents,  # noqa: ARG002
+        part: Part,
+    ) -> Iterator[Check]:
+        yield from core_stud_checks(context, drive, part)
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "two for every piece of traction cable"

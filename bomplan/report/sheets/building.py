@@ -194,11 +194,13 @@ def _joints(make: Making) -> Stage:
                 BY_MAKER,
             )
         )
-    if "lug" in parts:
-        stud = f" M{parts['lug'].number('stud_mm'):.0f}"
-        steps.append(
-            Step(f"Cable lugs ({make.count('lug')},{stud}): torque of each stud", BY_MAKER)
-        )
+    for hole in make.figures.holes:
+        at = f"{hole.ends} lugs of traction cable, at {tag_runs(sorted_tags(hole.tags))}"
+        if hole.stud_mm is None:
+            steps.append(Step(f"{at}: the stud, before lugs are ordered", MEASURE))
+        else:
+            lug = f" ({make.name(hole.lug)})" if hole.lug else ""
+            steps.append(Step(f"{at}, M{hole.stud_mm:g}{lug}: torque of each stud", BY_MAKER))
     for family, words in (
         ("branch_lug", "Ring terminals of the branches"),
         ("feed_lug", "Lugs of the 12 V feed"),
@@ -213,6 +215,11 @@ def _joints(make: Making) -> Stage:
     )
     steps.append(Step("A line of paint across every joint that is done", tick=True))
     return Stage("Joints", tuple(steps), lead="Clean, grease as the maker says, tighten, mark.")
+
+
+def sorted_tags(tags: tuple[str, ...]) -> list[str]:
+    """By letter, then by number."""
+    return sorted(tags, key=lambda tag: (tag[0], int(tag[1:])))
 
 
 def _joined(make: Making) -> tuple[Stage, ...]:

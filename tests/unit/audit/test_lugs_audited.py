@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
+
 import pytest
 from shipped_examples import NAMES, plan_of, project_of
 from todays_plan import todays_plan
@@ -10,7 +12,7 @@ from bomplan.audit.lugs import BARE, lug_checks
 from bomplan.design.bill import RULE_OF
 from bomplan.design.bill.lug_ends import drivers_cable_mm, drivers_way_mm, lug_ends
 from bomplan.design.circuit import circuit
-from bomplan.design.circuit_records import Circuit
+from bomplan.design.circuit_ends import cable_ends
 from bomplan.design.context import Context
 from bomplan.design.drive import resolve
 from bomplan.design.planfile import catalog_of
@@ -34,7 +36,7 @@ def with_lugs(plan: Plan, more: int) -> Plan:
 
 @pytest.mark.parametrize(("more", "passed"), [(-1, False), (0, True), (1, True)])
 def test_one_lug_less_than_ends_is_told_with_its_danger(more: int, passed: bool) -> None:
-    (check,) = lug_checks(with_lugs(todays_plan(), more))
+    check, _ = lug_checks(with_lugs(todays_plan(), more))
     assert check.passed is passed
     assert check.caution == BARE
 
@@ -49,22 +51,35 @@ def test_the_bill_counts_by_place_what_the_circuit_counts_by_wire(name: str) -> 
     rows = tuple(stands.get(bay.name, 0) for bay in context.bays)
     by_place = lug_ends(context, drive, rows)
     found = circuit(plan)
-    by_wire: dict[str, int] = {}
-    for wire in found.wires:
-        if wire.kind == "cable":
-            for end in (wire.start, wire.end):
-                family = place_of(found, end.tag)
-                by_wire[family] = by_wire.get(family, 0) + 1
-    assert by_place == by_wire
-    (check,) = lug_checks(plan)
+    assert by_place == {family: len(tags) for family, tags in cable_ends(found).items()}
+    check, holes = lug_checks(plan)
+    assert holes.passed
     assert check.value == check.limit == sum(by_place.values())
 
 
-def place_of(found: Circuit, tag: str) -> str:
-    block = found.blocks[tag]
-    if block.kind != "stud":
-        return "fuse_holder" if block.family == "fuse" else block.family
-    return "contactor" if "bus" in block.words else "junction_box"
+@pytest.mark.parametrize(("stud_mm", "passed"), [(6.0, True), (8.0, True), (12.0, False)])
+def test_a_stud_that_no_lug_of_the_plan_fits_is_found(stud_mm: float, passed: bool) -> None:
+    plan = with_stud(plan_of("courier-motorcycle"), "controller", stud_mm)
+    _, holes = lug_checks(plan)
+    assert holes.passed is passed
+    assert holes.value == (0 if passed else 5)
+    assert ("T1" in holes.words) is not passed
+
+
+def test_a_stud_that_nobody_knows_is_no_fault() -> None:
+    _, holes = lug_checks(with_stud(plan_of("courier-motorcycle"), "controller", None))
+    assert holes.passed
+
+
+def with_stud(plan: Plan, family: str, stud_mm: float | None) -> Plan:
+    """The plan with another stud on one family's embedded row."""
+    used = deepcopy(plan.parts_used)
+    for row in used["parts"]:
+        if row["family"] == family:
+            row["figures"].pop("stud_mm", None)
+            if stud_mm is not None:
+                row["figures"]["stud_mm"] = stud_mm
+    return plan.model_copy(update={"parts_used": used})
 
 
 def moved(project: Project, **place: int | None) -> Project:

@@ -1,0 +1,131 @@
+"""Lugs against the studs that they are screwed to.
+
+The bill has one row of lugs for all ends of the traction cable: the one that fits the junction box,
+where most of them are. An end on a stud of another size takes a lug of the same section with
+another hole, which must be sold; a sentence of the plan and the sheets say how many of which. A
+stud that the catalogue does not give is no check: it is told, to be measured.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import cast
+
+from bomplan.catalog.records import Part
+from bomplan.design.bill.lug_ends import drivers_way_mm, lug_ends
+from bomplan.design.bill.rule import DesignCurrents, same
+from bomplan.design.context import Context
+from bomplan.design.drive import Drive
+from bomplan.design.records import Check
+from bomplan.source import COMMON
+
+STUD = "stud_mm"
+HOME = "junction_box"
+"""The family whose studs the bill's own row of lugs fits."""
+STUDDED = ("fuse_holder", "service_disconnect", "emergency_disconnect", "contactor", HOME)
+"""Families beside which a row of lugs is judged; module, controller and motor are of the core."""
+DRILLED = (
+    "a lug that is drilled out, or clamped by a washer over too small a stud, has half its copper"
+    " left, runs hot and burns"
+)
+
+
+def hole_sold(context: Context, area_mm2: float, stud_mm: float) -> Part | None:
+    """The cheapest lug of this section with a hole for this stud that can be had."""
+    key = ("lug hole", (area_mm2, stud_mm))
+    if key not in context.remembered:
+        rows = [
+            row
+            for row in context.catalog.family("lug").values()
+            if (row.number("area_mm2"), row.number(STUD)) == (area_mm2, stud_mm)
+            and row.id not in context.project.choices.excluded
+            and context.prices.sources(row)
+        ]
+        found = min(rows, key=lambda row: (row.price, row.id), default=None)
+        context.remembered[key] = found
+    return cast("Part | None", context.remembered[key])
+
+
+def stud_checks(context: Context, lug: Part, part: Part) -> Iterator[Check]:
+    """Whether the ends at this part find a lug with its hole; nothing where its stud is unknown."""
+    if not part.has(STUD):
+        return
+    stud, own = part.number(STUD), lug.number(STUD)
+    called = part.family.replace("_", " ")
+    if part.family == HOME:
+        words, fits = f"the lug's hole (M{own:g}) fits the studs of the {called}", own == stud
+    else:
+        sold = hole_sold(context, lug.number("area_mm2"), stud)
+        words = f"the lug, or one of its section that is sold, fits the M{stud:g} of the {called}"
+        fits = own == stud or sold is not None
+    yield same(f"lug.stud.{part.family}", words, fits, COMMON, DRILLED)
+
+
+def lug_and_stud(
+    context: Context,
+    drive: Drive,  # noqa: ARG001
+    currents: DesignCurrents,  # noqa: ARG001
+    lug: Part,
+    part: Part,
+) -> Iterator[Check]:
+    """The row of lugs beside a part of the bill that traction cable is screwed to."""
+    if part.family != "emergency_disconnect" or drivers_way_mm(context):
+        yield from stud_checks(context, lug, part)
+
+
+def core_stud_checks(context: Context, drive: Drive, lug: Part) -> Iterator[Check]:
+    """The same beside module, controller and motor."""
+    for part in (drive.module, drive.controller, drive.motor):
+        yield from stud_checks(context, lug, part)
+
+
+def other_holes(context: Context, parts: Iterable[Part]) -> list[Part]:
+    """Rows of lugs beside the bill's own that its studs ask for, each once."""
+    held = {part.family: part for part in parts}
+    lug = held.get("lug")
+    if lug is None:
+        return []
+    area, own = lug.number("area_mm2"), lug.number(STUD)
+    studs = {part.number(STUD) for part in held.values() if _joined(part)} - {own}
+    rows = [hole_sold(context, area, stud) for stud in sorted(studs)]
+    return [row for row in rows if row is not None and row.id != lug.id]
+
+
+def _joined(part: Part) -> bool:
+    joined = part.family in (*STUDDED, "module", "controller", "motor")
+    return joined and part.has(STUD)
+
+
+def holes_words(
+    context: Context, drive: Drive, rows: tuple[int, ...], parts: Mapping[str, Part]
+) -> tuple[str, ...]:
+    """Sentences where not every end takes the bill's own lug, or nobody knows what it takes."""
+    lug, ends = parts["lug"], lug_ends(context, drive, rows)
+    told = []
+    for stud, families in sorted(_by_stud(parts, ends).items(), key=lambda one: one[0] or 0):
+        places = ", ".join(f"{family.replace('_', ' ')} {ends[family]}" for family in families)
+        number = sum(ends[family] for family in families)
+        if stud is None:
+            told.append(
+                f"Not checked: what stud {number} of the {sum(ends.values())} lugs of the traction"
+                f" cable go on ({places}); the catalogue does not say (stud_mm). Measure before"
+                " lugs are ordered."
+            )
+        elif stud != lug.number(STUD):
+            sold = hole_sold(context, lug.number("area_mm2"), stud)
+            which = f"as {sold.id}" if sold is not None else "which nobody here sells"
+            told.append(
+                f"Of the {sum(ends.values())} lugs of the traction cable {number} need a hole for"
+                f" M{stud:g} ({places}): order them {which}. The bill counts and prices all of them"
+                f" as {lug.id}."
+            )
+    return tuple(told)
+
+
+def _by_stud(parts: Mapping[str, Part], ends: Mapping[str, int]) -> dict[float | None, list[str]]:
+    found: dict[float | None, list[str]] = {}
+    for family in ends:
+        part = parts.get(family)
+        stud = part.number(STUD) if part is not None and part.has(STUD) else None
+        found.setdefault(stud, []).append(family)
+    return found
