@@ -141,6 +141,24 @@ def gassing_catalog() -> Catalog:
     return catalog.model_copy(update={"families": {**catalog.families, "module": modules}})
 
 
+@cache
+def without_studs(kind: str) -> Catalog:
+    """One of both with no stud known: cases get theirs when their lugs are chosen."""
+    catalog = gassing_catalog() if kind == "gas" else generic()
+    families = {
+        family: {part.id: _unscrewed(part) for part in rows.values()}
+        for family, rows in catalog.families.items()
+    }
+    return catalog.model_copy(update={"families": families})
+
+
+def _unscrewed(part: Part) -> Part:
+    if part.family.endswith("lug"):
+        return part
+    figures = {key: value for key, value in part.figures.items() if key != "stud_mm"}
+    return part.model_copy(update={"figures": figures})
+
+
 def make_case(seed: int) -> Case:
     """The case of this seed: always the same one."""
     return drawn(seed, () if FULL else known_cores().get(seed, ()))[0]
@@ -292,7 +310,7 @@ def small_catalog(random: Random, fields: dict[str, Any], kind: str = "loose") -
     None for a car in which too many draws found no plan.
     """
     project = Project.model_validate(fields)
-    catalog = gassing_catalog() if kind == "gas" else generic()
+    catalog = without_studs(kind)
     found = _base(random, Context(project, catalog))
     if found is None:
         return None
@@ -505,14 +523,14 @@ def _screw(families: dict[str, dict[str, Part]]) -> None:
     stream = Random(" ".join(families["module"]) + " ".join(families["cable"]))
     holes = sorted({lug.number("stud_mm") for lug in families["lug"].values()})
     for family, rows in families.items():
-        if family in ("lug", "link_lug", "branch_lug", "feed_lug"):
+        if family not in SCREWED:
             continue
         for number, (part_id, part) in enumerate(rows.items()):
-            figures = {key: value for key, value in part.figures.items() if key != "stud_mm"}
-            if family in SCREWED and stream.random() < 0.6:
+            if stream.random() < 0.6:
                 fits = number == 0 or stream.random() < 0.5
-                figures["stud_mm"] = stream.choice(holes) if fits else 12.0
-            rows[part_id] = part.model_copy(update={"figures": figures})
+                stud = stream.choice(holes) if fits else 12.0
+                figures = {**part.figures, "stud_mm": stud}
+                rows[part_id] = part.model_copy(update={"figures": figures})
 
 
 def _varied(random: Random, parts: list[Part]) -> list[Part]:
