@@ -18,6 +18,7 @@ from lanes import FULL
 from oracle.cores import placements
 from oracle.known_cores import Cores, known_cores, plan_with
 from oracle.matching import lead_with_matching
+from oracle.studs import screw, without_studs
 from oracle.tightening import TIGHTEN
 
 from bomplan.catalog import load_catalog
@@ -139,24 +140,6 @@ def gassing_catalog() -> Catalog:
         for part in catalog.family("module").values()
     }
     return catalog.model_copy(update={"families": {**catalog.families, "module": modules}})
-
-
-@cache
-def without_studs(kind: str) -> Catalog:
-    """One of both with no stud known: cases get theirs when their lugs are chosen."""
-    catalog = gassing_catalog() if kind == "gas" else generic()
-    families = {
-        family: {part.id: _unscrewed(part) for part in rows.values()}
-        for family, rows in catalog.families.items()
-    }
-    return catalog.model_copy(update={"families": families})
-
-
-def _unscrewed(part: Part) -> Part:
-    if part.family.endswith("lug"):
-        return part
-    figures = {key: value for key, value in part.figures.items() if key != "stud_mm"}
-    return part.model_copy(update={"figures": figures})
 
 
 def make_case(seed: int) -> Case:
@@ -310,7 +293,7 @@ def small_catalog(random: Random, fields: dict[str, Any], kind: str = "loose") -
     None for a car in which too many draws found no plan.
     """
     project = Project.model_validate(fields)
-    catalog = without_studs(kind)
+    catalog = without_studs(gassing_catalog() if kind == "gas" else generic())
     found = _base(random, Context(project, catalog))
     if found is None:
         return None
@@ -350,7 +333,7 @@ def small_catalog(random: Random, fields: dict[str, Any], kind: str = "loose") -
         # A twin under another name: the same price and mass from two cores.
         twin = families["module"][base.module].model_copy(update={"id": f"a-{base.module}"})
         families["module"] = {twin.id: twin, **families["module"]}
-    _screw(families)
+    screw(families)
     suppliers, offers = _offers(random, families, MOST_COMBINATIONS // combinations)
     _wishes(random, fields, families, base)
     return Catalog(
@@ -509,28 +492,6 @@ def _fit_lugs(rows: dict[str, list[Part]], kit: dict[str, list[Part]]) -> None:
             *rows["lug"],
             *[part for part in kit["lug"] if part.number("area_mm2") == area][:1],
         ]
-
-
-# Families whose studs a lug is held against.
-SCREWED = ("contactor", "emergency_disconnect", "service_disconnect", "fuse_holder")
-
-
-def _screw(families: dict[str, dict[str, Part]]) -> None:
-    """Studs that the lugs fit or nobody knows; a second row may have one that no lug fits.
-
-    Drawn from a stream of their own, so that every seed stays the case that it was.
-    """
-    stream = Random(" ".join(families["module"]) + " ".join(families["cable"]))
-    holes = sorted({lug.number("stud_mm") for lug in families["lug"].values()})
-    for family, rows in families.items():
-        if family not in SCREWED:
-            continue
-        for number, (part_id, part) in enumerate(rows.items()):
-            if stream.random() < 0.6:
-                fits = number == 0 or stream.random() < 0.5
-                stud = stream.choice(holes) if fits else 12.0
-                figures = {**part.figures, "stud_mm": stud}
-                rows[part_id] = part.model_copy(update={"figures": figures})
 
 
 def _varied(random: Random, parts: list[Part]) -> list[Part]:
