@@ -54,21 +54,25 @@ def COMMAND(  # noqa: N802
     from bomplan.cli.study import cheapest
     from bomplan.design.studies import Front
     from bomplan.outlook import front
+    from bomplan.outlook.fronts import range_target
     from bomplan.report.studies import front_rows
 
     def study(asked: Asked) -> Front:
+        if against == "range":
+            # before the search, which nobody should wait for with a misspelt name
+            try:
+                range_target(asked.project, target)
+            except ValueError as error:
+                raise click.BadParameter(str(error), param_hint="--target") from None
         cheapest(asked)
-        try:
-            return front(
-                asked.project,
-                asked.solver,
-                against,  # type: ignore[arg-type]
-                most=most,
-                target=target,
-                apart=apart,
-            )
-        except ValueError as error:
-            raise click.BadParameter(str(error), param_hint="--target") from None
+        return front(
+            asked.project,
+            asked.solver,
+            against,  # type: ignore[arg-type]
+            most=most,
+            target=target,
+            apart=apart,
+        )
 
     found = run_study(
         flags,

@@ -97,11 +97,17 @@ def _price(plan: Plan) -> int:
     return plan.objective.value
 
 
-def _range_axis(project: Project, name: str) -> _Axis:
+def range_target(project: Project, name: str) -> str:
+    """The range target of this name, the first one if it is empty; ValueError if there is none."""
     targets = [one.name for one in project.targets.range]
     name = name or targets[0]
     if name not in targets:
         raise ValueError(f"{name!r} is no range target; there are: {', '.join(targets)}")
+    return name
+
+
+def _range_axis(project: Project, name: str) -> _Axis:
+    name = range_target(project, name)
     lever = next(one for one in levers(project) if one.id == f"range.{name}")
     return _Axis(
         f"distance that {name} may ask for",

@@ -10,6 +10,7 @@ from shipped_examples import plan_of
 
 from bomplan import api
 from bomplan.cli import main
+from bomplan.outlook.solving import Solver
 
 
 @pytest.fixture(scope="module")
@@ -53,9 +54,16 @@ def test_a_clash_names_the_choice_that_cannot_be(
         (["front", "--target", "nix"], "'nix' is no range target; there are: a day's deliveries"),
     ],
 )
-def test_an_unknown_name_is_met_with_the_known_ones(
-    words: list[str], named: str, capsys: pytest.CaptureFixture[str]
+def test_an_unknown_name_is_met_with_the_known_ones_before_anything_is_searched(
+    words: list[str],
+    named: str,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    def search(*_: object) -> None:
+        raise AssertionError("searched")
+
+    monkeypatch.setattr(Solver, "plan", search)
     assert main([words[0], "example:courier-motorcycle", *words[1:]]) == 2
     assert named in capsys.readouterr().err
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -14,18 +16,41 @@ from shipped_examples import quick_plan
 from bomplan import api
 from bomplan.cli import main
 from bomplan.design.records import Plan
+from bomplan.report.workbook import workbook_bytes
 
 RELEASED = Path(__file__).parents[2] / "golden" / "released" / "1"
 
 
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """A copy of the shipped catalogue in ``parts`` and a workbook ``bom.xlsx``, of two plans."""
+    found = {}
+    for name, plan in (("released", released()), ("quick", quick_plan())):
+        found[name] = tmp_path_factory.mktemp(name)
+        api.export_catalog(["generic"], found[name] / "parts")
+        (found[name] / "bom.xlsx").write_bytes(workbook_bytes(plan))
+    return found
+
+
+@cache
+def released() -> Plan:
+    return api.read_plan(RELEASED / "plan.json")
+
+
 @pytest.fixture
-def saved(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Plan:
-    """A released plan, a copy of the shipped catalogue in ``parts``, a workbook ``bom.xlsx``."""
+def saved(written: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Plan:
+    """A released plan with a folder of its own to write into, in which the test stands."""
+    shutil.copytree(written["released"], tmp_path, dirs_exist_ok=True)
     monkeypatch.chdir(tmp_path)
-    api.export_catalog(["generic"], "parts")
-    plan = api.read_plan(RELEASED / "plan.json")
-    api.write_outputs(plan, ".")
-    return plan
+    return released()
+
+
+@pytest.fixture
+def quick(written: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Plan:
+    """The same with a plan just found, of lines that were bought from suppliers."""
+    shutil.copytree(written["quick"], tmp_path, dirs_exist_ok=True)
+    monkeypatch.chdir(tmp_path)
+    return quick_plan()
 
 
 def edit(part: str, price: object = None, mass: object = None) -> None:
@@ -86,14 +111,9 @@ def test_price_and_mass_of_a_part_and_of_an_offer(
     assert before.part(offered.part).price == after.part(offered.part).price
 
 
-def test_a_price_in_the_suppliers_money(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_price_in_the_suppliers_money(quick: Plan, capsys: pytest.CaptureFixture[str]) -> None:
     """What stands on Bill in the supplier's money goes into its offer as it stands there."""
-    monkeypatch.chdir(tmp_path)
-    api.export_catalog(["generic"], "parts")
-    plan = quick_plan()
-    api.write_outputs(plan, ".")
+    plan = quick
     catalog = api.load_catalog(["parts"])
     line = next(
         one for one in plan.lines
@@ -112,13 +132,9 @@ def test_a_price_in_the_suppliers_money(
 
 
 def test_a_line_moved_to_another_supplier_keeps_both_offers(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    quick: Plan, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.chdir(tmp_path)
-    api.export_catalog(["generic"], "parts")
-    plan = quick_plan()
-    api.write_outputs(plan, ".")
-    line = next(one for one in plan.lines if one.supplier and one.purchases)
+    line = next(one for one in quick.lines if one.supplier and one.purchases)
     edit(line.part, price=1.25)
     book = openpyxl.load_workbook("bom.xlsx")
     for row in book["Bill"].iter_rows(min_row=5):
