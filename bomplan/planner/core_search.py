@@ -46,6 +46,25 @@ class CoreResult:
     rejected: str | None = None
 
 
+class Models:
+    """The models of the cores that are likely to be looked into again: of the last few."""
+
+    MOST = 16
+
+    def __init__(self) -> None:
+        # By the identity of the rows, which are kept here so that no others take it.
+        self._kept: dict[int, tuple[Options, CoreModel]] = {}
+
+    def of(self, options: Options) -> CoreModel | None:
+        """The core's model with the cuts of its last look; it is given away."""
+        return self._kept.pop(id(options), (None, None))[1]
+
+    def keep(self, options: Options, model: CoreModel) -> None:
+        self._kept[id(options)] = options, model
+        if len(self._kept) > self.MOST:
+            del self._kept[next(iter(self._kept))]
+
+
 def least_couplers(
     context: Context, drive: Drive, options: Options, leasts: Leasts | None = None
 ) -> Couplers:
@@ -88,20 +107,24 @@ def look_into(
     incumbent: int | None,
     cuts: Cuts = (),
     judge: Judge | None = None,
+    models: Models | None = None,
 ) -> CoreResult:
     """Solve a core once and simulate what comes out.
 
     ``incumbent`` is what to match or beat by the goal, if there is anything yet; ``cuts`` what
-    earlier looks taught; ``judge`` what is known of rows. A failed simulation ends the look, so
-    that the walk can go on with whichever core now has the least bound.
+    earlier looks taught; ``judge`` what is known of rows; ``models`` are kept from look to look.
+    A failed simulation ends the look, so that the walk can go on with whichever core now has the
+    least bound.
     """
     runs = 0
     if not cuts:
         name, runs = falls_short(simulator, least_couplers(context, drive, options), Counter())
         if name is not None:
             return CoreResult(True, simulated=runs, rejected=name)
-    model = CoreModel(context, drive, currents, options, all_worsen(simulator), judge)
-    model.add_cuts(cuts)
+    model = None if models is None else models.of(options)
+    if model is None:
+        model = CoreModel(context, drive, currents, options, all_worsen(simulator), judge)
+    model.add_cuts(cuts[model.cuts :])
     answer = model.solve(incumbent)
     if answer.solution is None:
         return CoreResult(answer.solved, cuts=cuts, solved=1, simulated=runs)
@@ -121,6 +144,8 @@ def look_into(
         least = least_couplers(context, drive, options)
         learnt, tried = cuts_from(failed, simulator, bill.couplers, least, bool(cuts))
         runs += tried
+    if models is not None:
+        models.keep(options, model)
     return CoreResult(
         answer.solved,
         bound=answer.solution.figure,

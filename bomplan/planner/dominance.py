@@ -26,7 +26,7 @@ from bomplan.design.context import Context
 from bomplan.design.spots import bay_spot, spot_of
 from bomplan.planner.judge import Beside, BoolArray
 from bomplan.planner.options import Row
-from bomplan.planner.purchases import splits
+from bomplan.planner.purchases import plain_price, splits
 from bomplan.requirements.loads import mass_rows
 
 
@@ -157,8 +157,8 @@ def _first_prices(rows: list[Row]) -> Iterator[npt.NDArray[np.float64]]:
         found = np.full(len(rows), np.inf)
         for number, row in enumerate(rows):
             for source in row.sources:
-                if source.supplier == supplier and row.quantities:
-                    for lot in _lots(row, source, row.quantities[0])[:1]:
+                if source.supplier == supplier:
+                    for lot in _lots(row, source, row.least)[:1]:
                         found[number] = lot.price
         yield found
 
@@ -180,8 +180,8 @@ def _falls(
     monotone: bool,
 ) -> bool:
     """Whether ``row`` falls to ``other``, which may stand beside all that it may stand beside."""
-    if (row.base, row.tables, row.quantities) != (other.base, other.tables, other.quantities):
-        return False
+    if (row.base, row.tables) != (other.base, other.tables):
+        return False  # else they are needed in the same numbers
     if not _no_worse(row.part.mass_g, other.part.mass_g, lighter_helps):
         return False
     if not _no_worse(row.external_uohm, other.external_uohm, monotone):
@@ -232,6 +232,9 @@ def _better_source(context: Context, row: Row, source: Source, other: Row) -> in
         return None
     if splits(context, row) and not _sold_as_well(row, source, other, match, terms):
         return None
+    each, others = plain_price(context, row), plain_price(context, other)
+    if each is not None and others is not None and row.least:
+        return None if others > each else -1 if others < each else 0
     cheaper = True
     for fitted in row.quantities:
         if row.needed(fitted) < other.needed(fitted):

@@ -22,6 +22,7 @@ from bomplan.planner.farthest import Farthest, farthest
 from bomplan.planner.goals import goal_of
 from bomplan.planner.instead import with_standings
 from bomplan.planner.model import CoreModel, Point, Solution
+from bomplan.planner.ranked import first_by_rank
 from bomplan.planner.refusal import reasons, refused_checks
 from bomplan.planner.shared import Shared
 from bomplan.planner.spread import open_here, open_in_processes
@@ -208,7 +209,7 @@ def _first(context: Context, best: Best) -> tuple[Opened, Solution, Bill]:
     )
     model.add_cuts(result.cuts)
     while True:
-        first = model.first_by_rank(result.solution)
+        first = first_by_rank(model, result.solution)
         bill = checked_bill(context, opened.drive, opened.currents, first)
         if first_failure(opened.simulator, bill.couplers) is None:
             return opened, first, bill

@@ -100,13 +100,15 @@ class CoreModel:
     ) -> None:
         from ortools.sat.python import cp_model
 
-        self._cp = cp_model
+        self.cp = cp_model
         self._context = context
         self._drive = drive
         options = counted(context, drive, options)
         self._options = options
+        self.families = tuple(options.rows)
         self._currents = currents
         self.model: cp_model.CpModel = cp_model.CpModel()
+        self.cuts = 0  # how many were added
         self._picks: dict[str, list[tuple[Row, Any]]] = {}
         # Terms are gathered in lists and summed once. Never += on a solver's expression: it
         # changes in place, and one that another sum already holds would count twice.
@@ -120,7 +122,7 @@ class CoreModel:
         self._load: list[Any] = [round(context.project.donor.load_12v_w)]
         self._supply: list[Any] = []
         self._bay_mass: list[list[Any]] = [[] for _ in options.capacity]
-        self._purchases = PurchaseModel(cp_model, self.model, context)
+        self.purchases = PurchaseModel(cp_model, self.model, context)
         self._place()
         beside = (judge or Judge(context)).neighbours(drive, currents, options.rows)
         self._rows = {
@@ -135,7 +137,7 @@ class CoreModel:
         self._own_rules()
         self._shared_places()
         total = cp_model.LinearExpr.sum
-        self._total_price = self._purchases.total()
+        self._total_price = self.purchases.total()
         self._total_added = total(self._added)
         self._total_moment = total(self._moment)
         self._total_lateral = total(self._lateral)
@@ -157,15 +159,20 @@ class CoreModel:
 
     def _place(self) -> None:
         model, series = self.model, self._drive.core.series
-        self._at: list[list[Any]] = []
+        self.at: list[list[Any]] = []
+        self._rows_in: list[Any] = []
+        self._looked: dict[tuple[int, tuple[int, ...]], Any] = {}
         for bay, most in enumerate(self._options.capacity):
             booleans = [model.new_bool_var(f"bay{bay}={rows}") for rows in range(most + 1)]
             model.add_exactly_one(booleans)
-            self._at.append(booleans)
-        model.add(sum(rows * var for at in self._at for rows, var in enumerate(at)) == series)
+            self.at.append(booleans)
+            here = model.new_int_var(0, most, f"bay{bay}")
+            model.add(sum(rows * var for rows, var in enumerate(booleans)) == here)
+            self._rows_in.append(here)
+        model.add(sum(self._rows_in) == series)
         bays_max = self._context.project.choices.bays_max
         if bays_max is not None:
-            model.add(sum(1 - at[0] for at in self._at) <= bays_max)
+            model.add(sum(1 - at[0] for at in self.at) <= bays_max)
 
     def _family(self, family: str, rows: tuple[Row, ...]) -> None:
         model = self.model
@@ -179,7 +186,7 @@ class CoreModel:
         here = self._in_bays(picks)
         for number, (row, pick) in enumerate(picks):
             pieces = self._pieces(row, pick, [bay[number] for bay in here])
-            self._purchases.add(row, pick, pieces)
+            self.purchases.add(row, pick, pieces)
         self._picks[family] = picks
 
     def _in_bays(self, picks: list[tuple[Row, Any]]) -> list[list[Any]]:
@@ -197,15 +204,34 @@ class CoreModel:
             values = [self._tabled(bay, row, pick) for row, pick in picks]
             if shared and len(rows) > 1:
                 self.model.add(
-                    self._cp.LinearExpr.sum(values) == self._looked_up(bay, rows[0].tables[bay])
+                    self.cp.LinearExpr.sum(values) == self._looked_up(bay, rows[0].tables[bay])
                 )
             found.append(values)
         return found
 
     def _looked_up(self, bay: int, table: tuple[int, ...]) -> Any:
-        return self._cp.LinearExpr.sum(
-            [pieces * var for pieces, var in zip(table, self._at[bay], strict=True) if pieces]
+        """The table's figure for the rows in this bay."""
+        known = self._looked.get((bay, table))
+        if known is None:
+            known = self._looked[bay, table] = self._of_places(bay, table)
+        return known
+
+    def _of_places(self, bay: int, table: tuple[int, ...]) -> Any:
+        """As few terms as tell it: most tables go by whether the bay is used, and by its rows."""
+        at = self.at[bay]
+        if len(table) < 2:
+            return 0
+        each = table[2] - table[1] if len(table) > 2 else 0
+        if table == (0, *(table[1] + each * rows for rows in range(len(table) - 1))):
+            return each * self._rows_in[bay] + (table[1] - each) * (1 - at[0])
+        figure = self.model.new_int_var(0, max(table), f"of {len(self._looked)} in bay{bay}")
+        self.model.add(
+            figure
+            == self.cp.LinearExpr.sum(
+                [pieces * var for pieces, var in zip(table, at, strict=True) if pieces]
+            )
         )
+        return figure
 
     def _tabled(self, bay: int, row: Row, pick: Any) -> Any:
         """table[rows in this bay], or zero when the row is not picked."""
@@ -216,7 +242,7 @@ class CoreModel:
         if isinstance(pick, int):
             return looked_up
         value = self.model.new_int_var_from_domain(
-            self._cp.Domain.from_values(sorted({0, *table})), f"{row.part.id}@{bay}"
+            self.cp.Domain.from_values(sorted({0, *table})), f"{row.part.id}@{bay}"
         )
         most = max(table)
         self.model.add(value <= most * pick)
@@ -237,12 +263,12 @@ class CoreModel:
             if rule.family == "module":
                 self._moment.extend(
                     bay_moment_gmm(context, drive, rule, part, bay, rows) * var
-                    for rows, var in enumerate(self._at[bay])
+                    for rows, var in enumerate(self.at[bay])
                 )
             else:
                 # Equal places: the moment is the pieces' times the bay's centre.
                 self._moment.append(part.mass_g * context.bay_centre_mm(bay) * pieces)
-        total = self._cp.LinearExpr.sum([row.base * pick, *here])
+        total = self.cp.LinearExpr.sum([row.base * pick, *here])
         self._external.append(row.external_uohm * total)
         self._load.append(row.load_12v_w * total)
         self._supply.append(row.supply_12v_w * total)
@@ -256,7 +282,7 @@ class CoreModel:
         self._cross.append(cross * pick)
         for bay, pieces in enumerate(here):
             if rule.family == "module":
-                for rows, var in enumerate(self._at[bay]):
+                for rows, var in enumerate(self.at[bay]):
                     found = bay_lateral_moments(context, drive, rule, part, bay, rows)
                     self._lateral.append(found[0] * var)
                     self._cross.append(found[1] * var)
@@ -277,9 +303,9 @@ class CoreModel:
         """A boolean that may only be true where no piece of the family is fitted."""
         none = self.model.new_bool_var(f"no {family}")
         tables = self._picks[family][0][0].tables  # the same for all rows, with a base of 0
-        for at, table in zip(self._at, tables, strict=True):
+        for at, table in zip(self.at, tables, strict=True):
             needing = [var for var, pieces in zip(at, table, strict=True) if pieces]
-            self.model.add(self._cp.LinearExpr.sum([*needing, none]) <= 1)
+            self.model.add(self.cp.LinearExpr.sum([*needing, none]) <= 1)
         return none
 
     def _partnered(self, family: str, other: str, beside: Beside, unbound: list[Any]) -> None:
@@ -293,8 +319,8 @@ class CoreModel:
                 if beside.allowed[kind, number]
                 for pick in some
             ]
-            picked = picks[0] if len(picks) == 1 else self._cp.LinearExpr.sum(picks)
-            self.model.add(picked <= self._cp.LinearExpr.sum([*partners, *unbound]))
+            picked = picks[0] if len(picks) == 1 else self.cp.LinearExpr.sum(picks)
+            self.model.add(picked <= self.cp.LinearExpr.sum([*partners, *unbound]))
 
     def _by_kind(self, family: str, kinds: IntArray) -> dict[int, list[Any]]:
         """The picks of the rows that are left of a family, by their kind."""
@@ -327,7 +353,7 @@ class CoreModel:
                 ):
                     continue
                 picks = [pick for _, pick in combination]
-                self.model.add(self._cp.LinearExpr.sum(picks) <= len(picks) - 1)
+                self.model.add(self.cp.LinearExpr.sum(picks) <= len(picks) - 1)
 
     def _limits(self) -> None:
         model = self.model
@@ -335,25 +361,22 @@ class CoreModel:
             model.add(self._row_value(limit) <= limit.limit)
         for bay, at_most in enumerate(self._context.bays):
             if at_most.mass_limit_g is not None:
-                model.add(self._cp.LinearExpr.sum(self._bay_mass[bay]) <= at_most.mass_limit_g)
+                model.add(self.cp.LinearExpr.sum(self._bay_mass[bay]) <= at_most.mass_limit_g)
         for floor, bays in self._context.floors():
             on_it = [mass for bay in bays for mass in self._bay_mass[bay]]
-            model.add(self._cp.LinearExpr.sum(on_it) <= floor.mass_limit_g)
+            model.add(self.cp.LinearExpr.sum(on_it) <= floor.mass_limit_g)
         holds = sum(box_holds_g(row.part) * pick for row, pick in self._picks["box"])
         for bay in range(len(self._options.capacity)):
             model.add(self._modules_g(bay) <= holds)
-        carried = (
-            self._cp.LinearExpr.sum(self._load) + self._context.project.donor.beyond_mean_12v_w
-        )
-        model.add(self._cp.LinearExpr.sum(self._supply) >= carried)
+        carried = self.cp.LinearExpr.sum(self._load) + self._context.project.donor.beyond_mean_12v_w
+        model.add(self.cp.LinearExpr.sum(self._supply) >= carried)
         budget = self._context.project.targets.budget
         if budget is not None:
             model.add(self._total_price <= budget)
 
     def _modules_g(self, bay: int) -> Any:
         drive = self._drive
-        each = drive.module.mass_g * drive.core.parallel
-        return sum(each * rows * var for rows, var in enumerate(self._at[bay]))
+        return drive.module.mass_g * drive.core.parallel * self._rows_in[bay]
 
     def _row_value(self, limit: MassRow) -> Any:
         value = (
@@ -373,15 +396,16 @@ class CoreModel:
         self._mass_var = model.new_int_var(0, MASS_WEIGHT - 1, "added mass")
         model.add(self._mass_var == self._total_added)
         self._external_var = model.new_int_var(0, 10**9, "external resistance")
-        model.add(self._external_var == self._cp.LinearExpr.sum(self._external))
+        model.add(self._external_var == self.cp.LinearExpr.sum(self._external))
         self._load_var = model.new_int_var(0, 10**6, "12 V load")
-        model.add(self._load_var == self._cp.LinearExpr.sum(self._load))
+        model.add(self._load_var == self.cp.LinearExpr.sum(self._load))
 
     # -- cuts --------------------------------------------------------------------------
 
     def add_cuts(self, cuts: Iterable[Cut | Point]) -> None:
-        """Everything that failed simulations of this core have taught."""
+        """What failed simulations of this core have taught, beside what it knows of them."""
         for made in cuts:
+            self.cuts += 1
             if isinstance(made, Cut):
                 self.add_cut(made)
             else:
@@ -464,7 +488,7 @@ class CoreModel:
         everyday = everyday_drive(self._context, self._drive)
         if everyday is None:
             raise InternalError("a core that cannot follow the everyday drive came to its model")
-        return self._cp.LinearExpr.sum(
+        return self.cp.LinearExpr.sum(
             [
                 running_cost(
                     self._context, self._drive, everyday, row.part.number("efficiency")
@@ -474,76 +498,13 @@ class CoreModel:
             ]
         )
 
-    def first_by_rank(self, known: Solution) -> Solution:
-        """Among the bills of this price and mass, the first in the fixed order.
-
-        Per family the part's id, then the suppliers'; then the placement, fullest first bay
-        first; last the fewest pieces bought. Every question is put with price and mass as the
-        objective ("is there one as good that comes earlier?"), because its bounds prove the
-        answer quickly; as mere limits they make a knapsack of it. One question asks for any
-        bill that comes earlier; most often the first answer is that there is none. Where the
-        solver runs out of effort the order stands as far as it got.
-        """
-        best = known
-        buying = self._purchases
-        while (better := self._as_good(known, self._ask_for_earlier(best))) is not None:
-            best = better
-        fixed = [same for _, same in self._order(best)]
-        while buying.loose:
-            bought = sum(lot.bought for one in best.chosen.values() for lot in one.lots)
-            better = self._as_good(known, _all_of([*fixed, buying.pieces() <= bought - 1]))
-            if better is None:
-                break
-            best = better
-        return best
-
-    def _order(self, best: Solution) -> list[tuple[Any | None, Any]]:
-        """For each place of the fixed order: what comes earlier there (None: nothing), and what
-        stands as in ``best``."""
-        buying = self._purchases
-        order: list[tuple[Any | None, Any]] = []
-        for family in self._options.rows:
-            rank, mine = buying.rank(family), buying.rank_of(family, best.chosen[family])
-            order.append((rank <= mine - 1 if mine > 1 else None, rank == mine))
-        for bay, at in enumerate(self._at[:-1]):
-            fuller = at[best.rows[bay] + 1 :]
-            earlier = self._cp.LinearExpr.sum(fuller) >= 1 if fuller else None
-            order.append((earlier, at[best.rows[bay]] == 1))
-        return order
-
-    def _ask_for_earlier(self, best: Solution) -> Callable[[cp_model.CpModel], None]:
-        """Constraints for a bill that comes before this one in the fixed order.
-
-        It is as this one up to some place, and earlier there.
-        """
-        order = self._order(best)
-
-        def ask(model: cp_model.CpModel) -> None:
-            here: list[Any] = []
-            alike: Any = None  # as this one up to here
-            for earlier, same in order:
-                # A family with one row and one way to buy it stands as it is: plain True.
-                if earlier is not None and not isinstance(earlier, bool):
-                    first = model.new_bool_var("")
-                    model.add(earlier).only_enforce_if(first)
-                    if alike is not None:
-                        model.add_implication(first, alike)
-                    here.append(first)
-                if isinstance(same, bool):
-                    continue
-                onward = model.new_bool_var("")
-                model.add(same).only_enforce_if(onward)
-                if alike is not None:
-                    model.add_implication(onward, alike)
-                alike = onward
-            model.add_bool_or(here)
-
-        return ask
-
-    def _as_good(self, known: Solution, ask: Callable[[cp_model.CpModel], None]) -> Solution | None:
+    def as_good(self, known: Solution, ask: Callable[[cp_model.CpModel], None]) -> Solution | None:
         """A bill of the same price and mass that also keeps the constraints that are added."""
         model = self.model.clone()
         ask(model)
+        # Beside the objective, whose bounds prove the answer, as rows of their own: half the time.
+        model.add(self._total_price <= known.price)
+        model.add(self._mass_var <= known.added_g)
         model.minimize(self._cheapest_within(model, known.figure))
         found = self._run(model).solution
         if found is None or (found.price, found.added_g) != (known.price, known.added_g):
@@ -551,7 +512,7 @@ class CoreModel:
         return found
 
     def _run(self, model: cp_model.CpModel, seed: int = 0, presolve: bool = True) -> Answer:
-        solver = self._cp.CpSolver()
+        solver = self.cp.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = seed
         solver.parameters.cp_model_presolve = presolve
@@ -567,20 +528,19 @@ class CoreModel:
         solver.parameters.presolve_inclusion_work_limit = 0
         solver.parameters.max_deterministic_time = EFFORT
         status = solver.solve(model)
-        if status == self._cp.INFEASIBLE:
+        if status == self.cp.INFEASIBLE:
             return Answer(True, None)
-        if status == self._cp.MODEL_INVALID:
+        if status == self.cp.MODEL_INVALID:
             raise InternalError("the solver calls the model of one core invalid")
-        if status != self._cp.OPTIMAL:
-            solution = self._read(solver) if status == self._cp.FEASIBLE else None
+        if status != self.cp.OPTIMAL:
+            solution = self._read(solver) if status == self.cp.FEASIBLE else None
             return Answer(False, solution)
         return Answer(True, self._read(solver))
 
     def _read(self, solver: cp_model.CpSolver) -> Solution:
-        chosen = self._purchases.chosen(solver)
+        chosen = self.purchases.chosen(solver)
         rows = tuple(
-            next(rows for rows, var in enumerate(at) if solver.boolean_value(var))
-            for at in self._at
+            next(rows for rows, var in enumerate(at) if solver.boolean_value(var)) for at in self.at
         )
         return Solution(
             rows,
@@ -589,11 +549,3 @@ class CoreModel:
             int(solver.value(self._mass_var)),
             int(solver.value(self._first())),
         )
-
-
-def _all_of(constraints: list[Any]) -> Callable[[cp_model.CpModel], None]:
-    def ask(model: cp_model.CpModel) -> None:
-        for constraint in constraints:
-            model.add(constraint)
-
-    return ask

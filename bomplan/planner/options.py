@@ -423,16 +423,17 @@ def _totals(tables: tuple[tuple[int, ...], ...], series: int) -> tuple[int, ...]
     slope = _common_slope(tables)
     if slope is not None:
         return (slope * series,)
-    reached: dict[int, set[int]] = {0: {0}}
+    # Bit ``t`` of ``reached[used]``: some placement of so many places comes to ``t`` pieces.
+    reached = [1]
     for table in tables:
-        following: dict[int, set[int]] = {}
-        for used, totals in reached.items():
-            for rows, pieces in enumerate(table):
-                if used + rows > series:
-                    break
-                following.setdefault(used + rows, set()).update(total + pieces for total in totals)
+        following = [0] * (min(series, len(reached) + len(table) - 2) + 1)
+        for used, totals in enumerate(reached):
+            if totals:
+                for rows, pieces in enumerate(table[: series + 1 - used]):
+                    following[used + rows] |= totals << pieces
         reached = following
-    return tuple(sorted(reached.get(series, set())))
+    bits = bin(reached[series])[:1:-1] if series < len(reached) else ""
+    return tuple([total for total, bit in enumerate(bits) if bit == "1"])
 
 
 @lru_cache(maxsize=65536)

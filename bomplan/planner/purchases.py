@@ -36,6 +36,15 @@ class Option:
 
 
 @dataclass(frozen=True)
+class Plain:
+    """A row that its list price alone sells: as many pieces as are fitted, each at that price."""
+
+    row: Row
+    pick: Any
+    pieces: Any
+
+
+@dataclass(frozen=True)
 class Shares:
     """A row that may be split: pieces bought of each source, and whether any are."""
 
@@ -64,6 +73,7 @@ class PurchaseModel:
         self._model = model
         self._context = context
         self._options: dict[str, list[Option]] = {}
+        self._plain: dict[str, list[Plain]] = {}
         self._shares: dict[str, list[Shares]] = {}
         self._picks: dict[str, list[tuple[Row, Any]]] = {}
         self._orders: dict[str, _Order] = {}
@@ -77,6 +87,11 @@ class PurchaseModel:
         self._picks.setdefault(family, []).append((row, pick))
         if splits(self._context, row):
             self._split(family, row, pick, pieces)
+            return
+        each = plain_price(self._context, row)
+        if each is not None:
+            self._plain.setdefault(family, []).append(Plain(row, pick, pieces))
+            self._price.append(each * pieces)
             return
         found: list[tuple[int, Source, Lot | None]] = []
         for source in row.sources:
@@ -273,6 +288,9 @@ class PurchaseModel:
         shares = [one for one in self._shares.get(family, []) if one.row is row]
         if shares:
             return shares[0].used.get(supplier, 0)
+        plain = [one.pick for one in self._plain.get(family, []) if one.row is row]
+        if plain:
+            return plain[0]
         return self._sum(
             [
                 one.var
@@ -303,6 +321,7 @@ class PurchaseModel:
             for one in options
             if one.lot is not None
         ]
+        bought += [one.pieces for plain in self._plain.values() for one in plain]
         for shares in self._shares.values():
             for one in shares:
                 bought += list(one.pieces.values())
@@ -318,6 +337,11 @@ class PurchaseModel:
                 if solver.value(option.var):
                     lots = () if option.lot is None else (option.lot,)
                     found[family] = Chosen(option.row.part, option.source, lots)
+            for plain in self._plain.get(family, []):
+                if solver.value(plain.pick):
+                    source = plain.row.sources[0]
+                    bought = source.lots(int(solver.value(plain.pieces)))
+                    found[family] = Chosen(plain.row.part, source, bought)
             for shares in self._shares.get(family, []):
                 if solver.value(shares.pick):
                     found[family] = self._read(solver, shares)
@@ -337,6 +361,13 @@ class PurchaseModel:
 
     def _sum(self, terms: list[Any]) -> Any:
         return self._cp.LinearExpr.sum(terms)
+
+
+def plain_price(context: Context, row: Row) -> int | None:
+    """What each piece of this row costs, if no other way to buy it is to be weighed."""
+    if row.at_hand or row.spares:
+        return None
+    return context.prices.list_price(row.part)
 
 
 def splits(context: Context, row: Row) -> bool:

@@ -14,7 +14,7 @@ from bomplan.design.bill import DesignCurrents
 from bomplan.design.context import Context
 from bomplan.design.drive import resolve
 from bomplan.design.records import Core
-from bomplan.planner.core_search import CoreResult, Cuts, look_into
+from bomplan.planner.core_search import CoreResult, Cuts, Models, look_into
 from bomplan.planner.judge import Judge
 from bomplan.planner.options import NoOption, find_options
 from bomplan.planner.walk import Opened, Spread
@@ -27,6 +27,7 @@ _judge: Judge | None = None
 def open_here(context: Context, judge: Judge | None = None) -> Spread:
     """Look into a chunk's cores one after the other in this process."""
     judge = judge or Judge(context)
+    models = Models()
 
     def spread(chunk: list[Opened], incumbent: int | None) -> list[CoreResult]:
         return [
@@ -39,6 +40,7 @@ def open_here(context: Context, judge: Judge | None = None) -> Spread:
                 incumbent,
                 opened.cuts,
                 judge,
+                models,
             )
             for opened in chunk
         ]
