@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 from math import inf, isqrt
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from bomplan.packing.boxes import Stand
 from bomplan.packing.poles import (
@@ -37,8 +37,7 @@ _MM: Final = 10**9
 _FIRST, _LINKED, _OPENED = range(3)  # the first group of a run, one that is linked, one that is not
 
 
-@dataclass(frozen=True)
-class Joint:
+class Joint(NamedTuple):
     """A link between a module of the group before (or of the same group) and one of a group.
 
     ``first`` and ``second`` count within their groups.
@@ -98,6 +97,7 @@ class Joining:
         self._axes = [terminal_axis(stand) for stand in stands]
         self._joins: dict[tuple[int, int], Joins] = {}
         self._poles: dict[tuple[int, Side, Pole], Point] = {}
+        self._links: dict[tuple[int, Side, Pole, int, Side, Pole], tuple[int, Joins, int]] = {}
         self._steps: dict[
             tuple[Group, tuple[Side, ...], tuple[Side, ...], Group, int],
             tuple[tuple[_Step, _Step], ...],
@@ -110,7 +110,7 @@ class Joining:
 
     def apart_mm(self, one: int, other: int, one_side: Side, other_side: Side) -> int:
         """From + of one module to + of another; with - it is another way of turning them."""
-        return self._link(0, one, one_side, "+", 0, other, other_side, "+", True)[1].length_mm
+        return self._link(one, one_side, "+", other, other_side, "+")[2]
 
     def joins(self, one: int, other: int) -> Joins:
         """How two modules stand to each other."""
@@ -233,17 +233,15 @@ class Joining:
         cost = 0
         if partner is not None:
             place, other, turned = partner
-            spent, joint = self._link(place, other, turned, "-", number, index, side, "+", True)
+            spent, joins, length = self._link(other, turned, "-", index, side, "+")
             cost += spent
-            joints.append(joint)
+            joints.append(Joint(place, "-", number, "+", True, joins, length))
         if ahead is not None:
             ends: tuple[Pole, ...] = ("-",) if kind == _LINKED else ("+", "-")
             for pole in ends:
-                spent, joint = self._link(
-                    number - 1, *ahead, pole, number, index, side, pole, False
-                )
+                spent, joins, length = self._link(*ahead, pole, index, side, pole)
                 cost += spent
-                joints.append(joint)
+                joints.append(Joint(number - 1, pole, number, pole, False, joins, length))
         if kind == _FIRST:
             # how far the first + lies from the wall of the cables: decides where no link does
             x = self._pole(index, side, "+")[0]
@@ -252,16 +250,29 @@ class Joining:
 
     def _link(
         self,
-        first: int,
         one: int,
         one_side: Side,
         one_pole: Pole,
-        second: int,
         other: int,
         other_side: Side,
         other_pole: Pole,
-        series: bool,
-    ) -> tuple[int, Joint]:
+    ) -> tuple[int, Joins, int]:
+        """What a link from one pole to another costs, what it joins, its millimetres."""
+        key = (one, one_side, one_pole, other, other_side, other_pole)
+        known = self._links.get(key)
+        if known is None:
+            known = self._links[key] = self._linked(*key)
+        return known
+
+    def _linked(
+        self,
+        one: int,
+        one_side: Side,
+        one_pole: Pole,
+        other: int,
+        other_side: Side,
+        other_pole: Pole,
+    ) -> tuple[int, Joins, int]:
         start, end = self._pole(one, one_side, one_pole), self._pole(other, other_side, other_pole)
         joins = self.joins(one, other)
         past = 0
@@ -277,8 +288,7 @@ class Joining:
         else:
             doubled = along_walls(start, end)
         length = -(-doubled // 2)
-        joint = Joint(first, one_pole, second, other_pole, series, joins, length)
-        return past * _PAST + length * _MM, joint
+        return past * _PAST + length * _MM, joins, length
 
     def _pole(self, index: int, side: Side, pole: Pole) -> Point:
         key = (index, side, pole)

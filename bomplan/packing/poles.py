@@ -79,9 +79,10 @@ def middle(stand: Stand) -> Point:
 
 def squares(one: Point, other: Point) -> int:
     """The square of the straight distance."""
-    return sum((p - q) ** 2 for p, q in zip(one, other, strict=True))
+    x, y, z = one[0] - other[0], one[1] - other[1], one[2] - other[2]
+    return x * x + y * y + z * z
 
 
 def along_walls(one: Point, other: Point) -> int:
     """The distance along x, y and z."""
-    return sum(abs(p - q) for p, q in zip(one, other, strict=True))
+    return abs(one[0] - other[0]) + abs(one[1] - other[1]) + abs(one[2] - other[2])

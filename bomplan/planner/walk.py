@@ -3,8 +3,8 @@
 A lazy heap holds for every drive its next block of packs in price order, for packs that may
 go the distance a coarse key (drive and pack alone), and for cores whose other families are
 known a refined one (the bound over supplier subsets). Cores are opened in key order in chunks
-of a fixed size, so that neither the number of workers nor the order in which they finish
-changes anything.
+whose size hangs on the work done alone, so that neither the number of workers nor the order in
+which they finish changes anything.
 """
 
 from __future__ import annotations
@@ -115,7 +115,7 @@ class Walk:
                 return self._walked(min(keys), False)
             done = not heap or (self._best is not None and heap[0][0] > self._best.figure)
             # A chunk is full, or no cheaper key can still join it.
-            if chunk and (done or len(chunk) == CHUNK or self._beyond(heap[0][0], chunk)):
+            if chunk and (done or len(chunk) == self._at_once or self._beyond(heap[0][0], chunk)):
                 for again in self._open(chunk, spread):
                     heapq.heappush(heap, again)
                 chunk = []
@@ -149,6 +149,11 @@ class Walk:
         """A bound by the goal from the core's own parts and what every core needs."""
         own = self._drive_keys[number] + int(self._pack_keys[pack])
         return own + sum(self._rest.values())
+
+    @property
+    def _at_once(self) -> int:
+        """Cores of a chunk: few at first, since one that is found spares others their look."""
+        return min(CHUNK, 1 + self._solved // (2 * CHUNK))
 
     def _beyond(self, key: int, chunk: list[Entry]) -> bool:
         """Whether waiting for the next key cannot pay: it lies above the chunk by a tenth."""
