@@ -25,7 +25,7 @@ from bomplan.design.drive import Drive
 from bomplan.planner.bounds import Subsets
 from bomplan.planner.judge import Beside, Judge
 from bomplan.planner.mass_bound import MassBound
-from bomplan.planner.options import Options, Row, least_total
+from bomplan.planner.options import Options, Row, least_in_bays
 
 IntArray = npt.NDArray[np.int64]
 BEYOND = 1 << 50  # dearer than any bill; a few of them still fit an integer
@@ -70,7 +70,7 @@ class BillBound:
         Joints ``without`` which the bound is found are taken as if they held for all rows.
         """
         total = np.zeros((len(sets), len(self._shipping)), dtype=np.int64)
-        for root, joined in _trees(tuple(rows), without):
+        for root, joined in trees(tuple(rows), without):
             total += self._least_of_tree(drive, currents, rows, sets, root, joined)
         return np.minimum(total, BEYOND)
 
@@ -180,7 +180,7 @@ class BillBound:
         """The least that a tree of families costs; trees of the same rows are added up once."""
         costs = {root: self._family(drive, root, rows[root], sets)}
         beside: dict[str, Beside] = {}
-        for branch in _all_branches(joined):
+        for branch in all_branches(joined):
             joint, family = branch.joint, branch.family
             first, second = rows[joint.first], rows[joint.second]
             allowed = self._judge.beside(joint, drive, currents, first, second)
@@ -236,8 +236,8 @@ def _fullest_g(drive: Drive, row: Row, bays: Bays) -> int:
     return most * core.parallel * drive.module.mass_g
 
 
-def _all_branches(joined: tuple[_Branch, ...]) -> list[_Branch]:
-    return [some for branch in joined for some in (branch, *_all_branches(branch.joined))]
+def all_branches(joined: tuple[_Branch, ...]) -> list[_Branch]:
+    return [some for branch in joined for some in (branch, *all_branches(branch.joined))]
 
 
 class _Branch:
@@ -248,7 +248,7 @@ class _Branch:
 
 
 @lru_cache(maxsize=256)
-def _trees(
+def trees(
     families: tuple[str, ...], without: frozenset[tuple[str, str]]
 ) -> tuple[tuple[str, tuple[_Branch, ...]], ...]:
     """The families in trees of joints. One that would close a ring or may not bind is left out."""
@@ -294,22 +294,7 @@ def _pieces(row: Row, bays: Bays) -> int:
     """The fewest pieces in these bays, each of them used; in any bays if none is named."""
     if not row.tables:
         return 0
-    return row.least - row.base if not bays else _in_bays(row.tables, row.series, bays)
-
-
-@lru_cache(maxsize=65536)
-def _in_bays(tables: Tables, series: int, bays: Bays) -> int:
-    used = [tables[bay] for bay in bays]
-    if all(table[1:] == (table[1],) * (len(table) - 1) for table in used):
-        return sum(table[1] for table in used)
-    slope = used[0][1]
-    if all(table[-1] == slope * (len(table) - 1) and _even(table, slope) for table in used):
-        return slope * series
-    return least_total(tuple(table[1:] for table in used), series - len(used))
-
-
-def _even(table: Table, slope: int) -> bool:
-    return table == tuple(range(0, slope * len(table), slope)) if slope else not any(table)
+    return row.least - row.base if not bays else least_in_bays(row.tables, row.series, bays)
 
 
 @lru_cache(maxsize=65536)

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from bomplan.design.assemble import bay_moment_gmm, place_x_mm
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
-from bomplan.planner.options import Group, Options, Row
+from bomplan.planner.options import Group, Options, Row, least_in_bays
 from bomplan.requirements.loads import mass_rows
 
 IntArray = npt.NDArray[np.int64]
@@ -30,7 +30,9 @@ class MassBound:
         self._per_gram = np.array([limit.per_gram for limit in limits], dtype=np.int64)
         self._per_gmm = np.array([limit.per_gmm for limit in limits], dtype=np.int64)
         # What the limits leave for everything that is added.
-        self._left = np.array([limit.limit - limit.constant for limit in limits], dtype=np.int64)
+        self.left = self._left = np.array(
+            [limit.limit - limit.constant for limit in limits], dtype=np.int64
+        )
         # By the identity of rows, which are kept here so that no others take it.
         self._known: dict[
             tuple[int, tuple[int, ...]], tuple[tuple[Row, ...], IntArray, tuple[int, ...]]
@@ -103,23 +105,35 @@ class MassBound:
 
     def _least_of(self, rows: tuple[Row, ...], bays: tuple[int, ...]) -> IntArray:
         """The least that a family adds to each limit: each row, each bay at its best."""
+        return np.asarray(self.by_row(rows, bays).min(axis=0), dtype=np.int64)
+
+    def by_row(self, rows: tuple[Row, ...], bays: tuple[int, ...]) -> IntArray:
+        """(rows, limits): the least that each row adds to each limit in these bays."""
         at = self._effect(place_x_mm(self._context, rows[0].rule))
         per_piece: dict[object, IntArray] = {}
-        found: IntArray | None = None
-        for row in rows:
+        found = np.empty((len(rows), len(self._left)), dtype=np.int64)
+        for number, row in enumerate(rows):
             key = (row.base, row.tables, row.most_tables)
             effect = per_piece.get(key)
             if effect is None:
                 effect = row.base * at
-                for bay in bays if row.tables else ():
-                    fewest = min(row.tables[bay][1:])
-                    most = max((row.most_tables or row.tables)[bay][1:])
-                    here = self._effect(self._context.bay_centre_mm(bay))
-                    effect = effect + np.minimum(fewest * here, most * here)
+                if row.tables:
+                    effect = effect + self._in_bays(row, bays)
                 per_piece[key] = effect
-            value = row.part.mass_g * effect
-            found = value if found is None else np.minimum(found, value)
-        assert found is not None
+            found[number] = row.part.mass_g * effect
+        return found
+
+    def _in_bays(self, row: Row, bays: tuple[int, ...]) -> IntArray:
+        """What a gram of each piece in these bays adds to each limit at least."""
+        here = np.array([self._effect(self._context.bay_centre_mm(bay)) for bay in bays])
+        fewest = np.array([min(row.tables[bay][1:]) for bay in bays])[:, None]
+        tables = row.most_tables or row.tables
+        most = np.array([max(tables[bay][1:]) for bay in bays])[:, None]
+        by_bay = np.minimum(fewest * here, most * here).sum(axis=0)
+        # As many as any placement needs, each where it adds least.
+        lowest = here.min(axis=0)
+        together = least_in_bays(row.tables, row.series, bays) * lowest
+        found: IntArray = np.where(lowest > 0, np.maximum(by_bay, together), by_bay)
         return found
 
     def _effect(self, x_mm: int) -> IntArray:

@@ -475,6 +475,22 @@ def least_total(tables: tuple[tuple[int, ...], ...], series: int) -> int:
 
 
 @lru_cache(maxsize=65536)
+def least_in_bays(tables: Tables, series: int, bays: tuple[int, ...]) -> int:
+    """The least total over all ways to share places out over these bays, at least one in each."""
+    used = [tables[bay] for bay in bays]
+    if all(table[1:] == (table[1],) * (len(table) - 1) for table in used):
+        return sum(table[1] for table in used)
+    slope = used[0][1]
+    if all(table[-1] == slope * (len(table) - 1) and _even(table, slope) for table in used):
+        return slope * series
+    return least_total(tuple(table[1:] for table in used), series - len(used))
+
+
+def _even(table: tuple[int, ...], slope: int) -> bool:
+    return table == tuple(range(0, slope * len(table), slope)) if slope else not any(table)
+
+
+@lru_cache(maxsize=65536)
 def _common_slope(tables: tuple[tuple[int, ...], ...]) -> int | None:
     """The pieces per series place, if every bay counts them strictly in proportion."""
     slope: int | None = None

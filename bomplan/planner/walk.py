@@ -39,6 +39,7 @@ from bomplan.planner.room import Wanting, may_weigh, room_for
 from bomplan.planner.screen import Screened, core_of, drives, first_failed, matching, packs
 from bomplan.planner.sides import LATE_JOINTS, Held, Side, Sides
 from bomplan.planner.walked import Best, Opened, Spread, Walked
+from bomplan.planner.weighed_bound import WeighedBound
 from bomplan.requirements.sustained import sustained_checks
 
 CHUNK = 4
@@ -76,6 +77,7 @@ class Walk:
         subsets = Subsets(context)
         self._bill = self.goal.measure(subsets, self._rows)
         # What a budget is held against: the same bounds where the goal goes by money anyway.
+        self._weighed = WeighedBound(context, subsets, self._rows, self.goal)
         self._budget = context.project.targets.budget
         self._spending = (
             self._bill if self.goal.by_price else BillBound(context, subsets, self._rows)
@@ -114,8 +116,9 @@ class Walk:
                 keys = [entry[0] for entry in (*heap[:1], *chunk[:1])]
                 return self._walked(min(keys), False)
             done = not heap or (self._best is not None and heap[0][0] > self._best.figure)
-            # A chunk is full, or no cheaper key can still join it.
-            if chunk and (done or len(chunk) == self._at_once or self._beyond(heap[0][0], chunk)):
+            # A chunk is full (few at first: one found spares others), or no cheaper key can join it.
+            full = len(chunk) == min(CHUNK, 1 + self._solved // (2 * CHUNK))
+            if chunk and (done or full or self._beyond(heap[0][0], chunk)):
                 for again in self._open(chunk, spread):
                     heapq.heappush(heap, again)
                 chunk = []
@@ -124,7 +127,11 @@ class Walk:
                 break
             entry = heapq.heappop(heap)
             if entry[-1] is not None:
-                chunk.append(entry)
+                dearer = self._weighed.dearer(entry[-1])
+                if dearer is None:
+                    chunk.append(entry)
+                else:
+                    heapq.heappush(heap, (dearer.key, *entry[1:4], dearer))
             else:
                 for new in self._expand(entry):
                     heapq.heappush(heap, new)
@@ -149,11 +156,6 @@ class Walk:
         """A bound by the goal from the core's own parts and what every core needs."""
         own = self._drive_keys[number] + int(self._pack_keys[pack])
         return own + sum(self._rest.values())
-
-    @property
-    def _at_once(self) -> int:
-        """Cores of a chunk: few at first, since one that is found spares others their look."""
-        return min(CHUNK, 1 + self._solved // (2 * CHUNK))
 
     def _beyond(self, key: int, chunk: list[Entry]) -> bool:
         """Whether waiting for the next key cannot pay: it lies above the chunk by a tenth."""

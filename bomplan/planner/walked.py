@@ -16,7 +16,10 @@ from bomplan.planner.screen import Screened
 
 @dataclass(frozen=True)
 class Opened:
-    """A core with all that its model needs, and the bound that it is walked by."""
+    """A core with all that its model needs, and the bound that it is walked by.
+
+    ``weighed``: what the mass limits make dearer is in the bound.
+    """
 
     core: Core
     drive: Drive
@@ -25,6 +28,7 @@ class Opened:
     simulator: Simulator
     key: int
     cuts: Cuts = ()
+    weighed: bool = False
 
 
 Spread = Callable[[list[Opened], int | None], list[CoreResult]]
