@@ -116,7 +116,7 @@ class Walk:
                 keys = [entry[0] for entry in (*heap[:1], *chunk[:1])]
                 return self._walked(min(keys), False)
             done = not heap or (self._best is not None and heap[0][0] > self._best.figure)
-            # A chunk is full (few at first: one found spares others), or no cheaper key can join it.
+            # A chunk is full (few at first: one found spares others), or no cheaper key joins it.
             full = len(chunk) == min(CHUNK, 1 + self._solved // (2 * CHUNK))
             if chunk and (done or full or self._beyond(heap[0][0], chunk)):
                 for again in self._open(chunk, spread):
