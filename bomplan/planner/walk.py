@@ -2,9 +2,8 @@
 
 A lazy heap holds for every drive its next block of packs in price order, for packs that may
 go the distance a coarse key (drive and pack alone), and for cores whose other families are
-known a refined one (the bound over supplier subsets). Cores are opened in key order in chunks
-whose size hangs on the work done alone, so that neither the number of workers nor the order in
-which they finish changes anything.
+known a refined one (the bound over supplier subsets). Cores are opened in key order, in chunks
+sized by the work done so far: the number of workers changes nothing.
 """
 
 from __future__ import annotations
@@ -126,15 +125,13 @@ class Walk:
             if done:
                 break
             entry = heapq.heappop(heap)
-            if entry[-1] is not None:
-                dearer = self._weighed.dearer(entry[-1])
-                if dearer is None:
-                    chunk.append(entry)
-                else:
-                    heapq.heappush(heap, (dearer.key, *entry[1:4], dearer))
-            else:
+            if entry[-1] is None:
                 for new in self._expand(entry):
                     heapq.heappush(heap, new)
+            elif (dearer := self._weighed.dearer(entry[-1])) is not None:
+                heapq.heappush(heap, (dearer.key, *entry[1:4], dearer))
+            else:
+                chunk.append(entry)
         return self._walked(None, True)
 
     # -- the heap ----------------------------------------------------------------------
