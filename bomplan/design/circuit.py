@@ -22,8 +22,7 @@ from typing import Final
 from bomplan.buying.terms import CHARGES
 from bomplan.design.bill.branches import RELAY_TAP_MM, TAPS_MM, branch_run_mm
 from bomplan.design.bill.charging import set_current_a
-from bomplan.design.bill.lug_ends import drivers_cable_mm
-from bomplan.design.bill.traction import STUB_METRES, cut_pair_m, drivers_pair_m, pole_pair_m
+from bomplan.design.bill.traction import STUB_METRES, cut_pair_m, pole_pair_m
 from bomplan.design.circuit_low import low_side
 from bomplan.design.circuit_maker import Maker
 from bomplan.design.circuit_ratings import rating
@@ -156,15 +155,6 @@ class _Builder(Maker):
         ]
         return STUB_METRES + sum(map(sum, pairs))
 
-    def _drivers_mm(self) -> int:
-        """One way to the driver's disconnect; 0 as above, and where it is bolted in its box."""
-        metres = drivers_pair_m(self.context)
-        if not self.has("emergency_disconnect") or (
-            self.lines["cable"].quantity < self._counted_m() + metres
-        ):
-            return 0
-        return drivers_cable_mm(self.context)
-
     def _index(self, box: Box) -> int:
         return [bay.name for bay in self.context.bays].index(box.bay)
 
@@ -264,16 +254,10 @@ class _Builder(Maker):
             cut = self.block(
                 "Q", "driver disconnect", "driver's disconnect", "emergency_disconnect"
             )
-            length = self._drivers_mm()
-            lead: tuple[WireKind, str, str | None, int] = (
-                ("cable", main, None, length) if length else ("stud", main, None, 0)
-            )
-            self.wire(at, (cut, "1"), *lead)
-            self.pack_plus = self.block("X", "stud", "positive, pack side")
-            self.wire((cut, "2"), (self.pack_plus, "1"), *lead)
-        else:
-            self.pack_plus = self.block("X", "stud", "positive, pack side")
-            self.wire(at, (self.pack_plus, "1"), "stud", main)
+            self.wire(at, (cut, "1"), "stud", main)
+            at = (cut, "2")
+        self.pack_plus = self.block("X", "stud", "positive, pack side")
+        self.wire(at, (self.pack_plus, "1"), "stud", main)
         below = (self.minus, "2")
         if self.has("shunt"):
             shunt = self.block("R", "shunt", "shunt of the gauge", "shunt")
@@ -351,8 +335,7 @@ class _Builder(Maker):
         boxes = sum(
             2 * self.strings * (self._pole_mm(box) + self._cut_mm(box)) for box in self.boxes
         )
-        away = 1000 * drivers_pair_m(self.context) if self._drivers_mm() else 0
-        return max(0, round(Fraction(1000 * metres - boxes - away, conductors)))
+        return max(0, round(Fraction(1000 * metres - boxes, conductors)))
 
     # -- charger, converter, heater, isolation monitor ----------------------------------
 

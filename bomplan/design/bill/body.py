@@ -9,7 +9,6 @@ from bomplan.catalog.records import Part
 from bomplan.design.bill.brakes import vacuum_checks
 from bomplan.design.bill.branches import DEVICES_BRING, branches, isolation_watched
 from bomplan.design.bill.interlock import inertia_checks
-from bomplan.design.bill.lug_ends import drivers_way_mm
 from bomplan.design.bill.people import kit_checks, label_checks
 from bomplan.design.bill.rule import DesignCurrents, Rule, at_least, same, vehicle_check
 from bomplan.design.context import Context
@@ -61,7 +60,7 @@ class Box(_PerBox):
 
 class Gland(Rule):
     """Both poles of every string through the wall of its box and into the junction box, the two
-    that go on to the controller, and the two to a driver's disconnect that stands elsewhere."""
+    that go on to the controller."""
 
     family = "gland"
     side = "pack"
@@ -70,7 +69,7 @@ class Gland(Rule):
     too_few = "a cable that rubs on the rim of a hole puts the pack on the chassis"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return 4 if drivers_way_mm(context) else 2
+        return 2
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         return 4 * drive.strings

@@ -1,15 +1,14 @@
 """Where the ends of the traction cable are: how many, and what each of them is screwed to.
 
 Counted by place and not by wire: both poles of every string at fuse, module and junction box,
-the service disconnect, the driver's disconnect, controller and motor. The audit counts the
-wires of the plan's own circuit instead.
+the service disconnect, controller and motor; the driver's disconnect is bolted to the rail. The
+audit counts the wires of the plan's own circuit instead.
 """
 
 from __future__ import annotations
 
-import math
-
-from bomplan.design.bill.branches import TAIL_MM, apart_mm
+from bomplan.catalog.records import Part
+from bomplan.design.bill.branches import apart_mm
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.sections import cut_inside
@@ -27,33 +26,42 @@ def motor_conductors(drive: Drive) -> int:
 def drivers_way_mm(context: Context) -> int:
     """From the junction box to the driver's disconnect, one way; 0 without a place of its own.
 
-    Along, across and up. A disconnect that the project gives no place stands in the junction box.
+    A disconnect that the project gives no place stands in the junction box.
     """
     if context.project.places.own("emergency_disconnect") is None:
         return 0
     box = place_spot(context, "junction_box", "controller")
-    away = apart_mm(box, place_spot(context, "emergency_disconnect", "other"))
-    return away + TAIL_MM
+    return apart_mm(box, place_spot(context, "emergency_disconnect", "other"))
 
 
-def drivers_cable_mm(context: Context) -> int:
-    """One of the two cables to the driver's disconnect, slack included."""
-    slack = 1 + context.project.house_rules.cable_slack
-    return math.ceil(drivers_way_mm(context) * slack)
+def detour_words(context: Context, disconnect: Part | None) -> tuple[str, ...]:
+    """A sentence where the driver's disconnect stands away from the junction box.
+
+    The bill holds no cable to it: the positive cable of a box may lead past it anyway, which only
+    who measures the runs can see.
+    """
+    away = drivers_way_mm(context)
+    if disconnect is None or not away or disconnect.flag("pull_cable"):
+        return ()
+    stud = f" (M{disconnect.number('stud_mm'):g})" if disconnect.has("stud_mm") else ""
+    return (
+        f"Not in the bill: the way of the pack's positive cable by {disconnect.id}, {away} mm from"
+        " the junction box, along, across and up. Where no cable run passes it, measure the run of"
+        " the box at the positive end that way (bays, cable_run), and buy two lugs more for its"
+        f" studs{stud}; or work it in the junction box by a pull cable.",
+    )
 
 
-def lug_ends(context: Context, drive: Drive, rows: tuple[int, ...]) -> dict[str, int]:
+def lug_ends(drive: Drive, rows: tuple[int, ...]) -> dict[str, int]:
     """Ends of traction cable by the family that they are screwed to, for this placement."""
     strings = drive.strings
     runs = strings * sum(count > 0 for count in rows)
     inside = any(cut_inside(count, drive.core.series) is not None for count in rows if count)
-    away = 2 if drivers_way_mm(context) else 0
     found = {
-        "junction_box": 2 * runs - (0 if inside else 2 * strings) + away,
+        "junction_box": 2 * runs - (0 if inside else 2 * strings),
         "fuse_holder": runs,
         "module": runs + (2 * strings if inside else 0),
         "service_disconnect": 2 * strings,
-        "emergency_disconnect": away,
         "contactor": STUB_ENDS // 2,
         "controller": STUB_ENDS // 2 + motor_conductors(drive),
         "motor": motor_conductors(drive),

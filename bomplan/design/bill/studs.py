@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import cast
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill.lug_ends import drivers_way_mm, lug_ends
+from bomplan.design.bill.lug_ends import lug_ends
 from bomplan.design.bill.rule import DesignCurrents, same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -22,7 +22,7 @@ from bomplan.source import COMMON
 STUD = "stud_mm"
 HOME = "junction_box"
 """The family whose studs the bill's own row of lugs fits."""
-STUDDED = ("fuse_holder", "service_disconnect", "emergency_disconnect", "contactor", HOME)
+STUDDED = ("fuse_holder", "service_disconnect", "contactor", HOME)
 """Families beside which a row of lugs is judged; module, controller and motor are of the core."""
 DRILLED = (
     "a lug that is drilled out, or clamped by a washer over too small a stud, has half its copper"
@@ -69,8 +69,7 @@ def lug_and_stud(
     part: Part,
 ) -> Iterator[Check]:
     """The row of lugs beside a part of the bill that traction cable is screwed to."""
-    if part.family != "emergency_disconnect" or drivers_way_mm(context):
-        yield from stud_checks(context, lug, part)
+    yield from stud_checks(context, lug, part)
 
 
 def core_stud_checks(context: Context, drive: Drive, lug: Part) -> Iterator[Check]:
@@ -100,7 +99,7 @@ def holes_words(
     context: Context, drive: Drive, rows: tuple[int, ...], parts: Mapping[str, Part]
 ) -> tuple[str, ...]:
     """Sentences where not every end takes the bill's own lug, or nobody knows what it takes."""
-    lug, ends = parts["lug"], lug_ends(context, drive, rows)
+    lug, ends = parts["lug"], lug_ends(drive, rows)
     told = []
     for stud, families in sorted(_by_stud(parts, ends).items(), key=lambda one: one[0] or 0):
         places = ", ".join(f"{family.replace('_', ' ')} {ends[family]}" for family in families)

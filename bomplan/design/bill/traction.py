@@ -10,8 +10,6 @@ from bomplan.design.bill.ends import bend_words
 from bomplan.design.bill.interlock import reach_checks
 from bomplan.design.bill.lug_ends import (
     STUB_ENDS,
-    drivers_cable_mm,
-    drivers_way_mm,
     motor_conductors,
 )
 from bomplan.design.bill.peak_drop import peak_drop_checks
@@ -86,14 +84,9 @@ def cut_pair_m(context: Context, drive: Drive, bay: int, rows: int) -> int:
     return math.ceil(2 * one_way * slack / 1000) * drive.strings
 
 
-def drivers_pair_m(context: Context) -> int:
-    """Metres of traction cable to the driver's disconnect and back."""
-    return math.ceil(2 * drivers_cable_mm(context) / 1000)
-
-
 class Cable(Rule):
     """Traction cable by the metre: both poles to every box, to the service disconnect in a box
-    that it cuts, to the driver's disconnect and back, and the stub to the motor."""
+    that it cuts, and the stub to the motor."""
 
     family = "cable"
     system = "traction circuit"
@@ -101,7 +94,7 @@ class Cable(Rule):
     least_ever = STUB_METRES
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return STUB_METRES + drivers_pair_m(context)
+        return STUB_METRES
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         return pole_pair_m(context, drive, bay) + cut_pair_m(context, drive, bay, rows)
@@ -142,7 +135,6 @@ class Cable(Rule):
         bays, series = range(len(context.bays)), drive.core.series
         loop_m = (
             STUB_METRES
-            + drivers_pair_m(context)
             + sum(pole_pair_m(context, drive, bay) for bay in bays)
             + max(cut_pair_m(context, drive, bay, series) for bay in bays)
         )
@@ -169,8 +161,7 @@ class Lug(Rule):
     least_ever = 12
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        away = 4 if drivers_way_mm(context) else 0
-        return STUB_ENDS + 2 * motor_conductors(drive) + away
+        return STUB_ENDS + 2 * motor_conductors(drive)
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         cut = cut_inside(rows, drive.core.series) is not None
@@ -200,7 +191,7 @@ class Conduit(Rule):
     too_few = "a pack's cable that is not orange outside its box is cut by who does not know it"
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
-        return STUB_METRES + math.ceil(2 * drivers_way_mm(context) / 1000)
+        return STUB_METRES
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         return math.ceil(2 * context.bays[bay].cable_run_mm / 1000) * drive.strings

@@ -92,9 +92,7 @@ class _Drawing(LowSide):
         cut = found.of("driver disconnect")
         if cut:
             symbols.hand_disconnect(Along(ink, xs[0], y), 74, HEAVY)
-            wires = [one for one in self.wires(cut[0].tag) if one.length_mm]
-            told = (*cut[0].rating, *each_words(wires))
-            self.label(xs[0] + 14, y + 28, replace(cut[0], rating=told))
+            self.label(xs[0] + 14, y + 28, cut[0])
         else:
             ink.line((xs[0], y), (xs[0], y + 74), weight=HEAVY)
         ink.line((xs[0], y + 74), (xs[0], y + LEG), weight=HEAVY)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from copy import deepcopy
+from dataclasses import replace
 
 import pytest
 from shipped_examples import NAMES, plan_of, project_of
@@ -10,7 +11,7 @@ from todays_plan import todays_plan
 
 from bomplan.audit.lugs import BARE, lug_checks
 from bomplan.design.bill import RULE_OF
-from bomplan.design.bill.lug_ends import drivers_cable_mm, drivers_way_mm, lug_ends
+from bomplan.design.bill.lug_ends import detour_words, lug_ends
 from bomplan.design.circuit import circuit
 from bomplan.design.circuit_ends import cable_ends
 from bomplan.design.context import Context
@@ -49,7 +50,7 @@ def test_the_bill_counts_by_place_what_the_circuit_counts_by_wire(name: str) -> 
     drive = resolve(context, plan.core)
     stands = {use.bay: use.series for use in plan.placement}
     rows = tuple(stands.get(bay.name, 0) for bay in context.bays)
-    by_place = lug_ends(context, drive, rows)
+    by_place = lug_ends(drive, rows)
     found = circuit(plan)
     assert by_place == {family: len(tags) for family, tags in cable_ends(found).items()}
     check, holes = lug_checks(plan)
@@ -93,33 +94,49 @@ def moved(project: Project, **place: int | None) -> Project:
     return project.model_copy(update={"places": places})
 
 
-def test_the_cable_to_the_driver_s_disconnect_follows_its_place() -> None:
-    """980 mm back and 650 up to 700 and 700: 280 and 50, half a metre of ends, 15 % of slack."""
-    project = project_of("courier-motorcycle")
-    catalog = catalog_of(todays_plan())
-    context = Context(project, catalog)
-    assert drivers_way_mm(context) == 280 + 50 + 500
-    assert drivers_cable_mm(context) == 955
-    bolted = Context(moved(project), catalog)
-    assert drivers_way_mm(bolted) == drivers_cable_mm(bolted) == 0
-    farther = Context(moved(project, x_mm=690), catalog)
-    assert drivers_cable_mm(farther) == 966
+@pytest.mark.parametrize(("x_mm", "away_mm"), [(979, 51), (980, 50), (981, 51), (700, 330)])
+def test_the_way_by_the_driver_s_disconnect_is_told_for_the_bill_holds_no_cable_to_it(
+    x_mm: int, away_mm: int
+) -> None:
+    """From the junction box, 980 mm back and 650 up, along and up."""
+    plan = plan_of("courier-motorcycle")
+    catalog = catalog_of(plan)
+    (disconnect,) = catalog.family("emergency_disconnect").values()
+    context = Context(moved(project_of("courier-motorcycle"), x_mm=x_mm), catalog)
+    (words,) = detour_words(context, disconnect)
+    assert f"{away_mm} mm from the junction box" in words
+    assert "two lugs more" in words
+    assert detour_words(context, None) == ()
 
 
-def test_what_a_disconnect_of_its_own_place_asks_for() -> None:
-    project = project_of("courier-motorcycle")
+def test_a_disconnect_in_the_junction_box_or_on_a_pull_cable_asks_for_no_detour() -> None:
+    plan, project = plan_of("courier-motorcycle"), project_of("courier-motorcycle")
+    catalog = catalog_of(plan)
+    (disconnect,) = catalog.family("emergency_disconnect").values()
+    assert detour_words(Context(moved(project), catalog), disconnect) == ()
+    there = Context(moved(project, x_mm=980, y_mm=None, z_mm=650), catalog)
+    assert detour_words(there, disconnect) == ()
+    pulled = disconnect.model_copy(update={"figures": {**disconnect.figures, "pull_cable": True}})
+    assert detour_words(Context(project, catalog), pulled) == ()
+    assert detour_words(Context(project, catalog), disconnect) != ()
+    assert any("positive cable by" in one for one in plan.cautions)
+
+
+def test_three_phases_take_three_cables_and_a_chopper_two() -> None:
     plan = plan_of("courier-motorcycle")
     assert plan.core is not None
-    catalog = catalog_of(plan)
-    here, bolted = (Context(one, catalog) for one in (project, moved(project)))
-    part = catalog.family("cable")[min(catalog.family("cable"))]
-
-    def base(context: Context, family: str) -> int:
-        assert plan.core is not None
-        return RULE_OF[family].base(context, resolve(context, plan.core), part)
-
-    more = {
-        family: base(here, family) - base(bolted, family)
-        for family in ("cable", "lug", "gland", "conduit")
-    }
-    assert more == {"cable": 2, "lug": 4, "gland": 2, "conduit": 2}
+    drive = resolve(Context(project_in(plan), catalog_of(plan)), plan.core)
+    chopper = replace(
+        drive,
+        controller=drive.controller.model_copy(
+            update={"figures": {**drive.controller.figures, "kind": "chopper"}}
+        ),
+    )
+    rows = tuple(use.series for use in plan.placement)
+    assert lug_ends(drive, rows)["motor"] == 3
+    assert lug_ends(chopper, rows)["motor"] == 2
+    part = drive.module
+    lug = RULE_OF["lug"]
+    context = Context(project_in(plan), catalog_of(plan))
+    assert lug.base(context, drive, part) == 10
+    assert lug.base(context, chopper, part) == 8

@@ -80,18 +80,6 @@ def test_what_the_builder_will_not_have_is_not_sold_to_him() -> None:
     assert hole_sold(without, 35.0, 10.0) is None
 
 
-def test_a_disconnect_without_a_place_of_its_own_has_no_lugs() -> None:
-    project = project_of(NAME)
-    places = project.places.model_copy(update={"parts": ()})
-    context = Context(project.model_copy(update={"places": places}), generic())
-    _, drive = here()
-    (joint,) = [one for one in JOINTS if one.second == "emergency_disconnect"]
-    odd = row("emergency_disconnect", "emergency-disconnect-100v-250a", stud_mm=12)
-    assert list(joint.judge(context, drive, NO_CURRENTS, row(*LUG), odd)) == []
-    told = list(joint.judge(here()[0], drive, NO_CURRENTS, row(*LUG), odd))
-    assert [check.passed for check in told] == [False]
-
-
 @pytest.mark.parametrize(("stud_mm", "passed"), [(6, False), (8, True), (10, False)])
 def test_a_link_lug_fits_the_module_itself(stud_mm: float, passed: bool) -> None:
     context, drive = here(with_row(row("module", "lfp-cell-80", stud_mm=stud_mm)))
@@ -122,12 +110,12 @@ def rows_of(context: Context) -> tuple[int, ...]:
 
 
 def test_the_plan_says_how_many_lugs_need_which_hole() -> None:
-    """Of the motorcycle's 26: four at cells of M6, two at contactors of M6, the others M8."""
+    """Of the motorcycle's 22: four at cells of M6, two at contactors of M6, the others M8."""
     plan = plan_of(NAME)
     parts = chosen()
     by_stud: dict[float, int] = {}
     context, drive = here()
-    for family, number in lug_ends(context, drive, rows_of(context)).items():
+    for family, number in lug_ends(drive, rows_of(context)).items():
         stud = parts[family].number("stud_mm")
         by_stud[stud] = by_stud.get(stud, 0) + number
     own = parts["lug"].number("stud_mm")
@@ -148,7 +136,7 @@ def test_an_unknown_stud_is_told_to_be_measured() -> None:
     parts = chosen() | {"motor": row("motor", plan_motor(), stud_mm=None)}
     told = holes_words(context, drive, rows_of(context), parts)
     (measure,) = [one for one in told if one.startswith("Not checked")]
-    assert "3 of the 26 lugs" in measure
+    assert "3 of the 22 lugs" in measure
     assert "(motor 3)" in measure
 
 
