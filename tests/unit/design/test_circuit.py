@@ -9,6 +9,7 @@ import pytest
 from circuit_fusing import unfused
 from todays_plan import todays_plan
 
+from bomplan.buying.terms import CHARGES
 from bomplan.design.circuit import BY_THE_METRE, circuit
 from bomplan.design.circuit_records import Circuit
 from bomplan.design.planfile import read_plan
@@ -30,7 +31,7 @@ def found(plan: Plan) -> Circuit:
 def test_every_line_of_the_bill_stands_in_it_with_its_pieces(plan: Plan, found: Circuit) -> None:
     beside = {one.line.family: one.pieces for one in found.beside}
     for line in plan.lines:
-        if line.family in (*BY_THE_METRE, "shipping", "module", "monitor"):
+        if line.family in (*BY_THE_METRE, *CHARGES, "module", "monitor"):
             continue
         blocks = [b for b in found.blocks.values() if b.family == line.family]
         assert len(blocks) + beside.get(line.family, 0) == line.quantity, line.family
