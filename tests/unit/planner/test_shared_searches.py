@@ -8,7 +8,7 @@ from functools import cache
 from typing import Any
 
 import pytest
-from lanes import first_fast
+from lanes import FULL, first_fast
 from oracle.small_cases import Case, make_case
 from shipped_examples import drive_of
 
@@ -47,7 +47,9 @@ def alike(plan: Plan) -> dict[str, Any]:
 def test_a_study_finds_the_plans_that_single_searches_find(seed: int) -> None:
     project, catalog = case(seed).project, case(seed).catalog
     solver = Solver(catalog)
-    for lever in levers(project):
+    asked = [lever for lever in levers(project) if lever.amount is not None]
+    assert len(asked) > 4
+    for lever in asked if FULL else asked[::2]:
         for amount in (lever.eased(), lever.hardened(), lever.amount):
             if amount is None:
                 continue
