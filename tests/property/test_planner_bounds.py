@@ -41,7 +41,7 @@ from bomplan.planner.mass_bound import MassBound
 from bomplan.planner.model import CoreModel
 from bomplan.planner.options import CORE, NoOption, Options, Row, find_options
 from bomplan.planner.screen import Screened, drives, matching, packs
-from bomplan.planner.sides import LATE, LATE_JOINTS, Held, Sides
+from bomplan.planner.sides import ALL_JOINTS, LATE, LATE_JOINTS, Held, Sides
 from bomplan.planner.spread import open_here
 from bomplan.planner.walk import Entry, Walk
 from bomplan.planner.weighed_bound import WeighedBound
@@ -268,7 +268,13 @@ def test_what_cores_share_gives_the_rows_and_bounds_of_each_core_by_itself(examp
             assert ids(shared) == ids(options)
             assert list(shared.rows) == list(options.rows)
             sets = alone.bay_sets(other, capacity)
-            by_set = alone.by_set(other, currents, options.rows, sets, LATE_JOINTS)
+            # what is priced apart is joined later
+            apart = {
+                family: n for n, group in enumerate(shared.groups[2:]) for family in group.rows
+            }
+            across = {pair for pair in ALL_JOINTS if len({apart.get(one) for one in pair}) > 1}
+            by_set = alone.by_set(other, currents, options.rows, sets, LATE_JOINTS | across)
+            assert (by_set <= alone.by_set(other, currents, options.rows, sets, LATE_JOINTS)).all()
             assert (np.minimum(price, BEYOND) == by_set).all()
             assert Leasts().of(shared) == Leasts().of(options)
             # What is told before any current is known.
