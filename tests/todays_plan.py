@@ -26,7 +26,7 @@ ADDED = {
     "link_lug": "link-lug-25mm2-m6",
 }
 # What would not fit the studs that the catalogue gives today.
-REPLACED = {"lug": "lug-70mm2-m8"}
+REPLACED = {"junction_box": "junction-box-large"}
 
 
 @cache

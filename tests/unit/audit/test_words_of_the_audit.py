@@ -12,6 +12,7 @@ from todays_plan import RELEASED, todays_plan
 from bomplan.audit import audit_plan
 from bomplan.audit.check_plan import LATER
 from bomplan.design.bill import RULE_OF
+from bomplan.design.bill.studs import DRILLED
 from bomplan.design.line_records import Slack, Standing
 from bomplan.design.planfile import read_plan
 from bomplan.design.records import Check, Plan
@@ -99,6 +100,25 @@ def test_a_sound_plan_in_full() -> None:
         *(one for one in found if one.id.startswith(("audit.series.", "audit.sections."))),
         next(one for one in found if one.id == "audit.links"),
         *(one for one in found if one.id.startswith("audit.links.")),
+        Check(
+            id="audit.lugs",
+            words="lugs in the bill, against both ends of every traction cable of the circuit",
+            value=20,
+            limit=20,
+            unit="lugs",
+            sense="at least",
+            passed=True,
+            source="ends of the traction cables in the plan's circuit",
+            source_kind="computed",
+            caution="a cable without its lug is clamped by a screw, works loose and burns",
+        ),
+        none_of(
+            "audit.lug-holes",
+            "ends of traction cable on a stud for which the plan knows no lug of its section",
+            0,
+            "ends",
+            "ends of the traction cables in the plan's circuit",
+        ).model_copy(update={"caution": DRILLED}),
         yes_or_no(
             "audit.mass-record",
             "base, added and laden masses, axle loads and limits are those of the lines",
