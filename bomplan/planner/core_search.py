@@ -184,8 +184,9 @@ def cuts_from(
     Each is a corner at which the requirement is known to fail: worse couplers fail too. The
     corner is moved as far towards better couplers as bisection finds it failing still, to
     within a step; a corner between the last failing and the last passing point loses nothing
-    but strength. First along mass and along resistance from where the bill stands; on a
-    second failure of the same core also from its least resistance and its least mass.
+    but strength. First along mass and along resistance from where the bill stands, and, where
+    no mass is light enough, along resistance at the least mass; on a second failure of the same
+    core also from its least resistance and its least mass.
     """
     found: list[Cut] = []
     tried = 0
@@ -203,6 +204,8 @@ def cuts_from(
             (least.added_g, at.external_uohm, least.mean_12v_w),
         ]
     for number, (mass_g, uohm, watts) in enumerate(starts):
+        if number and mass_g == least.added_g and any(cut.added_g < mass_g for cut in found):
+            continue  # asked at the least mass already
         if number and not fails(mass_g, uohm, watts):
             continue
         if watts > least.mean_12v_w and fails(mass_g, uohm, least.mean_12v_w):
@@ -210,7 +213,16 @@ def cuts_from(
         lighter = _least_failing(
             least.added_g, mass_g, MASS_STEP_G, partial(_along_mass, fails, uohm, watts)
         )
-        found.append(Cut(lighter - 1, uohm, watts))
+        if lighter == least.added_g:
+            # It fails at any mass: less resistance alone can help, and how much less is asked.
+            lower = _least_failing(
+                least.external_uohm, uohm, UOHM_STEP, partial(_along_ohm, fails, lighter, watts)
+            )
+            found.append(Cut(lighter - 1, lower, watts))
+            if mass_g == lighter:
+                continue
+        else:
+            found.append(Cut(lighter - 1, uohm, watts))
         lower = _least_failing(
             least.external_uohm, uohm, UOHM_STEP, partial(_along_ohm, fails, mass_g, watts)
         )
