@@ -7,17 +7,15 @@ fails together while every smaller part of it has a plan; each answer on the way
 of the whole catalogue with its proof. Requirements that come first in the list are kept out
 of the set where it can be done without them.
 
-For each member, a bisection over its own amount, all else as asked, finds how far it alone
-must give; "alone it cannot help" is said only when even its loosest amount has no plan.
+For each member, steps over its own amount, all else as asked, find how far it alone must
+give; "alone it cannot help" is said only when even its loosest amount has no plan.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Final
 
-from bomplan.design.records import Plan
 from bomplan.design.studies import Clash, Member
 from bomplan.outlook.levers import Decision, Lever, decisions, levers
 from bomplan.outlook.meeting import checks_of, meets
@@ -26,9 +24,6 @@ from bomplan.outlook.solving import Solver, by_cost
 from bomplan.project.records import Project
 
 Switch = Lever | Decision
-# How much less of ranges, of other targets, and how far limits give way: tried in this order.
-_A_LITTLE: Final = ((3, 1, 0.0), (9, 6, 0.3))
-_OF_MASS_OR_MONEY: Final = ("mass.", "axle.", "bay.mass.", "floor.", "budget")
 
 
 class UnprovenError(Exception):
@@ -125,43 +120,11 @@ def _has_plan_with(
     kept: Sequence[Switch], switches: Sequence[Switch], project: Project, solver: Solver
 ) -> bool:
     """Whether there is a plan with every switch off but those ``kept``."""
-    return _has_plan(
-        _only(kept, switches, project),
-        solver,
-        [_partly(kept, switches, project, *some) for some in _A_LITTLE],
-    )
+    return _has_plan(_only(kept, switches, project), solver)
 
 
-def _partly(
-    kept: Sequence[Switch],
-    switches: Sequence[Switch],
-    project: Project,
-    of_ranges: int,
-    of_targets: int,
-    share: float,
-) -> Project:
-    """As :func:`_only`, with what is off still asking a little.
-
-    A project that asks nothing has thousands of plans that just fail, cheapest first; what
-    meets this one is found soon and meets that one too. Ranges ask for so many times less,
-    other targets too; limits but those of mass and money give way by ``share`` of the way.
-    """
-    for switch in switches:
-        if any(switch is one for one in kept):
-            continue
-        if isinstance(switch, Decision) or switch.id.startswith(_OF_MASS_OR_MONEY):
-            project = switch.lifted(project)
-        elif switch.harder > 0:
-            less = of_ranges if switch.id.startswith("range.") else of_targets
-            project = switch.at(project, max(switch.loosest, switch.amount // less))
-        else:
-            more = round((switch.loosest - switch.amount) * share)
-            project = switch.at(project, switch.amount + more)
-    return project
-
-
-def _has_plan(project: Project, solver: Solver, harder: Sequence[Project] = ()) -> bool:
-    answer = solver.possible(project, harder)
+def _has_plan(project: Project, solver: Solver) -> bool:
+    answer = solver.possible(project)
     if answer is None:
         raise UnprovenError
     return answer
@@ -188,7 +151,7 @@ def _member(switch: Switch, project: Project, solver: Solver) -> Member:
             amount=amount,
             farthest=farthest,
         )
-    plan = solver.plan(switch.at(project, eased))
+    plan = solver.near(switch.at(project, eased))
     return Member(
         lever=switch.id,
         words=switch.words,
@@ -205,27 +168,29 @@ def _member(switch: Switch, project: Project, solver: Solver) -> Member:
 def how_far(lever: Lever, project: Project, solver: Solver) -> int | None:
     """The amount nearest to what is asked with which there is a plan, the rest as asked.
 
-    None where even the loosest amount has none. One grain nearer has no plan (the bisection
-    ends there).
+    None where even the loosest amount has none. One grain nearer has no plan (the steps end there).
     """
     fails, works = lever.amount, lever.loosest
     if (works - fails) * lever.harder >= 0 or not _has_plan(lever.at(project, works), solver):
         return None
-    while abs(works - fails) > 1:
-        middle = (fails + works) // 2
-        if _has_plan(lever.at(project, middle), solver):
-            plan = solver.witness(lever.at(project, middle))
-            works = _as_far_as(plan, lever, project, middle)
+    told, works = works, _as_far_as(lever, project, works, solver)
+    while (gap := abs(works - fails)) > 1:
+        # A plan's own figure is near the best of its core: so the next grain first. Else half way.
+        asked = works + lever.harder * (1 if works != told else gap // 2)
+        if _has_plan(lever.at(project, asked), solver):
+            told, works = asked, _as_far_as(lever, project, asked, solver)
         else:
-            fails = middle
+            told = works
+            fails = asked
     return works
 
 
-def _as_far_as(plan: Plan | None, lever: Lever, project: Project, works: int) -> int:
+def _as_far_as(lever: Lever, project: Project, works: int, solver: Solver) -> int:
     """An amount that the plan of one amount still meets, nearer to what is asked if it can be.
 
     Its own figure says about where that is; whether it is so the audit says.
     """
+    plan = solver.witness(lever.at(project, works))
     if plan is None or plan.core is None:
         return works
     checks = checks_of(plan, lever.at(project, works)) or ()
@@ -243,4 +208,4 @@ def _as_far_as(plan: Plan | None, lever: Lever, project: Project, works: int) ->
 
 def _missing(project: Project, solver: Solver) -> tuple[str, ...]:
     """Why the catalogue has no plan whatever is asked, most frequent reason first."""
-    return solver.plan(project).reasons[:6]
+    return solver.some(project).reasons[:6]

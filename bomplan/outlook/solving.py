@@ -19,8 +19,7 @@ from bomplan.design.planfile import digest
 from bomplan.design.records import Plan
 from bomplan.errors import InternalError
 from bomplan.outlook.meeting import meets
-from bomplan.planner import Event, Stop, find_plan
-from bomplan.planner.events import Until
+from bomplan.planner import Stop, find_any, find_plan
 from bomplan.planner.shared import Shared
 from bomplan.project.goal import Goal
 from bomplan.project.records import Project
@@ -28,7 +27,6 @@ from bomplan.project.records import Project
 Answer = TypeVar("Answer")
 _LOOK_S: Final = 0.3
 _LOOKED_AT: Final = 6  # plans that were met, held against a new project
-_PARTS_TRIED: Final = 3  # motors with controllers and modules of plans that were met
 # Motor and module of plans that are not wanted again.
 Barred = frozenset[tuple[str, str]]
 
@@ -46,6 +44,22 @@ def solve(
 ) -> Plan:
     """The cheapest plan of a project, audited. A task for an executor."""
     plan = find_plan(project, catalog, barred=barred, shared=shared, stop=stop, standings=False)
+    return _audited(plan)
+
+
+def solve_left(
+    project: Project,
+    catalog: Catalog,
+    shared: Shared | None = None,
+    stop: Stop | None = None,
+) -> Plan:
+    """As :func:`solve`, without the cores that fell in earlier searches."""
+    return _audited(
+        find_plan(project, catalog, shared=shared, stop=stop, standings=False, left_over=True)
+    )
+
+
+def _audited(plan: Plan) -> Plan:
     if plan.core is None:
         return plan
     plan = plan.model_copy(update={"checks": audit_plan(plan)})
@@ -67,14 +81,7 @@ def any_plan(
     stop: Stop | None = None,
 ) -> Plan:
     """The first plan of the project that the search comes to, whatever it costs."""
-    until = Until(stop or Stop())
-    project = by_cost(project)
-
-    def hear(event: Event) -> None:
-        if event.kind == "better":
-            until.request()
-
-    return find_plan(project, catalog, stop=until, listener=hear, shared=shared, standings=False)
+    return find_any(by_cost(project), catalog, stop=stop, shared=shared)
 
 
 def _told(plan: Plan) -> bool | None:
@@ -150,73 +157,31 @@ class Solver:
                 self._met.insert(0, known)
         return known
 
-    def possible(self, project: Project, harder: Sequence[Project] = ()) -> bool | None:
+    def possible(self, project: Project) -> bool | None:
         """Whether the project has a plan at all; None if the search could not tell.
 
-        ``harder`` are projects whose plans are likely to meet this one too: they are asked
-        first, for a project that asks hardly anything has many cheap plans that just fail.
+        A plan that was met before may meet this project as it stands; else one is searched for.
         """
-        key = _key(by_cost(project))
+        project = by_cost(project)
+        key = _key(project)
         if key not in self._possible:
-            self._possible[key] = self._is_possible(by_cost(project), harder)
+            met = (plan for plan in self._met[:_LOOKED_AT] if meets(plan, project))
+            plan = next(met, None) or self.some(project)
+            if plan.core is not None:
+                self._witnesses[key] = plan
+            self._possible[key] = _told(plan)
         return self._possible[key]
 
     def witness(self, project: Project) -> Plan | None:
         """The plan by which :meth:`possible` knew that there is one; None if there was none."""
         return self._witnesses.get(_key(by_cost(project)))
 
-    def _is_possible(self, project: Project, harder: Sequence[Project]) -> bool | None:
-        plan = self._known_to_meet(project)
-        for one in harder:
-            if plan is not None:
-                break
-            # A longer bay needs another box, so that a plan of a harder project may just fail.
-            if self.some(one).core is not None:
-                plan = self._known_to_meet(project)
-        if plan is None:
-            plan = self.some(project)
-        if plan.core is not None:
-            self._witnesses[_key(project)] = plan
-        return _told(plan)
-
-    def _known_to_meet(self, project: Project) -> Plan | None:
-        """A plan that was met and meets this project, or one of such a plan's parts."""
-        for plan in self._met[:_LOOKED_AT]:
-            if meets(plan, project):
-                return plan
-        for one in self._of_known_parts(project):
-            found = self.some(one)
-            if found.core is not None:
-                return found
-        return None
-
-    def _of_known_parts(self, project: Project) -> Iterator[Project]:
-        """The project with motor, controller and module as in plans that were met.
-
-        Any plan of such a project is one of the project itself, and there are few cores to look
-        at; where there is none nothing is said.
-        """
-        seen: set[tuple[str, str, str]] = set()
-        for plan in self._met:
-            assert plan.core is not None
-            parts = (plan.core.motor, plan.core.controller, plan.core.module)
-            choices = project.choices
-            own = (choices.motor, choices.controller, choices.module)
-            if parts in seen or None not in own:
-                continue
-            if any(mine not in (None, theirs) for mine, theirs in zip(own, parts, strict=True)):
-                continue
-            if any(part in choices.excluded for part in parts):
-                continue
-            chemistry = self.catalog.family("module")[parts[2]].text("chemistry")
-            if choices.chemistries and chemistry not in choices.chemistries:
-                continue
-            seen.add(parts)
-            if len(seen) > _PARTS_TRIED:
-                return
-            motor, controller, module = parts
-            named = {"motor": motor, "controller": controller, "module": module}
-            yield project.model_copy(update={"choices": choices.model_copy(update=named)})
+    def near(self, project: Project) -> Plan:
+        """As :meth:`plan`, without the cores that fell in earlier searches."""
+        key = (self._number(self.catalog), _key(project), Barred())
+        if key not in self._plans:
+            (self._plans[key],) = self._run(solve_left, [(project, self.catalog)])
+        return self._plans[key]
 
     def _run(self, task: Callable[..., Answer], jobs: list[tuple[object, ...]]) -> Iterator[Answer]:
         """Every job's answer in order; stops between answers where the user asks."""

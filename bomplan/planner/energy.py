@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import groupby, islice
 from typing import cast
 
@@ -42,7 +42,7 @@ class EnergyScreen:
     def __init__(self, context: Context, found: Packs) -> None:
         self._context = context
         self.found = found
-        self._rest_g = least_rest_g(context)
+        self.rest_g = least_rest_g(context)
         self._tables: dict[tuple[str, bool], PackTable] = {}
         # Classes by drive, target and window, longest unused first.
         self.made: dict[tuple[DriveEnergy, str, int], Classes] = {}
@@ -78,9 +78,15 @@ class EnergyScreen:
 
         return sorted(closed, key=left)
 
-    def of(self, row: DriveRow, candidates: npt.NDArray[np.int64]) -> DriveEnergy:
-        """This drive's screen."""
-        return DriveEnergy(self, self._context, row, int(candidates[0]))
+    def of(
+        self,
+        row: DriveRow,
+        candidates: npt.NDArray[np.int64],
+        targets: Sequence[RangeTarget] | None = None,
+    ) -> DriveEnergy:
+        """This drive's screen; of ``targets`` only these closed ones, if given."""
+        some = self.targets if targets is None else list(targets)
+        return DriveEnergy(self, self._context, row, int(candidates[0]), some)
 
     def simulator(self, row: DriveRow, pack: int) -> Simulator:
         """A core of this drive with this pack."""
@@ -97,7 +103,7 @@ class EnergyScreen:
 
     def added_g(self, row: DriveRow, packs: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """Grams that no bill with this drive and each of these packs undercuts."""
-        base = row.motor.mass_g + row.controller.mass_g + self._rest_g
+        base = row.motor.mass_g + row.controller.mass_g + self.rest_g
         return base + self.found.mass_g[packs]
 
     def set_a(self, row: DriveRow, packs: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
@@ -137,7 +143,14 @@ def hour_limit(context: Context, row: DriveRow) -> tuple[str, float]:
 class DriveEnergy:
     """One drive against its packs, block by block."""
 
-    def __init__(self, screen: EnergyScreen, context: Context, row: DriveRow, pack: int) -> None:
+    def __init__(
+        self,
+        screen: EnergyScreen,
+        context: Context,
+        row: DriveRow,
+        pack: int,
+        targets: list[RangeTarget],
+    ) -> None:
         self._screen, self._context, self._row = screen, context, row
         self._simulator = screen.simulator(row, pack)
         self._order = np.zeros(0, dtype=np.int64)
@@ -145,7 +158,7 @@ class DriveEnergy:
         self._early: dict[int, bool] = {}
         self._close: dict[int, bool] = {}
         self._ready: dict[int, Simulator] = {}
-        self._targets = screen.targets
+        self._targets = targets
         # The check that an hour at full load fails, and by how much which packs surely do.
         self.overload, self._hour_limit_a = hour_limit(context, row)
         self.overloads: dict[int, float] = {}

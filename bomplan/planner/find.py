@@ -24,9 +24,11 @@ from bomplan.planner.instead import with_standings
 from bomplan.planner.model import CoreModel, Point, Solution
 from bomplan.planner.ranked import first_by_rank
 from bomplan.planner.refusal import reasons, refused_checks
+from bomplan.planner.seek import Remaining, Seek
 from bomplan.planner.shared import Shared
 from bomplan.planner.spread import open_here, open_in_processes
 from bomplan.planner.walk import Best, Opened, Spread, Walk, Walked
+from bomplan.project.goal import Goal
 from bomplan.project.records import Project
 from bomplan.requirements.cautions import cautions, refusal_cautions
 from bomplan.requirements.cliffs import cliffs
@@ -46,6 +48,7 @@ def find_plan(
     barred: frozenset[tuple[str, str]] = frozenset(),
     shared: Shared | None = None,
     standings: bool = True,
+    left_over: bool = False,
 ) -> Plan:
     """The cheapest plan of this project with the parts of this catalogue.
 
@@ -55,13 +58,19 @@ def find_plan(
     ``barred`` names motors with modules that no plan may have together, so that the next
     best different plan can be asked for. ``shared`` holds what earlier searches of near-alike
     projects found; the plan is the same with and without. Without ``standings`` no line says how
-    close it is and what else would do.
+    close it is and what else would do. With ``left_over`` only those cores are looked at that
+    :func:`find_any` has not seen fall before (``shared`` knows), and so the counts are of these.
     Raises InputError where project and catalogue do not belong together (a missing rate,
     a name that no table has).
     """
     context = Context(project, catalog)
     judge = None if shared is None else shared.judge(context)
-    walk = Walk(context, listener, stop, barred, judge)
+    fallen = None if shared is None or not left_over else shared.fallen(context)
+    walk = (
+        Walk(context, listener, stop, barred, judge)
+        if fallen is None
+        else Remaining(context, fallen, listener, stop, barred, judge)
+    )
     opening: AbstractContextManager[Spread] = (
         nullcontext(open_here(context, walk.judge))
         if workers <= 1
@@ -97,6 +106,25 @@ def find_plan(
     return plan
 
 
+def find_any(
+    project: Project, catalog: Catalog, *, stop: Stop | None = None, shared: Shared | None = None
+) -> Plan:
+    """Any plan of this project, whatever it costs, or the proof that there is none.
+
+    The plan has status ``feasible`` and no bound: nothing is known of what others cost. Of a core
+    the lightest bill is asked for first, since it goes farthest and loads the axles least.
+    """
+    lightest = project.model_copy(update={"goal": Goal(aim="least-mass")})
+    context = Context(lightest, catalog)
+    judge = None if shared is None else shared.judge(context)
+    fallen = None if shared is None else shared.fallen(context)
+    seek = Seek(context, stop=stop, judge=judge, fallen=fallen)
+    walked = seek.run(open_here(context, seek.judge))
+    if walked.best is None:
+        return _no_plan(context, walked, stop)
+    return _plan(context, walked, False, None, standings=False, first=False)
+
+
 def _farthest(
     walk: Walk,
     spread: Spread,
@@ -120,10 +148,17 @@ def _farthest(
 
 
 def _plan(
-    context: Context, walked: Walked, certified: bool, far: Farthest | None, *, standings: bool
+    context: Context,
+    walked: Walked,
+    certified: bool,
+    far: Farthest | None,
+    *,
+    standings: bool,
+    first: bool = True,
 ) -> Plan:
+    """The plan in full; the ``first`` of those that come to the same, or any of them."""
     assert walked.best is not None
-    opened, solution, bill = _first(context, walked.best)
+    opened, solution, bill = (_first if first else _any_of)(context, walked.best)
     fitted = {line.family for line in bill.lines}
     chosen = {family: pick for family, pick in solution.chosen.items() if family in fitted}
     # The checks are the project's own, whatever more the search asked for.
@@ -215,6 +250,15 @@ def _first(context: Context, best: Best) -> tuple[Opened, Solution, Bill]:
             return opened, first, bill
         couplers = bill.couplers
         model.exclude(Point(couplers.added_g, couplers.external_uohm, couplers.mean_12v_w))
+
+
+def _any_of(context: Context, best: Best) -> tuple[Opened, Solution, Bill]:
+    """The plan that was come to, as it was found."""
+    del context
+    opened, result = best.cores[0]
+    assert result.solution is not None
+    assert result.bill is not None
+    return opened, result.solution, result.bill
 
 
 def _no_plan(context: Context, walked: Walked, stop: Stop | None) -> Plan:

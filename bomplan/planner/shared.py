@@ -16,6 +16,7 @@ from typing import Any, Final, TypeVar
 from bomplan.catalog.records import Catalog
 from bomplan.design.context import Context
 from bomplan.design.planfile import digest
+from bomplan.planner.fallen import Fallen
 from bomplan.planner.judge import Judge
 from bomplan.project.records import Project
 
@@ -37,6 +38,8 @@ NOT_DRIVEN: Final = (
 )  # fmt: skip
 NOT_DRIVEN_OF_TARGETS: Final = ("range", "top_speed", "climb", "acceleration")
 DRIVEN_OF_CHOICES: Final = ("regeneration", "allow_unpaired", "battery_current_a")
+# What neither a joint nor a limit of the model reads, its amounts aside.
+NOT_MODELLED: Final = ("goal", "targets", "use", "show", "provenance", "scenarios")
 KEPT: Final = 12  # projects of which judged rows are kept
 KEPT_LAPS: Final = 3  # and of which laps are kept: some hundred megabytes at most
 
@@ -49,6 +52,11 @@ class Shared:
         self._driven: dict[str, dict[Any, Any]] = {}
         self._laps: OrderedDict[str, dict[Any, Any]] = OrderedDict()
         self._judges: OrderedDict[str, Judge] = OrderedDict()
+        self._fallen = Fallen()
+
+    def fallen(self, context: Context) -> Fallen | None:
+        """The cores that fell in searches of this catalogue; None for another one's."""
+        return self._fallen if context.catalog is self.catalog else None
 
     def judge(self, context: Context) -> Judge:
         """A judge for this context, with all that was found for projects that it reads alike."""
@@ -71,6 +79,22 @@ class Shared:
 def judged_key(context: Context) -> str:
     """Everything that a rule may read of a project, as one text."""
     return digest(_without_amounts(context.project, context.reference_mass_g))
+
+
+def ground_key(context: Context) -> str:
+    """Everything that the fate of a core may hang on, but amounts and the goal."""
+    told = _without_amounts(context.project, context.reference_mass_g)
+    del told["goal"]
+    return digest(told)
+
+
+def modelled_key(context: Context) -> str:
+    """Everything that the model of a core with known rows and currents reads, but amounts."""
+    told = _without_amounts(context.project, context.reference_mass_g)
+    for name in NOT_MODELLED:
+        del told[name]
+    del told["charging"]["hours"]
+    return digest(told)
 
 
 def driven_key(context: Context) -> str:

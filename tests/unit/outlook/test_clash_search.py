@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from itertools import combinations
 from typing import Any
 
@@ -31,9 +30,7 @@ class Rules:
         self.solved = 0
         self.unknown = False
 
-    def possible(self, project: Project, harder: Sequence[Project] = ()) -> bool | None:
-        # A plan of a harder project is one of this one: the clash finder may ask that first.
-        assert not any(self._is(one) and not self._is(project) for one in harder)
+    def possible(self, project: Project) -> bool | None:
         return self._is(project)
 
     def _is(self, project: Project) -> bool | None:
@@ -44,6 +41,9 @@ class Rules:
         return not any(clash <= asked for clash in self.clashes)
 
     def witness(self, project: Project) -> Plan | None:
+        return self.plan(project)
+
+    def near(self, project: Project) -> Plan:
         return self.plan(project)
 
     def some(self, project: Project, catalog: object = None) -> Plan:
@@ -124,8 +124,7 @@ def test_how_far_is_tight(lever: Lever) -> None:
     middle = (lever.amount + lever.loosest) // 2
 
     class From(Rules):
-        def possible(self, project: Project, harder: Sequence[Project] = ()) -> bool | None:
-            del harder
+        def possible(self, project: Project) -> bool | None:
             amount = next(one.amount for one in levers(project) if one.id == lever.id)
             return (middle - amount) * lever.harder >= 0
 

@@ -1,0 +1,276 @@
+"""Whether there is any plan at all: a search that goes by no price and leaves off at the first.
+
+The walk in order of price comes, where hardly anything is asked, to thousands of cores that just
+fail, cheapest first. Here the strongest drives are asked first, with packs from the middle of those
+that may do: of what is possible those have most to spare. A core that a simulation turns back is
+solved to its end before the next. Where there is no plan every core must fall all the same: those
+that fell in an earlier search, for a reason that still holds, are down at once
+(:mod:`bomplan.planner.fallen`).
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from bomplan.design.context import Context
+from bomplan.planner.energy import AT_ONCE
+from bomplan.planner.events import Listener, Stop
+from bomplan.planner.fallen import Fallen, amounts, bury, core_key, is_down, of_limits
+from bomplan.planner.judge import Judge
+from bomplan.planner.screen import DriveRow, first_failed, matching
+from bomplan.planner.shared import driven_key, ground_key, modelled_key
+from bomplan.planner.walk import REFINED, Entry, Walk
+from bomplan.planner.walked import Opened, Spread, Walked
+from bomplan.project.records import RangeTarget
+from bomplan.requirements.simulated import wanted_m
+
+IntArray = npt.NDArray[np.int64]
+EASIER = 0.95
+DEEPER = 4  # so many drives are asked for a first pack before one is for its second
+
+
+class Seek(Walk):
+    """One search for any plan."""
+
+    def __init__(
+        self,
+        context: Context,
+        listener: Listener | None = None,
+        stop: Stop | None = None,
+        judge: Judge | None = None,
+        fallen: Fallen | None = None,
+    ) -> None:
+        super().__init__(context, listener, stop, frozenset(), judge)
+        self._fallen = fallen or Fallen()
+        self._asked = amounts(context)
+        self._driven = driven_key(context)
+        # Cores that a simulation turned back, with the key of their model.
+        self._again: dict[tuple[int, int], tuple[Opened | None, tuple[object, ...] | None]] = {}
+        self._ground = self._fallen.ground(ground_key(context))
+        self._models = self._fallen.ground(modelled_key(context))
+
+    def run(self, spread: Spread) -> Walked:
+        """The first plan that is come to (then not complete), or the proof that there is none."""
+        self._spread = spread
+        walked = super().run(spread)
+        if walked.best is not None or self._stop.requested:
+            # Nothing is known of what others cost.
+            return replace(walked, bound=None, complete=False)
+        return walked
+
+    def _start(self) -> list[Entry]:
+        """The whole search, in an order of its own: nothing is left for the walk by price."""
+        self._orders = {}
+        if not len(self._packs.rows):
+            return []
+        self.seen.cores = len(self._packs.rows) * len(self._drives)
+        self._numbers = self._fallen.numbers(self._packs)
+        ready = [self._ready(number) for number in range(len(self._drives))]
+        # Drives that worked in an earlier search come first, then the strongest.
+        stood = {(motor, controller) for motor, controller, _ in self._fallen.stood}
+        strongest = sorted(
+            range(len(ready)),
+            key=lambda one: (_pair(self._drives[one]) not in stood, -_strength(self._drives[one])),
+        )
+        # (place in the queue, drive, pack that is looked into again or -1)
+        queue = [(place, number, -1) for place, number in enumerate(strongest)]
+        while queue:
+            if self._stop.requested:
+                break
+            place, number, pack = heapq.heappop(queue)
+            if pack < 0:
+                pack = next(ready[number], -1)
+                if pack < 0:
+                    continue
+                heapq.heappush(queue, (place + DEEPER, number, -1))
+            # What just failed stands back: there may be one that does not.
+            if self._look(number, pack):
+                heapq.heappush(queue, (place + DEEPER, number, pack))
+            if self._best is not None:
+                core = self._drive(number, pack).core
+                self._fallen.stood.add((core.motor, core.controller, core.module))
+                break
+        return []
+
+    def _ready(self, number: int) -> Iterator[int]:
+        """The packs of a drive that have to be opened, the most promising first."""
+        row = self._drives[number]
+        order = matching(row, self._packs, 1 + self.context.project.margins.voltage)
+        self.seen.count("voltage.window", len(self._packs.rows) - len(order))
+        order = self._affordable(number, order)
+        if not len(order) or not self._judge_drive(number, int(order[0])):
+            return
+        some, over = order, dict[int, float]()
+        for target in self._energy.targets:
+            some = self._reaching(row, target, some, over)
+        some = some[_middle_first(self._packs.energy_wh[some])]
+        known = [(*_pair(row), self._packs.rows[pack][0].id) in self._fallen.stood for pack in some]
+        some = some[np.argsort(~np.array(known, dtype=bool), kind="stable")]
+        energy = self._energy.of(row, order)
+        energy.overloads.update(over)
+        energy.arrange(some)
+        self._orders[number] = some, energy
+        for begin in range(0, len(some), AT_ONCE):
+            here = [pack for pack in some[begin : begin + AT_ONCE].tolist()
+                    if self._suits(number, pack)]  # fmt: skip
+            waiting = [(pack, self._options[number, pack][1]) for pack in here]
+            for pack, least in waiting:
+                if energy.may_reach(pack, least, waiting):
+                    yield pack
+                    continue
+                name = energy.left_out_for(pack)
+                self.seen.count(name)
+                self._bury(number, pack, name)
+                del self._options[number, pack]
+
+    def _reaching(
+        self, row: DriveRow, target: RangeTarget, order: IntArray, over: dict[int, float]
+    ) -> IntArray:
+        """The packs that may go one distance asked; ``over`` gathers those that overload."""
+        if not len(order):
+            return order
+        known = self._fallen.reach(self._driven, row, target, (self._energy.rest_g,))
+        wanted = wanted_m(self.context, target)
+        numbers = self._numbers[order]
+        unknown = order[(known.falls[numbers] > wanted) & (known.passes[numbers] < wanted)]
+        # Somewhat less first: most fall to that already, and then for all amounts near by.
+        easier = target.model_copy(update={"distance_m": int(target.distance_m * EASIER)})
+        road = self.context.profile(target.profile, target.speed_cap_m_s)
+        for one in (easier, target):
+            if not len(unknown):
+                break
+            if not road.mass_never_pays(one.distance_m):
+                continue
+            energy = self._energy.of(row, unknown, [one])
+            may = energy.may_at_all(unknown)
+            kept = energy.keep(0, len(may))
+            metres = wanted_m(self.context, one)
+            known.falls[self._numbers[np.setdiff1d(unknown, kept)]] = metres
+            known.passes[self._numbers[kept]] = metres
+            for pack, by in energy.overloads.items():
+                known.worn[int(self._numbers[pack])] = energy.overload
+                known.falls[self._numbers[pack]] = 0
+                over[pack] = by
+            unknown = kept
+        fell = known.falls[numbers] <= wanted
+        names = Counter(known.worn.get(one, "range.energy") for one in numbers[fell].tolist())
+        for name, number in names.items():
+            self.seen.count(name, number)
+        return order[~fell]
+
+    def _suits(self, number: int, pack: int) -> bool:
+        """Whether the rows of every family, the bays and the closed forms leave a core standing."""
+        name = is_down(self._ground, self._key(number, pack), self._asked)
+        if name is not None:
+            self.seen.count(name)
+            return False
+        if self._priced(number, pack) is None or self._sized(number, pack) is None:
+            return False
+        failed = first_failed(self.context, self._drive(number, pack), self.seen)
+        if failed is None:
+            return True
+        self.seen.count(failed.id)
+        del self._options[number, pack]
+        return False
+
+    def _look(self, number: int, pack: int) -> bool:
+        """Look into a core once; whether it has to be looked into again."""
+        before, unproven = Counter(self.seen.rejected), len(self._unproven)
+        opened, model = self._again.pop((number, pack), (None, None))
+        first = opened is None
+        if first:
+            opened = self._refine(number, pack, 0)
+            if opened is not None:
+                model = self._model_key(opened)
+                name = is_down(self._models, model, self._asked)
+                if name is not None:
+                    self.seen.count(name)
+                    opened = None
+        if opened is not None:
+            again = list(self._open([(0, REFINED, number, pack, opened)], self._spread))
+            if again:
+                self._again[number, pack] = again[0][-1], model
+                return True
+        if self._best is not None or len(self._unproven) != unproven:
+            return False
+        for name in self.seen.rejected - before:
+            if first and model is not None and name.startswith("mass"):
+                # No simulation had a say in it.
+                limits = of_limits(self._asked)
+                bury(self._models, model, name, limits)
+                bury(self._ground, self._key(number, pack), name, limits)
+            else:
+                self._bury(number, pack, name)
+        return False
+
+    def _model_key(self, opened: Opened) -> tuple[object, ...]:
+        """All that the model of a core is made of, the project's own part of it aside."""
+        rows = tuple(
+            (family, *[(row.part.id, row.base, row.tables, row.most_tables) for row in some])
+            for family, some in opened.options.rows.items()
+        )
+        return (opened.core, opened.currents, opened.options.capacity, rows)
+
+    def _bury(self, number: int, pack: int, name: str) -> None:
+        bury(self._ground, self._key(number, pack), name, self._asked)
+
+    def _key(self, number: int, pack: int) -> tuple[object, ...]:
+        return core_key(self._drives[number], self._packs.rows[pack])
+
+
+class Remaining(Walk):
+    """The walk by price, without the cores that fell in earlier searches."""
+
+    def __init__(
+        self,
+        context: Context,
+        fallen: Fallen,
+        listener: Listener | None = None,
+        stop: Stop | None = None,
+        barred: frozenset[tuple[str, str]] = frozenset(),
+        judge: Judge | None = None,
+    ) -> None:
+        super().__init__(context, listener, stop, barred, judge)
+        self._fallen = fallen
+        self._asked = amounts(context)
+        self._driven = driven_key(context)
+        self._ground = fallen.ground(ground_key(context))
+        self._numbers: IntArray | None = None
+
+    def _allowed(self, number: int, order: IntArray) -> IntArray:
+        order, row, packs = super()._allowed(number, order), self._drives[number], self._packs
+        if self._numbers is None:
+            self._numbers = self._fallen.numbers(packs)
+        for target in self.context.project.targets.range:
+            known = self._fallen.reach(self._driven, row, target, (self._energy.rest_g,))
+            order = order[known.falls[self._numbers[order]] > wanted_m(self.context, target)]
+        cores = [core_key(row, packs.rows[pack]) for pack in order.tolist()]
+        stand = [is_down(self._ground, core, self._asked) is None for core in cores]
+        left: IntArray = order[np.array(stand, dtype=bool)]
+        return left
+
+
+def _pair(row: DriveRow) -> tuple[str, str]:
+    return row.motor.id, row.controller.id
+
+
+def _strength(row: DriveRow) -> float:
+    """What the motor bears for an hour, for an order alone."""
+    motor = row.motor
+    return motor.number_or("hour_kw", motor.number_or("continuous_kw", 0.0))
+
+
+def _middle_first(figures: npt.NDArray[np.float64]) -> IntArray:
+    """Places from the middle of the order of size outwards."""
+    order = np.argsort(figures, kind="stable")
+    away = np.abs(np.arange(len(order)) - len(order) // 2)
+    return np.asarray(order[np.argsort(away, kind="stable")], dtype=np.int64)
+
+
+__all__ = ["Remaining", "Seek"]
