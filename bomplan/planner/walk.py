@@ -9,6 +9,7 @@ sized by the work done so far: the number of workers changes nothing.
 from __future__ import annotations
 
 import heapq
+from bisect import insort
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
@@ -81,8 +82,8 @@ class Walk:
         self._spending = (
             self._bill if self.goal.by_price else BillBound(context, subsets, self._rows)
         )
-        # What a core comes to beside its bill: bounds by drive in the order of its packs, bounds
-        # of packs that were met, and what was driven.
+        # What cores come to beside their bill: bounds by drive in the order of its packs, bounds of
+        # cores that were met, and what was driven.
         self._lifts: dict[int, npt.NDArray[np.int64]] = {}
         self._lift: dict[tuple[int, int], int] = {}
         self._run: set[tuple[int, int]] = set()
@@ -142,10 +143,8 @@ class Walk:
         if not len(self._packs.rows):
             return []
         self.seen.cores = len(self._packs.rows) * len(self._drives)
-        heap: list[Entry] = [
-            (self._coarse(number, 0), UNSEEN, number, 0, None)
-            for number in range(len(self._drives))
-        ]
+        numbers = range(len(self._drives))
+        heap: list[Entry] = [(self._coarse(one, 0), UNSEEN, one, 0, None) for one in numbers]
         heapq.heapify(heap)
         return heap
 
@@ -188,21 +187,19 @@ class Walk:
                 some = zip(block.tolist(), lifts[at : at + BLOCK].tolist(), strict=True)
                 self._lift.update(((number, pack), lift) for pack, lift in some)
             for pack in enough.tolist():
-                key = self._coarse(number, pack) + self._lift.get((number, pack), 0)
-                yield (key, COARSE, number, pack, None)
+                if pack in self._pack_sides:  # judged beside another drive
+                    yield from self._told_price(number, pack)
+                else:
+                    key = self._coarse(number, pack) + self._lift.get((number, pack), 0)
+                    yield (key, COARSE, number, pack, None)
             if at + BLOCK < len(order):
                 after = self._coarse(number, int(order[at + BLOCK]))
                 after += 0 if lifts is None else int(lifts[at + BLOCK])
                 yield (after, BLOCKS, number, at + BLOCK, None)
         elif stage == COARSE:
-            price = self._priced(number, at)
-            if price is not None:
-                key = price + self._lift.get((number, at), 0)
-                self._early[number].append((key, at))
-                yield (key, PRICED, number, at, None)
+            yield from self._told_price(number, at)
         elif stage == PRICED:
             early, energy = self._early[number], self._orders[number][1]
-            early.sort()
             early.remove((entry[0], at))
             others = ((pack, self._told(number, pack)) for _, pack in early)
             if not energy.may_reach(at, self._told(number, at), others, early=True):
@@ -211,11 +208,10 @@ class Walk:
             price = self._sized(number, at)
             if price is not None:
                 key = max(price + self._lift.get((number, at), 0), entry[0])
-                self._waiting[number].append((key, at))
+                insort(self._waiting[number], (key, at))
                 yield (key, SIZED, number, at, None)
         else:
             waiting = self._waiting[number]
-            waiting.sort()
             waiting.remove((entry[0], at))
             failed = first_failed(self.context, self._drive(number, at), self.seen)
             if failed is not None:
@@ -229,7 +225,7 @@ class Walk:
                     return
                 lifted = entry[0] + running - self._lift.get((number, at), 0)
                 if lifted > entry[0]:
-                    waiting.append((lifted, at))
+                    insort(waiting, (lifted, at))
                     yield (lifted, SIZED, number, at, None)
                     return
             others = ((pack, self._options[number, pack][1]) for _, pack in waiting)
@@ -242,6 +238,14 @@ class Walk:
             opened = self._refine(number, at, entry[0])
             if opened is not None and (self._best is None or opened.key <= self._best.figure):
                 yield (opened.key, REFINED, number, at, opened)
+
+    def _told_price(self, number: int, pack: int) -> Iterator[Entry]:
+        """The core under what pack and drive tell by themselves, if they leave it possible."""
+        price = self._priced(number, pack)
+        if price is not None:
+            key = price + self._lift.get((number, pack), 0)
+            insort(self._early[number], (key, pack))
+            yield (key, PRICED, number, pack, None)
 
     def _lifted(
         self, number: int, order: npt.NDArray[np.int64]
