@@ -163,8 +163,9 @@ class Sides:
             price = price + bill.by_set(drive, currents, rest, sets, LATE_JOINTS)
         return Options(rows, capacity, groups), price
 
-    def told(self, drive: Drive, sides: tuple[Side, Side]) -> Couplers:
+    def told(self, drive: Drive, sides: tuple[Side, Side] | None) -> Couplers:
         """What no bill of a core undercuts, as far as its pack and its drive tell apart."""
+        assert sides is not None
         grams, uohm, watts = map(sum, zip(sides[0].least, sides[1].least, strict=True))
         return Couplers(
             added_g=grams,

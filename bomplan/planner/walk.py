@@ -76,14 +76,13 @@ class Walk:
         self.goal = goal_of(context)
         subsets = Subsets(context)
         self._bill = self.goal.measure(subsets, self._rows)
-        # What a budget is held against: the same bounds where the goal goes by money anyway.
         self._weighed = WeighedBound(context, subsets, self._rows, self.goal)
+        # What a budget is held against: the same bounds where the goal goes by money anyway.
         self._budget = context.project.targets.budget
         self._spending = (
             self._bill if self.goal.by_price else BillBound(context, subsets, self._rows)
         )
-        # What cores come to beside their bill: bounds by drive in the order of its packs, bounds of
-        # cores that were met, and what was driven.
+        # Beside their bill: bounds by drive in the order of its packs, by core, what was driven.
         self._lifts: dict[int, npt.NDArray[np.int64]] = {}
         self._lift: dict[tuple[int, int], int] = {}
         self._run: set[tuple[int, int]] = set()
@@ -314,9 +313,7 @@ class Walk:
         return of_pack, self._drive_sides[number]
 
     def _told(self, number: int, pack: int) -> Couplers:
-        sides = self._sides_of(number, pack)
-        assert sides is not None
-        return self._sides.told(self._drive(number, pack), sides)
+        return self._sides.told(self._drive(number, pack), self._sides_of(number, pack))
 
     def _judge_drive(self, number: int, pack: int) -> bool:
         """Whether every family that reads the drive alone has a row; any pack will do."""
@@ -570,8 +567,7 @@ class Walk:
         if best is not None:
             least.append(best.figure)
         else:
-            energies = [energy for _, energy in self._orders.values()]
-            for check in nearest_overloads(self.context, energies):
+            for check in nearest_overloads(self.context, [one for _, one in self._orders.values()]):
                 self.seen.keep(check)
         return Walked(
             best,
