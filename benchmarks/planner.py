@@ -8,8 +8,9 @@ All that end must come to the same price. Each runs in a process of its own, so 
 memory is its own.
 
 ``--no-plan`` measures the proof that there is no plan and the explanation (the smallest clash
-with how far each member must give): for a range far out of reach, for one that is a thousandth
-beyond the last possible one, and for a rear axle a kilogram below the last possible.
+with how far each member must give): for a range far out of reach, for a catalogue without a
+contactor for any pack, for a range that is a thousandth beyond the last possible one, and for a
+rear axle a kilogram below the last possible.
 """
 
 from __future__ import annotations
@@ -32,6 +33,8 @@ from bomplan import api
 from bomplan.catalog.records import Catalog
 from bomplan.design.context import Context
 from bomplan.outlook import Solver, find_clash
+from bomplan.outlook.mending import with_figure
+from bomplan.outlook.needed import with_parts
 from bomplan.planner import find_plan
 from bomplan.planner.core_search import look_into
 from bomplan.planner.events import Stop
@@ -58,6 +61,13 @@ def with_rear_axle(project: Project, limit_kg: int) -> Project:
     """The project with another plate limit of the rear axle."""
     donor = project.donor.model_copy(update={"rear_axle_limit_g": limit_kg * 1000})
     return project.model_copy(update={"donor": donor})
+
+
+def with_weak_contactors(catalog: Catalog) -> Catalog:
+    """The catalogue with no contactor above 30 V: itself the cause that there is no plan."""
+    rows = catalog.family("contactor").values()
+    weak = [with_figure(row, "v_max", min(30.0, row.number("v_max"))) for row in rows]
+    return with_parts(catalog, weak)
 
 
 @dataclass(frozen=True)
@@ -240,17 +250,22 @@ def _no_plan(asked: argparse.Namespace, project: Project, shipped: Catalog) -> N
         axle_kg = project.donor.rear_axle_limit_g // 1000
         base_kg = Context(project, catalog).base.mass_g // 1000
         cases = {
-            "range times 6": scaled(project, 6.0),
-            "range just out of reach": last_possible(
-                lambda share: scaled(project, share / 1000), catalog, 1000, 6000
+            "range times 6": (scaled(project, 6.0), catalog),
+            "contactors end at 30 V": (project, with_weak_contactors(catalog)),
+            "range just out of reach": (
+                last_possible(lambda share: scaled(project, share / 1000), catalog, 1000, 6000),
+                catalog,
             ),
-            "rear axle just too weak": last_possible(
-                lambda limit: with_rear_axle(project, limit), catalog, axle_kg, base_kg // 3
+            "rear axle just too weak": (
+                last_possible(
+                    lambda limit: with_rear_axle(project, limit), catalog, axle_kg, base_kg // 3
+                ),
+                catalog,
             ),
         }
-        for cause, wanted in cases.items():
-            proof, _ = alone(measure, wanted, catalog, asked.limit)
-            told, peak_mb = alone(explained, wanted, catalog, asked.limit)
+        for cause, (wanted, rows_of_it) in cases.items():
+            proof, _ = alone(measure, wanted, rows_of_it, asked.limit)
+            told, peak_mb = alone(explained, wanted, rows_of_it, asked.limit)
             cells = (
                 rows or "shipped", cause, f"{proof.cpu_s:.1f} ({proof.status})",
                 f"{told.cpu_s:.1f}", told.status, told.solved, peak_mb,
