@@ -38,6 +38,8 @@ class Example(Car):
             part = self.rows.family(family).get(part_id) or shipped.family(family)[part_id]
             changed = {**part.figures, **self.figures.get(family, {})}
             families[family] = {part_id: part.model_copy(update={"figures": changed})}
+        # Lugs with other holes are sold beside the bill's own row.
+        families["lug"] = {**self.rows.family("lug"), **families["lug"]}
         return shipped.model_copy(update={"families": families, "pairs": self.rows.pairs})
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 import importlib
+import inspect
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -160,10 +161,28 @@ def _source(
     made = _made_source(node, names)
     if made is not None:
         return made
+    if isinstance(node, ast.Call):
+        return _told_by(node, module)
     found: object = module
     for name in ast.unparse(node).split("."):
         found = getattr(found, name, None)
     return (found.words, found.kind) if isinstance(found, Source) else ("…", "…")
+
+
+def _told_by(call: ast.Call, module: ModuleType) -> tuple[str, str]:
+    """The sources that a function of the module chooses from, if all are of one kind."""
+    function = getattr(module, ast.unparse(call.func), None)
+    if not inspect.isfunction(function):
+        return "…", "…"
+    names = (
+        node.id
+        for node in ast.walk(ast.parse(inspect.getsource(function)))
+        if isinstance(node, ast.Name)
+    )
+    found = [one for name in names if isinstance(one := getattr(module, name, None), Source)]
+    kinds = {one.kind for one in found}
+    words = "; or: ".join(sorted({one.words for one in found}))
+    return (words, kinds.pop()) if len(kinds) == 1 else ("…", "…")
 
 
 def _made_source(node: ast.expr, names: dict[str, str]) -> tuple[str, str] | None:

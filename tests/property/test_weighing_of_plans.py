@@ -9,7 +9,7 @@ from random import Random
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lanes import examples
-from oracle.brute_force import cores, placements
+from oracle.cores import cores, placements
 from oracle.small_cases import make_case
 
 from bomplan.design.adapter import Simulator

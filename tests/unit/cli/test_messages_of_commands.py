@@ -500,6 +500,19 @@ def test_message_of_a_rate() -> None:
     compare("money", "rate", str(caught.value) + "\n")
 
 
+def test_message_of_a_hill_too_short() -> None:
+    from bomplan.design.roads import road
+    from bomplan.project.records import RoutePoint
+
+    points = [
+        RoutePoint(distance_m=share * 100.0, speed_limit_m_s=14.0, elevation_m=share * 40.0)
+        for share in (0.0, 1.0)
+    ]
+    with pytest.raises(InputError) as caught:
+        road("route hill.csv", points)
+    compare("project", "route-profile", str(caught.value) + "\n")
+
+
 # Codes whose message cannot be brought about by an input, each with the reason.
 UNREACHED = {
     "project.unreadable": "needs a failing disk",

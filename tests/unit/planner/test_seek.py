@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from lanes import first_fast
+from lanes import FULL, first_fast
 from oracle.small_cases import make_case
 
 from bomplan.design.context import Context
@@ -14,12 +14,12 @@ from bomplan.planner.fallen import Fallen, Ground, amounts, bury, is_down, needs
 from bomplan.planner.screen import Screened, drives, packs
 
 
-@pytest.mark.parametrize("seed", first_fast([8, 15, 16, 20, 21, 22, 3, 5], 2))
+@pytest.mark.parametrize("seed", first_fast([5, 8, 15, 16, 20, 21, 22, 3], 1))
 def test_what_is_possible_does_not_depend_on_what_fell_before(seed: int) -> None:
     case = make_case(seed)
     solver = Solver(case.catalog)
     both = set()
-    for lever in levers(case.project):
+    for lever in levers(case.project)[:: 1 if FULL else 4]:
         # From loose to hard and back, so that what fell is met again from either side.
         for amount in (
             lever.loosest,
