@@ -63,6 +63,15 @@ _STAYS_LIVE: Final = (
 )
 
 
+# How a sentence begins that leaves something to find out or to buy, and tells no danger.
+TO_SETTLE = ("Not checked:", "Not in the bill:", "To order:")
+
+
+def to_settle(words: str) -> bool:
+    """Whether a plan's sentence is for who measures and orders, not for hands at work."""
+    return words.startswith(TO_SETTLE)
+
+
 def at_rescue(drive: Drive) -> tuple[str, ...]:
     """What a rescuer must know of this pack, in few words; common practice."""
     chemistry = _SMOULDERS if drive.lithium_or_sodium else _LEAKS

@@ -114,8 +114,8 @@ def holes_words(
             sold = hole_sold(context, lug.number("area_mm2"), stud)
             which = f"as {sold.id}" if sold is not None else "which nobody here sells"
             told.append(
-                f"Of the {sum(ends.values())} lugs of the traction cable {number} need a hole for"
-                f" M{stud:g} ({places}): order them {which}. The bill counts and prices all of them"
+                f"To order: of the {sum(ends.values())} lugs of the traction cable {number} with a"
+                f" hole for M{stud:g} ({places}), {which}. The bill counts and prices all of them"
                 f" as {lug.id}."
             )
     return tuple(told)

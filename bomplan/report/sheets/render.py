@@ -16,7 +16,7 @@ from bomplan.report.sheets.power_up import power_up
 from bomplan.report.sheets.rows import MEASURE, Making
 from bomplan.report.text import clean
 from bomplan.report.units import Show
-from bomplan.requirements.cautions import DEFER, at_work
+from bomplan.requirements.cautions import DEFER, at_work, to_settle
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -61,11 +61,13 @@ def sheets(plan: Plan, show: Show | None = None) -> dict[str, str]:
         one for kind in _KINDS for found in at_work(figures.drive, kind).values() for one in found
     }
     # What stands beside its own work further down is not said twice.
-    warnings = tuple(
-        make.show.words(one) for one in cautions(plan) if one != DEFER and one not in told
-    )
+    left = tuple(one for one in cautions(plan) if one != DEFER and one not in told)
+    warnings = tuple(make.show.words(one) for one in left if not to_settle(one))
+    notes = tuple(make.show.words(one) for one in left if to_settle(one))
     return {
-        CHECK_SHEETS: _render("check-sheets.html", parts=parts, warnings=warnings, **common),
+        CHECK_SHEETS: _render(
+            "check-sheets.html", parts=parts, warnings=warnings, notes=notes, **common
+        ),
         DRIVERS_CARD: _render("drivers-card.html", card=card(make), **common),
         INSPECTORS_FOLDER: _render(
             "inspectors-folder.html",

@@ -119,12 +119,12 @@ def test_the_plan_says_how_many_lugs_need_which_hole() -> None:
         stud = parts[family].number("stud_mm")
         by_stud[stud] = by_stud.get(stud, 0) + number
     own = parts["lug"].number("stud_mm")
-    told = [one for one in plan.cautions if one.startswith("Of the")]
+    told = [one for one in plan.cautions if one.startswith("To order: of the")]
     others = {stud: number for stud, number in by_stud.items() if stud != own}
     assert others
     assert len(told) == len(others)
     for (stud, number), words in zip(sorted(others.items()), told, strict=True):
-        assert f"{number} need a hole for M{stud:g}" in words
+        assert f"cable {number} with a hole for M{stud:g} " in words
         area = parts["lug"].number("area_mm2")
         assert f"lug-{area:g}mm2-m{stud:g}" in words
     line = next(one for one in plan.lines if one.family == "lug")

@@ -22,7 +22,14 @@ from bomplan.design.records import Plan
 from bomplan.design.uncertain import TO_KNOW
 from bomplan.report.sheets.rows import MEASURE
 from bomplan.report.units import Show
-from bomplan.requirements.cautions import COLD_CHARGE, DEFER, HYDROGEN, LIFTING, RUNAWAY
+from bomplan.requirements.cautions import (
+    COLD_CHARGE,
+    DEFER,
+    HYDROGEN,
+    LIFTING,
+    RUNAWAY,
+    to_settle,
+)
 
 CHECK, CARD, FOLDER = "check-sheets.html", "drivers-card.html", "inspectors-folder.html"
 NASTY = '<script>alert(1)</script><img src=x onerror="1">{{ 7 * 7 }}'
@@ -149,6 +156,20 @@ def test_an_inverter_asks_for_more_isolation() -> None:
     assert "500 Ω for each volt" in page.words
     assert "Regeneration" in page.words
     assert "Regeneration" not in read(saved())[CHECK].words
+
+
+def test_what_is_left_to_order_is_no_danger() -> None:
+    """It stands before the first stage, below what can hurt; a danger is never among it."""
+    plan = saved()
+    order = "To order: of the 18 lugs of the traction cable 4 with a hole for M6."
+    sag = "The cable takes up to 3.5 % of the pack's volts."
+    page = api.sheets(plan.model_copy(update={"cautions": (sag, order, *plan.cautions)}))[CHECK]
+    text = unescape(page).replace("\N{NO-BREAK SPACE}", " ")
+    assert f'<p class="note">{order}</p>' in text
+    assert f'<p class="caution">{sag}</p>' in text
+    assert text.index(sag) < text.index(order) < text.index("<h2>")
+    notes = re.findall(r'<p class="note">(.*?)</p>', text)
+    assert all(to_settle(one) for one in notes)
 
 
 def test_a_series_motor_never_spins_alone() -> None:
