@@ -194,9 +194,7 @@ class Context:
     @property
     def tyre_counts(self) -> tuple[int, int]:
         """Tyres on the front and on the rear axle."""
-        donor = self.project.donor
-        usual = 1 if donor.kind == "motorcycle" else 2
-        return donor.tyres.front_count or usual, donor.tyres.rear_count or usual
+        return self.project.donor.tyre_counts
 
     @cached_property
     def loads(self) -> tuple[Load, ...]:

@@ -215,6 +215,12 @@ class Donor(Record):
     )
 
     @property
+    def tyre_counts(self) -> tuple[int, int]:
+        """Tyres on the front and on the rear axle: as given, else 2, on a motorcycle 1."""
+        usual = 1 if self.kind == "motorcycle" else 2
+        return self.tyres.front_count or usual, self.tyres.rear_count or usual
+
+    @property
     def worst_12v_w(self) -> int:
         """What the converter must carry beside the bill's own parts: a winter's night in rain."""
         return max(round(self.load_12v_w), mean_w(self.loads_12v, WORST))

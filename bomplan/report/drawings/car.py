@@ -17,6 +17,13 @@ from bomplan.design.weight_records import LoadState, Weights
 from bomplan.project.records import Bay, Project
 from bomplan.report.drawings.car_marks import Mark, marks
 from bomplan.report.drawings.ink import HEAVY, PLAIN, THIN, Anchor, Ink, fit, wrap
+from bomplan.report.drawings.wheels import (
+    USUAL_TRACK_MM,
+    drawn_tracks_mm,
+    tracks_known,
+    tyre_middles_mm,
+    tyre_width_mm,
+)
 from bomplan.report.text import clean
 from bomplan.report.units import METRIC, Show
 
@@ -26,7 +33,6 @@ VIEW: Final = 880.0
 LEFT: Final = 90.0
 SCALES: Final = (4, 5, 8, 10, 12, 15, 20, 25, 30, 40, 50, 80, 100)
 # Drawn where nothing was measured; common practice for a small car.
-USUAL_TRACK_MM: Final = 1_300
 USUAL_FLOOR_MM: Final = 300
 OVERHANG_MM: Final = 500
 ROW: Final = 14.0
@@ -121,13 +127,10 @@ class CarDrawing:
 
     def _tracks(self) -> tuple[int, int]:
         donor = self.project.donor
-        if donor.kind == "motorcycle":
-            return 0, 0
-        known = donor.track_front_mm, donor.track_rear_mm
-        if None in known:
+        if not tracks_known(donor):
             self._note("The tracks are not given: wheels are drawn dashed"
                        f" {USUAL_TRACK_MM} mm apart.")  # fmt: skip
-        return known[0] or USUAL_TRACK_MM, known[1] or USUAL_TRACK_MM
+        return drawn_tracks_mm(donor)
 
     def _half_width_mm(self) -> float:
         widest = max(self._tracks()) / 2 + 150
@@ -163,21 +166,17 @@ class CarDrawing:
         begin, end = view.x(self.front_mm) - 10, view.x(self.rear_mm) + 10
         ink.line((begin, view.zero), (end, view.zero), weight=THIN, dash="12 3 2 3")
         tracks = self._tracks()
-        known = donor.track_front_mm is not None and donor.track_rear_mm is not None
-        counts = donor.tyres.front_count or 2, donor.tyres.rear_count or 2
+        known, counts = tracks_known(donor), donor.tyre_counts
         for x_mm, track, count in (
             (0, tracks[0], counts[0]), (donor.wheelbase_mm, tracks[1], counts[1]),
         ):  # fmt: skip
-            if donor.kind == "motorcycle":
-                self._wheel_above(view, over, x_mm, 0.0, 1, dashed=False)
-                continue
             x = view.x(x_mm)
-            ink.line(
-                (x, over.across(-track / 2)), (x, over.across(track / 2)), weight=PLAIN,
-                dash="" if known else "4 3",
-            )  # fmt: skip
-            for sign in (-1, 1):
-                self._wheel_above(view, over, x_mm, sign * track / 2, count // 2, dashed=not known)
+            if track:
+                ink.line(
+                    (x, over.across(-track / 2)), (x, over.across(track / 2)), weight=PLAIN,
+                    dash="" if known else "4 3",
+                )  # fmt: skip
+            self._tyres_above(view, over, x_mm, track, count, dashed=bool(track) and not known)
         for bay in self.project.bays:
             y_mm = -bay.width_mm / 2 if bay.y_mm is None else bay.y_mm
             if bay.y_mm is None:
@@ -191,22 +190,14 @@ class CarDrawing:
         bottom = view.zero + half
         return self._wheel_loads(view, bottom)
 
-    def _wheel_above(
-        self,
-        view: _View,
-        over: _View,
-        x_mm: float,
-        y_mm: float,
-        tyres: int,
-        *,
-        dashed: bool,
+    def _tyres_above(
+        self, view: _View, over: _View, x_mm: int, track_mm: int, count: int, *, dashed: bool
     ) -> None:
         radius = self.project.donor.driveline.wheel_radius_mm
-        width = 110 if self.project.donor.kind == "motorcycle" else 150
-        for place in range(max(tyres, 1)):
-            aside = (place - (max(tyres, 1) - 1) / 2) * (width + 20)
+        width = tyre_width_mm(self.project.donor)
+        for y_mm in tyre_middles_mm(count, track_mm, width):
             self.ink.rectangle(
-                view.x(x_mm - radius), over.across(y_mm + aside + width / 2),
+                view.x(x_mm - radius), over.across(y_mm + width / 2),
                 2 * radius * view.scale, width * view.scale,
                 weight=HEAVY, dash="4 3" if dashed else "",
             )  # fmt: skip

@@ -10,13 +10,13 @@ from typing import Final
 
 from bomplan.project.records import Bay, Project
 from bomplan.report.drawings.ink import HEAVY, PLAIN, THIN, Ink, fit
+from bomplan.report.drawings.wheels import drawn_tracks_mm, tyre_middles_mm, tyre_width_mm
 from bomplan.report.text import clean
 
 WIDTH: Final = 900.0
 TOP: Final = 74.0
 SIDE: Final = 40.0
 # Drawn where nothing was measured; common practice for a small car.
-USUAL_TRACK_MM: Final = 1_300
 OVERHANG_MM: Final = 600
 HATCH: Final = 12.0
 
@@ -35,10 +35,11 @@ def rescue_svg(project: Project, used: tuple[Bay, ...], disconnect: tuple[int, i
     front = min([-over, *(bay.x_mm for bay in used)])
     rear = max([donor.wheelbase_mm + over, *ends])
     scale = (WIDTH - 2 * SIDE) / (rear - front)
-    tracks = (0, 0) if cycle else (
-        donor.track_front_mm or USUAL_TRACK_MM, donor.track_rear_mm or USUAL_TRACK_MM
-    )  # fmt: skip
+    tracks = drawn_tracks_mm(donor)
+    width = tyre_width_mm(donor)
     half = max([*tracks, *(2 * _far(bay) for bay in used)]) / 2 + 120
+    if max(donor.tyre_counts) > 2:
+        half += width
     middle = TOP + half * scale
 
     def x(mm: float) -> float:
@@ -53,10 +54,9 @@ def rescue_svg(project: Project, used: tuple[Bay, ...], disconnect: tuple[int, i
     ink.text(SIDE + 92, 38, "FRONT", size=24, bold=True)
     ink.text(WIDTH - SIDE, 36, "from above; right side is up", size=18, anchor="end")
     ink.line((x(front), middle), (x(rear), middle), weight=THIN, dash="12 3 2 3")
-    width = 110 if cycle else 150
-    for axle_mm, track in zip((0, donor.wheelbase_mm), tracks, strict=True):
-        for side in (0,) if cycle else (-1, 1):
-            centre = side * track / 2
+    places = zip((0, donor.wheelbase_mm), donor.tyre_counts, tracks, strict=True)
+    for axle_mm, count, track in places:
+        for centre in tyre_middles_mm(count, track, width):
             ink.rectangle(
                 x(axle_mm - radius), y(centre + width / 2), 2 * radius * scale, width * scale,
                 weight=HEAVY,

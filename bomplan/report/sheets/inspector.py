@@ -225,14 +225,13 @@ def _wheels(make: Making) -> Iterator[tuple[str, str]]:
 def _tyres(make: Making) -> Iterator[TyreRow]:
     project = make.figures.project
     written = {"front": project.donor.tyres.front, "rear": project.donor.tyres.rear}
-    usual = 1 if make.vehicle == "motorcycle" else 2
-    counts = {"front": project.donor.tyres.front_count, "rear": project.donor.tyres.rear_count}
+    counts = dict(zip(written, project.donor.tyre_counts, strict=True))
     for axle, designation in written.items():
         limits = [check.limit for check in make.plan.checks if check.id.startswith(f"tyre.{axle}.")]
         yield TyreRow(
             axle=axle,
             written="" if designation is None else make.name(designation),
-            pieces=counts[axle] or usual,
+            pieces=counts[axle],
             carries=make.figure(max(limits), "kg") if limits else "",
         )
 

@@ -24,7 +24,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 def planned(kind: str) -> Plan:
-    """A small case, bare or with everything measured, on two wheels, or with twin tyres."""
+    """A small case: bare, everything measured, on two or three wheels, or with twin tyres."""
     case = make_case(0)
     fields: dict[str, Any] = case.project.model_dump(mode="json")
     donor = fields["donor"]
@@ -46,6 +46,8 @@ def planned(kind: str) -> Plan:
             "rear_left_g": rear // 3, "rear_right_g": rear - rear // 3,
         }  # fmt: skip
         donor |= {"track_front_mm": 1_300, "track_rear_mm": 1_260}
+    if kind == "tricycle":
+        donor |= {"tyres": {"front_count": 1}, "track_rear_mm": 1_260}
     if kind == "twin":
         donor["tyres"] = {"front": "195/70 R15C 104/102R", "rear": "195/70 R15C 104/102R",
                           "rear_count": 4}  # fmt: skip
@@ -58,7 +60,7 @@ def planned(kind: str) -> Plan:
     return found
 
 
-@pytest.fixture(scope="module", params=["bare", "measured", "motorcycle", "twin"])
+@pytest.fixture(scope="module", params=["bare", "measured", "motorcycle", "twin", "tricycle"])
 def made(request: pytest.FixtureRequest) -> tuple[str, Plan, CarDrawing, str]:
     plan = planned(request.param)
     assert plan.mass is not None
@@ -185,7 +187,9 @@ def test_bays_and_wheels_are_to_scale(made: tuple[str, Plan, CarDrawing, str]) -
         box for box in boxes
         if abs(box["width"] - 2 * project.donor.driveline.wheel_radius_mm * scale) < 0.11
     ]  # fmt: skip
-    assert len(tyres) == {"bare": 4, "measured": 4, "motorcycle": 2, "twin": 6}[kind]
+    assert len(tyres) == {
+        "bare": 4, "measured": 4, "motorcycle": 2, "twin": 6, "tricycle": 3,
+    }[kind]  # fmt: skip
 
 
 def test_everything_with_a_mass_stands_in_its_table(
@@ -219,7 +223,7 @@ def test_what_was_not_measured_is_said(made: tuple[str, Plan, CarDrawing, str]) 
     assert ("centre of gravity is not known" in said) == (kind == "bare")
     assert ('stroke-dasharray="6 3"' in text) == (kind == "bare")
     shown = "".join(ElementTree.fromstring(text).itertext())
-    assert ("left " in shown and "right " in shown) or kind in ("bare", "motorcycle")
+    assert ("left " in shown and "right " in shown) or kind in ("bare", "motorcycle", "tricycle")
 
 
 def test_a_plan_without_a_weighing_has_no_drawing() -> None:

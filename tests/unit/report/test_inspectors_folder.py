@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 from oracle.small_cases import make_case
@@ -175,3 +176,31 @@ def test_boxes_above_each_other_keep_their_numbers_apart() -> None:
     text = rescue_svg(project, (bay, above), None)
     places = [line for line in text.splitlines() if "<circle" in line]
     assert len(set(places)) == 2
+
+
+@pytest.mark.parametrize(
+    ("front", "rear", "tracks"),
+    [(1, 2, (None, 1_300)), (2, 1, (1_250, None)), (2, 4, (1_300, 1_300)), (None, None, (0, 0))],
+)
+def test_the_rescuers_drawing_has_the_wheels_that_there_are(
+    front: int | None, rear: int | None, tracks: tuple[int | None, int | None]
+) -> None:
+    project = project_of(saved())
+    tyres = project.donor.tyres.model_copy(update={"front_count": front, "rear_count": rear})
+    donor = project.donor.model_copy(
+        update={
+            "kind": "car", "tyres": tyres,
+            "track_front_mm": tracks[0] or None, "track_rear_mm": tracks[1] or None,
+        }
+    )  # fmt: skip
+    text = rescue_svg(project.model_copy(update={"donor": donor}), (), None)
+    sheet, *wheels = (
+        {key: float(box.attrib.get(key, 0)) for key in ("x", "y", "width", "height")}
+        for box in ElementTree.fromstring(text).iter("{http://www.w3.org/2000/svg}rect")
+    )
+    ahead = [one for one in wheels if one["x"] < sheet["width"] / 2]
+    assert (len(ahead), len(wheels) - len(ahead)) == (front or 2, rear or 2)
+    middles = {one["y"] + one["height"] / 2 for one in ahead}
+    assert len(middles) == len(ahead)
+    for one in wheels:
+        assert 0 < one["y"] < sheet["height"] - one["height"]
