@@ -21,7 +21,7 @@ from bomplan.design.bill.fits import row_checks
 from bomplan.design.bill.rule import at_most, same
 from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
-from bomplan.design.drive import Drive, pack_figures, resolve
+from bomplan.design.drive import Drive, may_regenerate, pack_figures, resolve
 from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import mass_record, performance_record
 from bomplan.design.left_open import left_open
@@ -367,6 +367,7 @@ def _plan(
                     context, drive, currents, placement, {f: c.part for f, c in chosen.items()}
                 ),
             ),
+            regenerates=may_regenerate(context, drive),
         ),
         search=SearchCounts(screened=0, solved=0, simulated=0, cut=0),
         inputs={"catalog": context.catalog.digest, "project": digest(used)},

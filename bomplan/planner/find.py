@@ -8,6 +8,7 @@ from bomplan.catalog.records import Catalog
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, placement_records
 from bomplan.design.context import Context
+from bomplan.design.drive import may_regenerate
 from bomplan.design.driving_figures import driving_record
 from bomplan.design.figures import mass_record, performance_record
 from bomplan.design.left_open import left_open
@@ -223,6 +224,7 @@ def _plan(
                     {f: c.part for f, c in chosen.items()},
                 ),
             ),
+            regenerates=may_regenerate(context, opened.drive),
         ),
         parts_used=parts_used(context, opened.drive, [pick.part for pick in chosen.values()]),
         **_frame(context, walked, certified),

@@ -100,12 +100,25 @@ def stored(drive: Drive) -> str:
     )
 
 
+def cold_regeneration(drive: Drive, regenerates: bool) -> tuple[str, ...]:
+    """That braking charges too, for lithium and sodium cells; figures of the module's row."""
+    if not (regenerates and drive.lithium_or_sodium):
+        return ()
+    least, most = (drive.module.number(one) for one in ("charge_min_c", "charge_max_c"))
+    return (
+        f"Regeneration charges the cells too: none while a cell is below {least:g} °C or above"
+        f" {most:g} °C. Something has to take it away there: controller, monitors, or a switch.",
+    )
+
+
 def gassing(drive: Drive) -> bool:
     """Whether the cells give off hydrogen."""
     return drive.module.number_or("gassing_a_per_100ah", 0) > 0
 
 
-def at_work(drive: Drive, kind: Literal["car", "motorcycle"]) -> dict[Work, tuple[str, ...]]:
+def at_work(
+    drive: Drive, kind: Literal["car", "motorcycle"], *, regenerates: bool = False
+) -> dict[Work, tuple[str, ...]]:
     """The cautions of a drive, each at the work in which it can hurt."""
     over_60 = touch(drive)
     series = drive.motor.text("kind") == "series_dc"
@@ -120,7 +133,11 @@ def at_work(drive: Drive, kind: Literal["car", "motorcycle"]) -> dict[Work, tupl
             *((HYDROGEN,) if gassing(drive) else ()),
             *((COLD_CHARGE,) if drive.lithium_or_sodium else ()),
         ),
-        "driving": (*((RUNAWAY,) if series else ()), _NO_ENGINE),
+        "driving": (
+            *((RUNAWAY,) if series else ()),
+            *cold_regeneration(drive, regenerates),
+            _NO_ENGINE,
+        ),
     }
 
 
@@ -138,6 +155,8 @@ def cautions(
     checks: tuple[Check, ...],
     driving: Driving | None = None,
     unchecked: tuple[str, ...] = (),
+    *,
+    regenerates: bool = False,
 ) -> tuple[str, ...]:
     """The cautions of a plan, the most urgent first; those of failed checks lead.
 
@@ -160,6 +179,7 @@ def cautions(
         found.append(HYDROGEN)
     if drive.lithium_or_sodium:
         found.append(COLD_CHARGE)
+    found += cold_regeneration(drive, regenerates)
     if drive.motor.text("kind") == "series_dc":
         found.append(RUNAWAY)
     descent = None if driving is None else driving.descent

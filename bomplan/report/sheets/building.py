@@ -16,6 +16,7 @@ from bomplan.sizing.restraint import PLATE_MM, PLATE_SIDE_MM
 
 SECTION_RULE = "sections of at most 60 V while building (common practice)"
 ALONE = "one module is above 60 V by itself: gloves, and never two of them bare (common practice)"
+TWO_READINGS = "two readings, see the first page; never an ohmmeter on live poles"
 MOST_LINKS = 16
 JOINING_RULE = "twice the module's resistance times its charge rating (computed)"
 TORQUE_RULE = "75 % of the proof load, dry, class 8.8: ISO 898-1:2013, K 0.20"
@@ -145,7 +146,8 @@ def _boxes(make: Making) -> Stage:
         )
         steps.append(
             Step(
-                f"Box {bay}: ohms from each pole to the metal of the box, links open",
+                f"Box {bay}: each section alone, links open: isolation of its poles from the metal"
+                f" of the box ({TWO_READINGS}, V the section's volts)",
                 make.at_least(make.figures.isolation.wanted_kohm, "kΩ"),
                 isolation_rule(make),
             )
@@ -399,7 +401,11 @@ def _wiring(make: Making) -> Stage:
     )
     steps.append(Step("Every wire ends where the circuit drawing says, tag by tag", tick=True))
     steps.append(
-        Step("Plus stays plus from each box to the junction box: volts by meter", tick=True)
+        Step(
+            "Every traction cable, before its lugs are bolted: rings through from end to end, and"
+            " to no other cable (continuity by meter, nothing live on it)",
+            tick=True,
+        )
     )
     return Stage(
         "Traction wiring, disconnects open",

@@ -295,8 +295,10 @@ def _isolation(make: Making) -> Iterator[Step]:
     figures = make.figures
     wanted, rule = make.at_least(figures.isolation.wanted_kohm, "kΩ"), isolation_rule(make)
     for words in ("pack side, plus to chassis", "pack side, minus to chassis"):
-        yield Step(f"Isolation, {words}", wanted, rule)
-    yield Step("Isolation, controller side, contactors open", wanted, rule)
+        yield Step(f"Isolation, {words} (two readings, as above)", wanted, rule)
+    yield Step(
+        "Isolation, controller side, contactors open, no volts on it: by ohmmeter", wanted, rule
+    )
     for block in _metal(make):
         yield Step(
             f"Bonding, {block} to chassis",

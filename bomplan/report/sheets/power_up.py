@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bomplan.report.sheets.building import BONDING_RULE, isolation_rule
 from bomplan.report.sheets.rows import MEASURE, NO_BREAK, Making, Stage, Step
-from bomplan.report.sheets.settings import first_spin_a, settings
+from bomplan.report.sheets.settings import COLD_RULE, charging_span, first_spin_a, settings
 from bomplan.sizing.isolation import CLASS_A_DC_V
 
 PRECHARGE_RULE = "charging of a capacitor through a resistor (computed)"
@@ -34,9 +34,10 @@ def _everything_open(make: Making) -> Stage:
     wanted = make.at_least(figures.isolation.wanted_kohm, "kΩ")
     steps = [
         Step("Driver's disconnect, service disconnect and key off; fuses in", tick=True),
+        Step("Volts between bus plus and bus minus", make.at_most(CLASS_A_DC_V, "V")),
+        Step("The ohmmeter goes on only where that has gone to nothing", tick=True),
         Step("Ohms from bus plus to chassis, controller side", wanted, isolation_rule(make)),
         Step("Ohms from bus minus to chassis, controller side", wanted, isolation_rule(make)),
-        Step("Volts between bus plus and bus minus", make.at_most(CLASS_A_DC_V, "V")),
         Step("Extinguisher, gloves, insulated tools and a second person are there", tick=True),
     ]
     if make.vehicle == "car":
@@ -99,6 +100,9 @@ def _pack_closed(make: Making) -> Stage:
         )
         for box in figures.found.boxes
     ]
+    steps.append(
+        Step("Plus is plus at every box and in the junction box: sign on the meter", tick=True)
+    )
     steps.append(
         Step(
             "Whole pack, pack side of the contactors",
@@ -362,6 +366,16 @@ def _yard(make: Making) -> Stage:
     ]
     if make.vehicle == "car":
         steps.insert(1, Step("Handbrake holds on a slope", tick=True))
+    if make.figures.regenerates:
+        least, most = charging_span(make)
+        steps.insert(
+            0,
+            Step(
+                "Coldest and warmest cell: outside these no regeneration",
+                f"{least} to {most}",
+                COLD_RULE,
+            ),
+        )
     return Stage(
         "8  First metres on private ground", tuple(steps), cautions=make.dangers["driving"]
     )

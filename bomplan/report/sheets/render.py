@@ -58,7 +58,10 @@ def sheets(plan: Plan, show: Show | None = None) -> dict[str, str]:
         ("Every year", "A copy of this page for each year.", care(make)),
     )  # fmt: skip
     told = {
-        one for kind in _KINDS for found in at_work(figures.drive, kind).values() for one in found
+        one
+        for kind in _KINDS
+        for found in at_work(figures.drive, kind, regenerates=figures.regenerates).values()
+        for one in found
     }
     # What stands beside its own work further down is not said twice.
     left = tuple(one for one in cautions(plan) if one != DEFER and one not in told)

@@ -51,7 +51,9 @@ class Making:
 
     @classmethod
     def of(cls, plan: Plan, figures: Commissioning, show: Show) -> Making:
-        dangers = at_work(figures.drive, figures.project.donor.kind)
+        dangers = at_work(
+            figures.drive, figures.project.donor.kind, regenerates=figures.regenerates
+        )
         told = {work: tuple(show.words(one) for one in found) for work, found in dangers.items()}
         return cls(plan, figures, show, told)
 

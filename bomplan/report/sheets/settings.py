@@ -8,6 +8,7 @@ from bomplan.report.sheets.rows import Making, Stage, Step
 
 SIZED = "fuses, cables and modules are sized for it"
 MODULE_ROW = "the module's row"
+COLD_RULE = "regeneration charges: the module's row, and so the plan drives"
 FIRST_SPIN_A = 50.0
 """Battery current limit of the first spins, or a quarter of the plan's; common practice."""
 
@@ -28,6 +29,13 @@ def settings(make: Making) -> Stage:
 def first_spin_a(make: Making) -> float:
     """Battery current that the controller lets through while the wheels first turn."""
     return min(FIRST_SPIN_A, make.figures.drive.battery_limit_a / 4)
+
+
+def charging_span(make: Making) -> tuple[str, str]:
+    """The temperatures between which the cells may be charged, each with its unit."""
+    module = make.figures.drive.module
+    least, most = module.number("charge_min_c"), module.number("charge_max_c")
+    return make.figure(least, "°C"), make.figure(most, "°C")
 
 
 def _controller(make: Making) -> Iterator[Step]:
@@ -62,6 +70,16 @@ def _controller(make: Making) -> Iterator[Step]:
             make.at_most(drive.figures.charge_v, "V"),
             "cells in series times their charge voltage",
         )
+        least, most = charging_span(make)
+        yield Step(
+            "Controller: no regeneration below or above, temperature of the cells",
+            f"below {least}, above {most}",
+            COLD_RULE,
+        )
+        yield Step(
+            "What takes it away there, tried: a signal of the monitors, or a switch at the wheel",
+            tick=True,
+        )
     yield Step("Throttle: no torque with a wire off, nor with both sensors apart", tick=True)
 
 
@@ -70,8 +88,9 @@ def _monitors(make: Making) -> Iterator[Step]:
     if not figures.monitored:
         return
     if figures.drive.lithium_or_sodium:
+        stopped = "charger and regeneration stop" if figures.regenerates else "the charger stops"
         yield Step(
-            "Monitors: cell at which charger and regeneration stop",
+            f"Monitors: cell at which {stopped}",
             make.at_most(module.number("cell_v_charge"), "V"),
             MODULE_ROW,
         )

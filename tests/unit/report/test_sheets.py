@@ -28,6 +28,7 @@ from bomplan.requirements.cautions import (
     HYDROGEN,
     LIFTING,
     RUNAWAY,
+    cautions,
     to_settle,
 )
 
@@ -283,9 +284,65 @@ def test_what_the_sizing_counts_on_is_set_before_anything_turns() -> None:
         assert commutator == figures.series_motor
         assert ("at which regeneration ends" in page.words) == figures.regenerates
         if figures.monitored and drive.lithium_or_sodium:
-            assert page.wanted("Monitors: cell at which charger") == (
+            stopped = "charger and regeneration" if figures.regenerates else "the charger stops"
+            assert page.wanted(f"Monitors: cell at which {stopped}") == (
                 f"at most {Show().figure(drive.module.number('cell_v_charge'), 'V')}"
             )
+
+
+def test_regeneration_ends_where_the_cells_may_not_be_charged() -> None:
+    """The simulation charges no cell outside its row's temperatures: so the sheets say it."""
+    cold = {"charge_min_c": 3.0, "charge_max_c": 41.0}
+    plan = saved(
+        motor={"kind": "induction", "continuous_kw": 15.0, "hour_kw": 20.0},
+        controller={"kind": "inverter", "regeneration": True},
+        module=cold,
+    )
+    page = read(plan)[CHECK]
+    assert page.wanted("Controller: no regeneration") == "below 3 °C, above 41 °C"
+    assert page.wanted("Coldest and warmest cell: outside") == "3 °C to 41 °C"
+    first_metres = stage(api.sheets(plan)[CHECK], "8  First metres")
+    assert "Regeneration charges the cells too: none while a cell is below 3 °C or above" in (
+        first_metres
+    )
+    for other in (saved(module=cold), lead()):
+        assert "egeneration" not in read(other)[CHECK].words, other.project
+
+
+def test_no_ohmmeter_is_put_on_live_poles() -> None:
+    """A section is live with its links open; the bus is not, once its volts are gone."""
+    made = api.sheets(saved())
+    check, inspector = Reader(made[CHECK]), Reader(made[FOLDER])
+    assert "ohms from each pole" not in check.words
+    for box in commissioning(saved()).found.boxes:
+        row = f"Box {box.bay}: each section alone, links open: isolation of its poles"
+        assert check.wanted(row) == "at least 13.5 kΩ"
+    for page in (check, inspector):
+        assert "No ohmmeter is put on poles that are live" in page.words
+        assert "ohms = R × V × (1/V2 − 1/V1)" in page.words
+    opened = stage(made[CHECK], "0  Everything open")
+    assert opened.index("Volts between bus") < opened.index("Ohms from bus plus")
+    assert "pack side, plus to chassis (two readings, as above)" in inspector.words
+
+
+def test_volts_are_read_where_there_are_volts() -> None:
+    """With the fuses out nothing reaches the junction box: cables ring through, signs later."""
+    page = api.sheets(saved())[CHECK]
+    open_still, closed = stage(page, "Traction wiring"), stage(page, "2  Pack closed")
+    assert "fuses out" in open_still
+    assert "volts by meter" not in open_still
+    assert "rings through from end to end" in open_still
+    assert "Plus is plus at every box and in the junction box" in closed
+
+
+@pytest.mark.parametrize("make", [saved, induction, lead])
+def test_a_plan_s_cautions_warn_of_braking_into_cold_lithium_cells(
+    make: Callable[[], Plan],
+) -> None:
+    plan = make()
+    drive, found = commissioning(plan).drive, commissioning(plan)
+    told = cautions(drive, plan.checks, regenerates=found.regenerates)
+    assert any("Regeneration charges" in one for one in told) == (make is induction)
 
 
 def test_the_pre_charge_is_tried_before_the_contactor_can_close() -> None:
