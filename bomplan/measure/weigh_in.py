@@ -135,6 +135,17 @@ def _unknown_names(context: Context, plan: Plan, reading: Reading) -> Sequence[F
         if name not in known
     ]
     cases = [case.name for case in context.project.load_cases]
+    if reading.corners_g is not None and 1 in donor.tyre_counts:
+        axle = ("front", "rear")[donor.tyre_counts.index(1)]
+        faults.append(
+            Fault(
+                "readings.corners",
+                f"has four corners, and this plan's {axle} axle has one wheel",
+                where=reading.name,
+                allowed="front and rear only",
+                hint="add up what stood on one axle",
+            )
+        )
     if reading.load_case and reading.load_case not in cases:
         faults.append(_no_such("load_case", reading.load_case, cases, reading))
     return faults

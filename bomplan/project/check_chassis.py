@@ -20,6 +20,7 @@ def chassis_figures(project: Project) -> Iterator[Finding]:
     """Figures of the chassis that cannot hold together."""
     yield from _tyres(project)
     yield from _sides(project)
+    yield from _tracks(project)
     yield from _aside_and_high(project)
     shares = project.house_rules
     for low, high, key in (
@@ -103,6 +104,13 @@ def _sides(project: Project) -> Iterator[Finding]:
         for key in ("front_wheel_limit", "rear_wheel_limit")
         if getattr(donor, f"{key}_g") is not None
     ]
+    if 1 in donor.tyre_counts:
+        for path in asked:
+            yield path, Fault(
+                "project.sides", "limits single wheels, which is worked out for two on each axle",
+                allowed="leave it out, or give more than one wheel to both axles",
+            )  # fmt: skip
+        return
     missing = [
         key
         for key, value in (
@@ -118,11 +126,17 @@ def _sides(project: Project) -> Iterator[Finding]:
                 "project.sides", "limits single wheels, and what they carry is not known",
                 hint="add " + ", ".join(missing),
             )  # fmt: skip
+
+
+def _tracks(project: Project) -> Iterator[Finding]:
+    """Tracks and corners where an axle has two sides only."""
+    donor = project.donor
     for key in ("track_front", "track_rear"):
         track = getattr(donor, f"{key}_mm")
-        if track is not None and donor.kind == "motorcycle":
+        if track is not None and donor.tyre_counts[key == "track_rear"] == 1:
+            what = "a motorcycle" if donor.kind == "motorcycle" else "an axle with one wheel"
             yield ("donor", key), Fault(
-                "project.place", "is a track, and a motorcycle has none", value=f"{track} mm",
+                "project.place", f"is a track, and {what} has none", value=f"{track} mm",
                 allowed="leave it out",
             )  # fmt: skip
         elif track is not None and not 500 <= track <= 3_000:
@@ -130,9 +144,10 @@ def _sides(project: Project) -> Iterator[Finding]:
                 "project.place", "is no track of a road vehicle", value=f"{track} mm",
                 allowed="500 mm to 3000 mm",
             )  # fmt: skip
-    if donor.kind == "motorcycle" and donor.weighing.corners_g is not None:
+    if 1 in donor.tyre_counts and donor.weighing.corners_g is not None:
+        what = "a motorcycle has none" if donor.kind == "motorcycle" else "one axle has one wheel"
         yield ("donor", "weighing", "front_left"), Fault(
-            "project.corners", "is a corner, and a motorcycle has none",
+            "project.corners", f"is a corner, and {what}",
             allowed="front and rear only",
         )  # fmt: skip
 

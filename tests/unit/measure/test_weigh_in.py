@@ -255,6 +255,43 @@ def test_a_template_is_a_readings_file(plan: Plan, capsys: Any) -> None:
     assert (read.front_g, read.rear_g, read.fitted) == (412_000, 388_000, "all")
 
 
+def with_donor(plan: Plan, **changes: Any) -> Plan:
+    donor = plan.project_used["donor"] | changes
+    return plan.model_copy(update={"project_used": plan.project_used | {"donor": donor}})
+
+
+def test_a_template_takes_places_from_the_project(plan: Plan) -> None:
+    weighing = plan.project_used["donor"]["weighing"]
+    text = readings_template(with_donor(plan, weighing=weighing | {"fuel_x_mm": 1_300}))
+    assert 'fuel_x = "1300 mm"' in text
+    bare = readings_template(with_donor(plan, weighing=weighing | {"fuel_x_mm": None}))
+    assert "fuel_x, the tank's distance behind the front axle" in bare
+    (line,) = [one for one in text.splitlines() if one.startswith("# aboard = ")]
+    first = plan.project_used["load_cases"][0]["items"][0]
+    (said,) = tomllib.loads(line[2:])["aboard"]
+    assert said["name"] == first["name"]
+    assert said["mass"] == f"{first['mass_g'] / 1000:g} kg"
+    assert said["x"] == f"{first['x_mm']} mm"
+    assert said.get("y") == (None if first["y_mm"] is None else f"{first['y_mm']} mm")
+
+
+def test_one_wheel_in_front_has_no_corners(plan: Plan) -> None:
+    """Neither offered nor taken."""
+    weighing = dict(plan.project_used["donor"]["weighing"])
+    for corner in ("front_left_g", "front_right_g", "rear_left_g", "rear_right_g"):
+        weighing[corner] = None
+    tyres = plan.project_used["donor"]["tyres"] | {"front_count": 1}
+    three = with_donor(plan, weighing=weighing, tyres=tyres, track_front_mm=None)
+    text = readings_template(three)
+    assert "front_left" not in text
+    assert "corners" not in text
+    assert "front_left" in readings_template(plan)
+    with pytest.raises(InputError, match="this plan's front axle has one wheel"):
+        weigh_in(three, [reading(plan)], "r.toml")
+    (one,) = weigh_in(three, [reading(plan, corners_g=None)], "r.toml")
+    assert one.expected_corners is None
+
+
 @pytest.mark.usefixtures("_folder")
 def test_the_command_says_what_it_found(plan: Plan, capsys: Any) -> None:
     true = reading(plan)

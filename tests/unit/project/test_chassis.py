@@ -126,6 +126,18 @@ def test_a_motorcycle_has_neither_tracks_nor_corners(tmp_path: Path) -> None:
     assert told.count("is a track, and a motorcycle has none") == 2
 
 
+def test_an_axle_with_one_wheel_has_neither_track_nor_corners(pickup: tuple[str, Path]) -> None:
+    text, path = pickup
+    tyres = "[donor.tyres]\nfront_count = 1\n\n"
+    asked = text.replace("[donor.weighing]\n", f"{TRACKS}{tyres}[donor.weighing]{CORNERS}")
+    told = faults((asked + '\n[house_rules]\nminimum_left_share = "45 %"\n', path))
+    assert told.count("is a track, and an axle with one wheel has none") == 1
+    assert "is a corner, and one axle has one wheel" in told
+    assert "limits single wheels, which is worked out for two on each axle" in told
+    rear = text.replace("[donor.weighing]\n", f'track_rear = "1300 mm"\n{tyres}[donor.weighing]\n')
+    assert read_project(rear, path).project.donor.tyre_counts == (1, 2)
+
+
 @pytest.mark.parametrize(
     ("mass", "driver", "minded"),
     [(1010, "false", False), (1085, "true", False), (1085, "false", True), (1010, "true", True)],
