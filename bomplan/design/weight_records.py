@@ -6,7 +6,7 @@ right of the car's middle (``y``) and above the ground (``z``); null where nobod
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from bomplan.design.record import Record
 
@@ -71,6 +71,10 @@ class AxleChange(Record):
     change_share: float
     springs: bool
     dampers: bool
+
+
+OVERTURNING: Final = "overturning"
+"""Id of the advice on three wheels in a bend; its figures are ratios, not shares."""
 
 
 class Advice(Record):

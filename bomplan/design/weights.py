@@ -13,6 +13,7 @@ from typing import Final, Literal
 from bomplan.design.assemble import Bill
 from bomplan.design.context import Context, Load
 from bomplan.design.weight_records import (
+    OVERTURNING,
     Advice,
     AxleChange,
     LoadState,
@@ -33,6 +34,7 @@ from bomplan.weighing import (
     loads_in_motion_n,
     moments,
     rollover_ratio,
+    three_wheel_rollover_ratio,
 )
 from bomplan.weighing.dynamics import STANDARD_GRAVITY_M_S2
 
@@ -226,12 +228,22 @@ def _shown(context: Context, state: _State) -> LoadState:
         z_mm=None if height is None else float(round(height, -1)),
         left_share=share,
         wheels=wheels,
-        rollover_ratio=(
-            None
-            if height is None or height <= 0 or tracks is None
-            else round(rollover_ratio(min(tracks), height), 2)
-        ),
+        rollover_ratio=None if height is None else _rollover(context, sums, height),
     )
+
+
+def _rollover(context: Context, sums: Moments, height_mm: float) -> float | None:
+    """The rollover ratio on three or four wheels; None on two, or where a track is not known."""
+    donor, counts = context.project.donor, context.tyre_counts
+    known = (donor.track_front_mm, donor.track_rear_mm)
+    tracks = [track for track, n in zip(known, counts, strict=True) if n > 1 and track is not None]
+    if height_mm <= 0 or len(tracks) < sum(n > 1 for n in counts) or not tracks:
+        return None
+    if 1 not in counts:
+        return round(rollover_ratio(min(tracks), height_mm), 2)
+    x_mm = float(Fraction(sums.moment_gmm, sums.mass_g))
+    away_mm = x_mm if counts[0] == 1 else context.wheelbase_mm - x_mm
+    return round(three_wheel_rollover_ratio(tracks[0], context.wheelbase_mm, away_mm, height_mm), 2)
 
 
 def _motion(context: Context, states: tuple[_State, ...]) -> Iterator[MotionLoad]:
@@ -304,7 +316,9 @@ def _advice(context: Context, states: tuple[_State, ...]) -> Iterator[Advice]:
     def front(state: _State) -> float:
         return _share(axle_loads_of(state.sums, length).front_share)
 
-    if donor.kind == "car":
+    yield from _overturning(context, states)
+    # The habits of shares are of four wheels; what matters on three stands above.
+    if donor.kind == "car" and 1 not in context.tyre_counts:
         share = front(heaviest)
         yield Advice(
             id="front-share.laden",
@@ -336,6 +350,37 @@ def _advice(context: Context, states: tuple[_State, ...]) -> Iterator[Advice]:
             kept=apart <= usual.front_share_shift,
         )
     yield from _wheel_advice(context, heaviest)
+
+
+def _overturning(context: Context, states: tuple[_State, ...]) -> Iterator[Advice]:
+    """Three wheels in a bend: the loaded state that tips first, against the grip of its tyres."""
+    if 1 not in context.tyre_counts:
+        return
+    donor = context.project.donor
+    found = []
+    for state in states:
+        if state.stage == "before" or not state.load_case:
+            continue
+        height = state.height_gmm
+        height_mm = donor.centre_height_mm if height is None else height / state.sums.mass_g
+        ratio = _rollover(context, state.sums, height_mm)
+        if ratio is not None:
+            found.append((ratio, state.load_case, height is not None))
+    if not found:
+        return
+    ratio, load_case, known = min(found)
+    at = "" if known else ", at the height of the donor"
+    yield Advice(
+        id=OVERTURNING,
+        words=f"sideways pull in a bend, in parts of the weight, that overturns it on three wheels"
+        f"{at}, {load_case}",
+        value=ratio,
+        usual=donor.grip,
+        sense="at least",
+        kept=ratio >= donor.grip,
+        source="the tyres' grip, so that it slides first; computed from statics, without the"
+        " body's roll; braking in a bend lowers it with one wheel in front",
+    )
 
 
 def _wheel_advice(context: Context, state: _State) -> Iterator[Advice]:

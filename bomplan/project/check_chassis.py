@@ -52,8 +52,9 @@ def chassis_figures(project: Project) -> Iterator[Finding]:
 
 
 def chassis_cautions(project: Project) -> Iterator[Finding]:
-    """A papers' mass that looks like the other of the two kinds; corners that lean."""
+    """A papers' mass that looks like the other kind; corners that lean; three wheels."""
     donor, weighing = project.donor, project.donor.weighing
+    yield from _three_wheels(project)
     papers = donor.papers_mass
     if papers is not None:
         empty_g = weighing.front_g + weighing.rear_g - weighing.people_g
@@ -78,6 +79,19 @@ def chassis_cautions(project: Project) -> Iterator[Finding]:
                 value=f"{100 * left / total:.1f} % on the left",
                 hint="were two corners exchanged, or one read twice?",
             )  # fmt: skip
+
+
+def _three_wheels(project: Project) -> Iterator[Finding]:
+    donor = project.donor
+    counts, tracks = donor.tyre_counts, (donor.track_front_mm, donor.track_rear_mm)
+    if min(counts) == 1 < max(counts) and tracks[counts.index(max(counts))] is None:
+        pair = ("front", "rear")[counts.index(max(counts))]
+        yield ("donor", f"track_{pair}"), Fault(
+            "project.three-wheels",
+            "is not given: whether it overturns in a bend before it slides is not worked out",
+            hint="three wheels overturn sooner than four; measure between the middles of the"
+            f" {pair} tyres",
+        )  # fmt: skip
 
 
 def _tyres(project: Project) -> Iterator[Finding]:

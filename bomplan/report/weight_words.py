@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bomplan.design.records import Plan
-from bomplan.design.weight_records import Advice, LoadState, Weights
+from bomplan.design.weight_records import OVERTURNING, Advice, LoadState, Weights
 from bomplan.project.countries import countries
 from bomplan.report.text import clean
 from bomplan.report.units import Show
@@ -32,7 +32,8 @@ def weight_sentences(weights: Weights, show: Show) -> Iterator[tuple[str, bool]]
             ),
             False,
         )
-        yield from _height(before, after, show)
+        on_three = any(advice.id == OVERTURNING for advice in weights.advice)
+        yield from _height(before, after, show, on_three=on_three)
     for change in weights.changes:
         if change.springs:
             wanted = "springs and dampers" if change.dampers else "springs"
@@ -44,8 +45,8 @@ def weight_sentences(weights: Weights, show: Show) -> Iterator[tuple[str, bool]]
                 True,
             )
     for advice in weights.advice:
-        if not advice.kept:
-            yield show.words(_told(advice)), True
+        if not advice.kept or advice.id == OVERTURNING:
+            yield show.words(_told(advice)), not advice.kept
     if weights.in_the_middle:
         yield f"no side is known of: {_some(weights.in_the_middle)}; counted in the middle", False
 
@@ -57,17 +58,26 @@ def state(weights: Weights, stage: str, load_case: str = "") -> LoadState | None
     )
 
 
-def _height(before: LoadState, after: LoadState, show: Show) -> Iterator[tuple[str, bool]]:
+def _height(
+    before: LoadState, after: LoadState, show: Show, *, on_three: bool
+) -> Iterator[tuple[str, bool]]:
     if after.z_mm is None or before.z_mm is None:
         return
     text = f"its height about {after.z_mm:.0f} mm (donor {before.z_mm:.0f} mm)"
     if after.rollover_ratio is not None:
-        text += f", track over twice that {after.rollover_ratio:.2f} (information)"
+        half = (
+            "half track towards the single wheel over that"
+            if on_three
+            else ("track over twice that")
+        )
+        text += f", {half} {after.rollover_ratio:.2f} (information)"
     yield show.words(text), False
 
 
 def _told(advice: Advice) -> str:
     def figure(value: float) -> str:
+        if advice.id == OVERTURNING:
+            return f"{value:.2f}"
         return f"{value:.0f} kg" if "tyre" in advice.id else f"{100 * value:.1f} %"
 
     return (

@@ -18,6 +18,7 @@ from bomplan.weighing.limits import (
     axle_limits_cover_gross,
     chassis_hint,
     rollover_ratio,
+    three_wheel_rollover_ratio,
 )
 from bomplan.weighing.masses import (
     AxleLoads,
@@ -68,4 +69,5 @@ __all__ = [
     "shown_least_load_g",
     "shown_load_g",
     "sums_of_readings",
+    "three_wheel_rollover_ratio",
 ]

@@ -73,3 +73,22 @@ def rollover_ratio(track_mm: float, centre_height_mm: float) -> float:
     if centre_height_mm <= 0:
         raise ValueError("the height of the centre of gravity must be above 0 mm")
     return track_mm / (2.0 * centre_height_mm)
+
+
+def three_wheel_rollover_ratio(
+    track_mm: float, wheelbase_mm: float, behind_single_mm: float, centre_height_mm: float
+) -> float:
+    """Sideways acceleration over gravity at which three wheels overturn, rigid on their tyres.
+
+    ``track_mm`` is that of the pair, ``behind_single_mm`` how far the centre of gravity lies
+    from the axle with one wheel towards the pair. The vehicle tips over the line from the single
+    wheel to one of the pair; across the vehicle that line lies track / 2 * behind / wheelbase
+    from the centre of gravity, and moments about it give that over the height. Statics alone;
+    roll of the body and braking in the bend, with one wheel in front, lower it. 0 where the
+    centre of gravity does not lie between the axles on the pair's side.
+
+    ValueError for a wheelbase or a height that is not above 0 mm.
+    """
+    if wheelbase_mm <= 0:
+        raise ValueError("the wheelbase must be above 0 mm")
+    return rollover_ratio(track_mm * max(0.0, behind_single_mm) / wheelbase_mm, centre_height_mm)

@@ -111,7 +111,10 @@ MEANINGS: dict[tuple[str, str], str] = {
     "heights are not known",
     ("LoadState", "left_share"): "share of the mass on the left; null without corners",
     ("LoadState", "wheels"): "load of each wheel; null without corner weighing and tracks",
-    ("LoadState", "rollover_ratio"): "narrower track over twice the height; information",
+    ("LoadState", "rollover_ratio"): (
+        "narrower track over twice the height; on three wheels the half track at the centre of"
+        " gravity, towards the single wheel, over the height; information"
+    ),
     ("WheelLoads", "front_left_kg"): "front left",
     ("WheelLoads", "front_right_kg"): "front right",
     ("WheelLoads", "rear_left_kg"): "rear left",

@@ -27,6 +27,7 @@ from bomplan.weighing import (
     rollover_ratio,
     shown_least_load_g,
     shown_load_g,
+    three_wheel_rollover_ratio,
 )
 
 
@@ -123,6 +124,31 @@ def test_corner_loads_split_by_place():
 
 def test_rollover_ratio():
     assert rollover_ratio(1_500, 500) == 1.5
+
+
+@pytest.mark.parametrize(
+    ("track", "length", "behind", "height"), [(1_300, 2_000, 1_400, 600), (900, 1_500, 400, 350)]
+)
+def test_three_wheels_tip_where_the_moments_about_the_line_balance(track, length, behind, height):
+    """Vectors: weight and sideways pull at the centre, about the line through two contacts."""
+    ratio = three_wheel_rollover_ratio(track, length, behind, height)
+    along = (length, track / 2, 0.0)  # from the single wheel to the one on the right
+    arm = (behind, 0.0, height)
+    pull = (0.0, ratio, -1.0)
+    moment = (
+        arm[1] * pull[2] - arm[2] * pull[1],
+        arm[2] * pull[0] - arm[0] * pull[2],
+        arm[0] * pull[1] - arm[1] * pull[0],
+    )
+    about = sum(a * m for a, m in zip(along, moment, strict=True))
+    assert about == pytest.approx(0.0, abs=1e-6 * length * height)
+    # At the pair's own axle it is as steady as four wheels, at the single wheel not at all.
+    assert three_wheel_rollover_ratio(track, length, length, height) == rollover_ratio(
+        track, height
+    )
+    assert three_wheel_rollover_ratio(track, length, -10, height) == 0
+    with pytest.raises(ValueError, match="wheelbase"):
+        three_wheel_rollover_ratio(track, 0, behind, height)
 
 
 @pytest.mark.parametrize("wheelbase", [0, -1])
