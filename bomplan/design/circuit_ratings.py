@@ -57,7 +57,10 @@ def _motor(part: Part) -> tuple[str, ...]:
     elif part.has("continuous_kw"):
         lines.append(f"{part.number('continuous_kw'):g} kW for good")
     if part.has("max_motor_v"):
-        lines.append(f"≤ {part.number('max_motor_v'):g} V")
+        low = part.number("max_motor_v")
+        high = part.number_or("max_motor_v_high_current", low)
+        falls = f"; {high:g} at {part.number('high_current_a'):g} A" if high < low else ""
+        lines.append(f"≤ {low:g} V{falls}")
     lines.append(f"≤ {part.number('max_speed_rpm'):g} rpm")
     return tuple(lines)
 

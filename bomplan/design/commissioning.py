@@ -22,6 +22,7 @@ from bomplan.design.bill.traction import fuse_data
 from bomplan.design.circuit import circuit
 from bomplan.design.circuit_ends import cable_ends
 from bomplan.design.circuit_records import Box, Circuit
+from bomplan.design.commutator import Commutator, commutator
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, may_regenerate, resolve, rest_v
 from bomplan.design.driving import SteadySpeed
@@ -198,6 +199,7 @@ class Commissioning:
     bends: dict[str, Bend]
     holes: tuple[LugHole, ...]
     first_spin: SteadySpeed | None
+    commutator: Commutator | None
     regenerates: bool
 
     @property
@@ -282,6 +284,7 @@ def commissioning(plan: Plan) -> Commissioning:
         },
         holes=_holes(context, found, parts),
         first_spin=_first_spin(plan),
+        commutator=commutator(drive, plan.driving),
         regenerates=may_regenerate(context, drive),
     )
 

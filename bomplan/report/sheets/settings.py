@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil
 
 from bomplan.report.sheets.rows import Making, Stage, Step
 
@@ -46,14 +47,7 @@ def _controller(make: Making) -> Iterator[Step]:
         make.at_most(drive.battery_limit_a, "A"),
         SIZED,
     )
-    if figures.series_motor:
-        yield Step(
-            "Controller: motor voltage limit",
-            make.at_most(
-                min(motor.number("max_motor_v"), motor.number("max_motor_v_high_current")), "V"
-            ),
-            "the commutator sparks over above it (the motor's row)",
-        )
+    yield from _motor_volts(make)
     yield Step(
         "Controller: motor speed limit, where it has one",
         make.at_most(motor.number("max_speed_rpm"), "rpm"),
@@ -81,6 +75,40 @@ def _controller(make: Making) -> Iterator[Step]:
             tick=True,
         )
     yield Step("Throttle: no torque with a wire off, nor with both sensors apart", tick=True)
+
+
+def _motor_volts(make: Making) -> Iterator[Step]:
+    """What the commutator bears, as the simulation has it; nothing for other motors."""
+    found = make.figures.commutator
+    if found is None:
+        return
+    over = "the commutator sparks over above it (the motor's row)"
+    words = "Controller: motor voltage limit"
+    if found.high_v >= found.low_v:
+        yield Step(words, make.at_most(found.one_v, "V"), over)
+        return
+    amps = make.figure(found.high_a, "A")
+    yield Step(
+        f"{words}, at few amperes of the motor; falling in a line to that of the next row",
+        make.at_most(found.low_v, "V"),
+        f"{over}; so the plan drives",
+    )
+    yield Step(f"{words}, at {amps} of the motor and above", make.at_most(found.high_v, "V"), over)
+    short = "every speed of the driver's card is still reached"
+    if found.beyond:
+        speeds = ", ".join(
+            f"{make.figure(one.speed_kmh, 'km/h')} in gear {one.gear}"
+            + (f" up {make.figure(100 * one.grade, '%')}" if one.grade else "")
+            + f" (wants {make.figure(ceil(one.motor_v), 'V')})"
+            for one in found.beyond
+        )
+        short = f"not reached with it, though the driver's card has them: {speeds}"
+    yield Step(
+        f"{words}, if it knows one figure only",
+        make.at_most(found.one_v, "V"),
+        "on that line, at the most amperes that the motor gets from the pack's limit (computed);"
+        f" {short}",
+    )
 
 
 def _monitors(make: Making) -> Iterator[Step]:

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from sheet_pages import Reader
-from sheet_plans import DRIVING, induction, lead, saved
+from sheet_plans import DRIVING, fast, induction, lead, saved
 from todays_plan import todays_plan
 
 from bomplan import api
@@ -307,6 +307,27 @@ def test_regeneration_ends_where_the_cells_may_not_be_charged() -> None:
     )
     for other in (saved(module=cold), lead()):
         assert "egeneration" not in read(other)[CHECK].words, other.project
+
+
+def test_the_commutator_s_limit_is_that_of_the_simulation() -> None:
+    """Two voltages and the line between; for a controller that knows one, what it costs."""
+    page, found = read(fast())[CHECK], commissioning(fast()).commutator
+    assert found is not None
+    few = "Controller: motor voltage limit, at few amperes"
+    assert page.wanted(few) == f"at most {Show().figure(found.low_v, 'V')}"
+    many = f"Controller: motor voltage limit, at {found.high_a:g} A of the motor and above"
+    assert page.wanted(many) == f"at most {Show().figure(found.high_v, 'V')}"
+    one = "Controller: motor voltage limit, if it knows one figure only"
+    assert page.wanted(one) == f"at most {Show().figure(found.one_v, 'V')}"
+    assert found.beyond
+    for speed in found.beyond:
+        assert (
+            f"{speed.speed_kmh:g} km/h in gear {speed.gear}"
+            in (page.words.replace("\N{NO-BREAK SPACE}", " ").split("not reached")[1])
+        )
+    # A motor that bears the same at any current has one row.
+    flat = read(saved(motor={"max_motor_v_high_current": found.low_v}))[CHECK]
+    assert flat.words.count("Controller: motor voltage limit") == 1
 
 
 def test_no_ohmmeter_is_put_on_live_poles() -> None:
