@@ -173,7 +173,8 @@ def clash_lines(found: Clash, show: Show) -> Iterator[Row]:
         yield from _parts(found, show)
         return
     yield from wrapped(
-        "These cannot all be had together; without any one of them they could (proven):",
+        "These cannot all be had together; without any one of them, and without all that is not"
+        " named here, they could (proven):",
         tone="bad",
     )
     for one in found.members:

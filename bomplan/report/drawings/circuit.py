@@ -43,7 +43,7 @@ def circuit_svg(plan: Plan) -> str:
 def draw(found: Circuit, project: str, *, key: bool = True) -> str:
     """The drawing of a circuit as SVG text; without its ``key``, where that stands beside it."""
     ink, width, height = sized_sheet(found, project, key)
-    return ink.svg(width, height, f"Power circuit: {project}", described(found))
+    return ink.svg(width, height, f"Power circuit: {project}", described(found), to_scale=False)
 
 
 def sheet(found: Circuit, project: str) -> Ink:

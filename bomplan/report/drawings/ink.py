@@ -19,6 +19,8 @@ from xml.etree import ElementTree
 from bomplan.report.text import clean
 
 Anchor = Literal["start", "middle", "end"]
+# A drawing without a scale is printed whole; browsers cut what is wider than the paper.
+FIT_PAPER: Final = "@media print { :root { width: 100%; height: 100%; } }"
 FACE: Final = "'DejaVu Sans Mono', 'Liberation Mono', Menlo, Consolas, 'Courier New', monospace"
 CHARACTER: Final = 0.61  # width over size; the widest of the faces above has 0.602
 THIN, PLAIN, HEAVY = 0.8, 1.3, 2.4
@@ -293,8 +295,13 @@ class Ink:
         every = [*self.texts, *self.framed, *self.strokes]
         return max(room.right for room in every), max(room.bottom for room in every)
 
-    def svg(self, width: float, height: float, title: str, description: str) -> str:
-        """The sheet as one SVG element, black on white, the same bytes for the same drawing."""
+    def svg(
+        self, width: float, height: float, title: str, description: str, *, to_scale: bool = True
+    ) -> str:
+        """The sheet as one SVG element, black on white, the same bytes for the same drawing.
+
+        What is not ``to_scale`` shrinks to the paper when a browser prints its file.
+        """
         root = ElementTree.Element(
             "svg",
             {
@@ -311,6 +318,8 @@ class Ink:
         )
         ElementTree.SubElement(root, "title").text = clean(title)
         ElementTree.SubElement(root, "desc").text = clean(description, 2000)
+        if not to_scale:
+            ElementTree.SubElement(root, "style").text = FIT_PAPER
         paper = {"width": _n(width), "height": _n(height), "fill": "#fff", "stroke": "none"}
         ElementTree.SubElement(root, "rect", paper)
         root.extend(self._elements)

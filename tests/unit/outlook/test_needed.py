@@ -8,7 +8,7 @@ import pytest
 from shipped_examples import drive_of, generic, with_core
 
 from bomplan.catalog.records import Catalog, Part
-from bomplan.design.studies import Clash, PartNeeded
+from bomplan.design.studies import Clash, Member, PartNeeded
 from bomplan.outlook import Solver
 from bomplan.outlook.needed import (
     NEAR,
@@ -26,12 +26,21 @@ from bomplan.report.studies import clash_lines
 from bomplan.report.units import Show
 
 # The example with its core given, so that a search takes a second.
+MEMBER = Member(lever="range", words="range, home and back", amount=90.0, unit="km")
 PROJECT = with_core("courier-motorcycle")
 
 
 def told(*parts: PartNeeded) -> str:
     clash = Clash(currency="EUR", possible=False, parts=parts, parts_looked_for=True)
     return " ".join(row.text.strip() for row in clash_lines(clash, Show("metric")))
+
+
+def test_a_clash_is_true_as_printed() -> None:
+    """One member given up does not do: all that is not in the clash goes, too."""
+    clash = Clash(currency="EUR", possible=False, proven=True, members=(MEMBER,))
+    said = " ".join(row.text.strip() for row in clash_lines(clash, Show("metric")))
+    assert "without any one of them, and without all that is not named here, they could" in said
+    assert MEMBER.words in said
 
 
 def spoilt(family: str, change: Callable[[Part], Part]) -> Catalog:

@@ -17,7 +17,8 @@ from bomplan.design.planfile import read_plan
 from bomplan.design.records import Plan
 from bomplan.report.drawings.circuit import circuit_svg, sheet, sized_sheet
 from bomplan.report.drawings.circuit_key import key_rows
-from bomplan.report.drawings.ink import Ink, fit, wrap
+from bomplan.report.drawings.ink import FIT_PAPER, Ink, fit, wrap
+from bomplan.report.page.inline import inline_svg
 
 SAVED = Path(__file__).parents[2] / "golden" / "released" / "1" / "plan.json"
 NASTY = '<script>alert(1)</script> "&\u202e\x07 名名名 and much more than fits into a box'
@@ -193,6 +194,18 @@ def test_text_astray_is_seen() -> None:
     ink.text(12, 38, "far too long for it", inside=True)
     ink.text(90, 60, "out")
     assert set(ink.astray(100, 100)) == {"out", "far too long for it"}
+
+
+def test_a_browser_prints_its_file_whole_and_a_page_takes_no_style_from_it() -> None:
+    """What has a scale is printed at it; the circuit has none."""
+    style = "{http://www.w3.org/2000/svg}style"
+    text = circuit_svg(changed(2, 2))
+    root = ElementTree.fromstring(text)
+    (found,) = root.iter(style)
+    assert found.text == FIT_PAPER
+    assert root.attrib["viewBox"] == f"0 0 {root.attrib['width']} {root.attrib['height']}"
+    assert "style" not in inline_svg(text, "draw")
+    assert "<style" not in Ink().svg(10, 10, "to scale", "a box")
 
 
 def test_markup_in_names_is_text() -> None:
