@@ -82,7 +82,7 @@ def wrong_gear_checks(context: Context, motor: Part, final_ratio: float) -> Iter
     yield at_most(
         "motor.missed-downshift",
         f"highest road speed that is asked for against the one at which gear {gear - 1}, taken by"
-        f" mistake for gear {gear}, {_what_then(motor)}",
+        f" mistake for gear {gear}, {what_then(motor)}",
         3.6 * speed,
         3.6 * ceilings[gear - 2],
         "km/h",
@@ -96,21 +96,30 @@ def wrong_gear(context: Context, motor: Part, final_ratio: float) -> tuple[str, 
 
     The wheels turn the motor, and no limit of the controller holds it.
     """
+    never = never_above(context, motor, final_ratio)
+    if not never:
+        return ()
+    return (
+        f"A missed change of gear {what_then(motor)}, for the wheels turn it and no limit of the"
+        f" controller holds it: never {', '.join(never)}.",
+    )
+
+
+def never_above(context: Context, motor: Part, final_ratio: float) -> tuple[str, ...]:
+    """``gear 1 above 48 km/h``: gears that a speed that is asked for would turn too fast."""
     ceilings = gear_ceilings(context, motor, final_ratio)
     if not ceilings:
         return ()
     speed, gear, _ = fastest(context, motor, final_ratio)
-    low = [(number, top) for number, top in enumerate(ceilings[: gear - 1], 1) if top < speed]
-    if not low:
-        return ()
-    never = ", ".join(f"gear {number} above {floor(3.6 * top)} km/h" for number, top in low)
-    return (
-        f"A missed change of gear {_what_then(motor)}, for the wheels turn it and no limit of the"
-        f" controller holds it: never {never}.",
+    return tuple(
+        f"gear {number} above {floor(3.6 * top)} km/h"
+        for number, top in enumerate(ceilings[: gear - 1], 1)
+        if top < speed
     )
 
 
-def _what_then(motor: Part) -> str:
+def what_then(motor: Part) -> str:
+    """What happens to a motor that the wheels turn too fast, after the words for how."""
     if motor.has("burst_speed_rpm"):
         return f"may burst the motor ({motor.number('burst_speed_rpm'):.0f} rpm)"
     most = OVERSPEED * motor.number("max_speed_rpm")

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from bomplan.design.context import Context
 from bomplan.design.driving import SteadySpeed
 from bomplan.design.held_gears import best_gears
+from bomplan.design.planfile import catalog_of
 from bomplan.report.reading import ranges_worst_first
 from bomplan.report.sheets.in_use import emergency, start_up
 from bomplan.report.sheets.rows import NO_BREAK, Making
 from bomplan.report.text import clean
 from bomplan.requirements.cliffs import hangs_at_a_hill
+from bomplan.requirements.overspeed import never_above, what_then
+from bomplan.sizing.isolation import CLASS_A_DC_V
 
 # The hill of the steady table, rise over run.
 HILL = 0.05
@@ -55,10 +59,13 @@ class Card:
     motor: bool
     held: tuple[Held, ...]
     gear_tops: tuple[str, ...]
+    top_rpm: str
+    missed: str
     hill: str
     volts: tuple[Volts, ...]
     far: tuple[tuple[str, str], ...]
     stop: tuple[str, ...]
+    never: tuple[str, ...]
     start: tuple[str, ...]
     lost: tuple[str, ...]
 
@@ -80,6 +87,8 @@ def card(make: Making) -> Card:
         )
         if several
         else (),
+        top_rpm=make.figure(figures.drive.motor.number("max_speed_rpm"), "rpm"),
+        missed=_missed(make),
         hill=make.figure(100 * HILL, "%"),
         volts=tuple(
             Volts(
@@ -103,6 +112,7 @@ def card(make: Making) -> Card:
             for one in ranges_worst_first(make.plan)[:MOST_RANGES]
         ),
         stop=tuple(_stop(make)),
+        never=tuple(_never(make)),
         start=start_up(make),
         lost=tuple(_lost(make)),
     )
@@ -172,6 +182,37 @@ def _stop(make: Making) -> Iterator[str]:
         )
     most = figures.drive.module.number("discharge_max_c")
     yield f"Pack above {make.figure(most, '°C')}, smell, smoke, or a noise that is new: stop, out."
+
+
+def _missed(make: Making) -> str:
+    """What a gear taken by mistake does, with the speeds of the plan's caution; blank if nothing.
+
+    Another limit than the highest speed of a gear, which is the motor's own top speed.
+    """
+    drive, project = make.figures.drive, make.figures.project
+    found = never_above(
+        Context(project, catalog_of(make.plan)), drive.motor, drive.core.final_ratio
+    )
+    if not found:
+        return ""
+    words = f"A gear taken by mistake {what_then(drive.motor)}: never {', '.join(found)}."
+    return make.show.words(words)
+
+
+def _never(make: Making) -> Iterator[str]:
+    """What hurts whoever charges it or looks under a cover."""
+    figures = make.figures
+    if figures.drive.lithium_or_sodium:
+        least = make.figure(figures.drive.module.number("charge_min_c"), "°C")
+        brakes = ", nor brake by the motor (regeneration)" if figures.regenerates else ""
+        yield f"Never charge with a cell below {least}{brakes}: it may burn later."
+    if not figures.touchable:
+        volts = make.figure(figures.drive.figures.charge_v, "V")
+        limit = make.figure(CLASS_A_DC_V, "V")
+        yield (
+            f"Never under a cover: up to {volts}, over {limit}, a touch can kill; the cells stay"
+            " live with the key off."
+        )
 
 
 def _lost(make: Making) -> Iterator[str]:

@@ -17,6 +17,7 @@ from bomplan import api
 from bomplan.design import plan_bytes
 from bomplan.design.buying_order import GATES
 from bomplan.design.commissioning import commissioning
+from bomplan.design.context import Context
 from bomplan.design.planfile import catalog_of, parse_plan
 from bomplan.design.records import Plan
 from bomplan.design.uncertain import TO_KNOW
@@ -31,6 +32,7 @@ from bomplan.requirements.cautions import (
     cautions,
     to_settle,
 )
+from bomplan.requirements.overspeed import wrong_gear
 
 CHECK, CARD, FOLDER = "check-sheets.html", "drivers-card.html", "inspectors-folder.html"
 NASTY = '<script>alert(1)</script><img src=x onerror="1">{{ 7 * 7 }}'
@@ -120,6 +122,36 @@ def test_the_card_of_another_drive() -> None:
     found = Reader(api.sheets(one_gear)[CARD])
     assert ["20 km/h", "16 A", "52 A"] in found.rows
     assert "gear 1" not in found.words
+
+
+def test_the_card_tells_what_never_to_do() -> None:
+    """Cold lithium is not charged, nor braked into; covers hide more than 60 V."""
+    cold = {"charge_min_c": 2.0}
+    words = read(saved(module=cold))[CARD].words.replace("\N{NO-BREAK SPACE}", " ")
+    assert "Never charge with a cell below 2 °C: it may burn later." in words
+    assert "up to 134.4 V, over 60 V, a touch can kill" in words
+    assert "cell below 0 °C, nor brake by the motor" in read(induction())[CARD].words.replace(
+        "\N{NO-BREAK SPACE}", " "
+    )
+    assert "Never charge" not in read(lead())[CARD].words
+    low = read(saved(module={"cells_series": 3}))[CARD].words
+    assert "a touch can kill" not in low
+
+
+def test_the_card_tells_a_gear_s_top_speed_from_one_taken_by_mistake() -> None:
+    plan = saved(motor={"max_speed_rpm": 3000.0, "burst_speed_rpm": 3600.0})
+    found = commissioning(plan)
+    words = " ".join(read(plan)[CARD].words.replace("\N{NO-BREAK SPACE}", " ").split())
+    top = Show().speed(found.gears[0].most_kmh)
+    assert (
+        f"Stay below the motor's top speed of {Show().figure(3000, 'rpm')}, gear 1: {top}" in words
+    )
+    (told,) = wrong_gear(
+        Context(found.project, catalog_of(plan)), found.drive.motor, found.drive.core.final_ratio
+    )
+    never = told.split(": ")[1]
+    assert never.startswith("never gear 1 above ")
+    assert f"A gear taken by mistake may burst the motor (3600 rpm): {never}" in words
 
 
 def test_an_older_plan_leaves_the_tables_to_be_measured() -> None:
