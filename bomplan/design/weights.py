@@ -22,6 +22,7 @@ from bomplan.design.weight_records import (
     Weights,
     WheelLoads,
 )
+from bomplan.source import recalled
 from bomplan.weighing import (
     CornerSums,
     Mass,
@@ -39,7 +40,8 @@ from bomplan.weighing import (
 from bomplan.weighing.dynamics import STANDARD_GRAVITY_M_S2
 
 DRIVER_G: Final = 75_000
-"""The driver in "mass in running order": EU 1230/2012, article 2."""
+"""The driver in "mass in running order"."""
+RUNNING_ORDER: Final = recalled("Regulation (EU) 2021/535 (from memory)")
 USUAL_GRADE: Final = 0.20
 """The slope that is shown where no climb is asked for; common practice."""
 

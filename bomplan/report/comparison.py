@@ -176,7 +176,7 @@ def figures(found: Comparison, show: Show) -> tuple[Figure, ...]:
         Figure("range asked", km, _of_row("asked_km"), stated),
         Figure("range, new", km, _of_row("range_new_km"), distance, 1),
         Figure("range, worn pack", km, _of_row("range_worn_km"), distance, 1),
-        Figure("range, -10 °C", km, _of_row("range_cold_km"), distance, 1),
+        Figure("range, new, -10 °C", km, _of_row("range_cold_km"), distance, 1),
         Figure("empty to full", "h", _of_plan("charge_hours"), tenths, -1),
         Figure("each discharge", "%", _of_life("depth"), share),
         Figure("cycles at that depth", "", _of_life("cycles"), count, 1),

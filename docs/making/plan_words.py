@@ -84,7 +84,10 @@ MEANINGS: dict[tuple[str, str], str] = {
     ("Weights", "motion"): "axle loads on a slope and under braking, heaviest load case",
     ("Weights", "changes"): "what each axle gains, and whether springs and dampers are asked for",
     ("Weights", "advice"): "common practice that limits nothing",
-    ("Weights", "running_order_kg"): "kerb mass with a driver of 75 kg (EU 1230/2012, article 2)",
+    (
+        "Weights",
+        "running_order_kg",
+    ): "kerb mass with a driver of 75 kg (Regulation (EU) 2021/535, from memory)",
     ("Weights", "spread_kg"): "how far one axle reading of the donor may be off",
     ("Weights", "in_the_middle"): "counted in the middle of the car for lack of a side",
     ("Weights", "at_the_car_height"): "counted at the donor's centre of gravity for lack of a "

@@ -420,7 +420,7 @@ class CarDrawing:
         return bottom
 
     def _left(self, kg: float) -> str:
-        return f"{self.show.mass(kg)} left" if kg >= 0 else f"{self.show.mass(-kg)} TOO MUCH"
+        return f"{self.show.room(kg)} left" if kg >= 0 else f"{self.show.mass(-kg)} TOO MUCH"
 
     def _tenths(self, kg: float) -> str:
         return f"{kg * self.show.scale('kg')[0]:.1f}"

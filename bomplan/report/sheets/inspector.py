@@ -9,7 +9,7 @@ from typing import Final
 from bomplan.design.bill.brakes import presses
 from bomplan.design.circuit_records import Block
 from bomplan.design.weight_records import LoadState
-from bomplan.design.weights import DRIVER_G
+from bomplan.design.weights import DRIVER_G, RUNNING_ORDER
 from bomplan.report.drawings.circuit import draw
 from bomplan.report.drawings.circuit_key import key_rows
 from bomplan.report.drawings.rescue import rescue_svg
@@ -244,7 +244,7 @@ def _weight_notes(make: Making) -> Iterator[str]:
         make.figure(value, "kg") for value in (weights.running_order_kg, weights.spread_kg)
     )
     driver = make.figure(DRIVER_G / 1000, "kg")
-    yield f"In running order, a driver of {driver} aboard: {order} (EU 1230/2012, article 2)."
+    yield f"In running order, a driver of {driver} aboard: {order}, {RUNNING_ORDER}."
     yield f"One reading of an axle of the donor may be off by {spread}."
     for words, mind in weight_sentences(weights, make.show):
         if mind:

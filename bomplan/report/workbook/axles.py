@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import floor
 from typing import Any, Final
 
 from bomplan.design.records import AxleLoad, Line, Mass, Plan
@@ -31,8 +32,9 @@ _LOADS: Final = (
     ("Share of limit", 12, True),
     ("Reading", 14, False),
     ("In the chart", 26, False),
+    ("Left, whole kg", 10, True),
 )
-AXLE, LOAD, ALLOWED, LIMIT, LEFT, SHARE, READING, BAR = range(1, 9)
+AXLE, LOAD, ALLOWED, LIMIT, LEFT, SHARE, READING, BAR, WHOLE = range(1, 10)
 _LOADS_ROW: Final = 4
 _OVER: Final = "OVER"
 _HELP: Final = {
@@ -40,6 +42,7 @@ _HELP: Final = {
     ALLOWED: "The limit less the margin that the project keeps.",
     LIMIT: "The limit on the plate.",
     LEFT: "What may still come onto this axle in this load case.",
+    WHOLE: "Rounded down: never more than there is.",
     READING: "OVER: above the plate. margin used: below it, but closer than the project wants.",
 }
 # The plan shows its loads rounded up to the gram.
@@ -361,7 +364,7 @@ def loads_chart(styles: Styles, rows: int) -> Any:
     hatched = {"pattern": "wide_upward_diagonal", "fg_color": "#7A8790", "bg_color": "#FFFFFF"}
     for col, name, ink, look in (
         (LOAD, "Load kg", "#FFFFFF", {"fill": {"color": "#2F6F8F"}}),
-        (LEFT, "Left to the limit kg", "#1F2A33", {"pattern": hatched}),
+        (WHOLE, "Left to the limit kg, rounded down", "#1F2A33", {"pattern": hatched}),
     ):
         chart.add_series(
             {
@@ -405,6 +408,9 @@ def _write_load(
     load, allowed, limit = (sheet.at(row, col) for col in (LOAD, ALLOWED, LIMIT))
     left = limit_kg - value
     sheet.formula(row, LEFT, f"={limit}-{load}", left, styles.number("0.0", bold=True))
+    # The chart tells it as terminal and drawing do.
+    whole_left = f"=INT(ROUND({sheet.at(row, LEFT)},3))"
+    sheet.formula(row, WHOLE, whole_left, floor(round(left, 3)), styles.number("0"))
     share = value / limit_kg if limit_kg else 0.0
     sheet.formula(row, SHARE, f"=IF({limit}>0,{load}/{limit},0)", share, styles.number("0 %"))
     reading = _OVER if value > limit_kg else "margin used" if value > allowed_kg else "ok"

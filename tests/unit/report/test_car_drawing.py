@@ -279,3 +279,13 @@ def test_the_right_side_is_up_when_the_front_is_left(
             )
         )
     assert tops[0] - tops[1] == pytest.approx(500 * scale, abs=0.3)
+
+
+def test_room_is_never_more_than_there_is() -> None:
+    """Rounded down as in the terminal: 27.86 kg left are 27."""
+    plan = planned("bare")
+    assert plan.mass is not None
+    assert plan.mass.weights is not None
+    drawing = CarDrawing(plan, project_of(plan), plan.mass.weights)
+    assert drawing._left(27.86) == "27 kg left"
+    assert drawing._left(-0.6) == "1 kg TOO MUCH"

@@ -80,7 +80,7 @@ def test_figures_stand_in_columns_and_the_best_is_marked() -> None:
     assert line(told, "purchase")[-4:] == ["8", "000*", "9", "123"]
     assert line(told, "laden")[-2:] == ["1200", "1100*"]
     assert line(told, "range, new")[-2:] == ["100.0", "100.0"]
-    assert line(told, "range, -10 °C")[-2:] == ["55.5", "55.5"]
+    assert line(told, "range, new, -10 °C")[-2:] == ["55.5", "55.5"]
     assert line(told, "each discharge")[-2:] == ["48", "48"]
     assert line(told, "per 100 km")[-2:] == ["15.93", "15.93"]
     assert max(map(len, told.splitlines())) <= 80
