@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from bomplan.audit.holds import hold_checks
 from bomplan.audit.links import link_checks
 from bomplan.audit.lugs import lug_checks
 from bomplan.audit.money import money_checks
@@ -273,6 +274,7 @@ def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator
     )
     yield from _stands(context, drive, plan)
     yield from series_checks(drive, plan)
+    yield from hold_checks(plan)
     yield from link_checks(context, plan)
     yield from lug_checks(plan)
 

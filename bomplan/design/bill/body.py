@@ -97,7 +97,10 @@ class Fasteners(_ForVehicle, _PerBox):
 
 
 class HoldDown(Rule):
-    """Frames, straps and end plates, bought by the kilogram of modules that they hold."""
+    """Frames, straps and end plates, bought by the kilogram of modules that they hold.
+
+    The modules of a bay are held together, so their whole mass is rounded up to a kilogram once.
+    """
 
     family = "hold_down"
     side = "pack"
@@ -108,7 +111,8 @@ class HoldDown(Rule):
         return 0
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
-        return rows * drive.core.parallel * -(-drive.module.mass_g // 1000)
+        grams = rows * drive.core.parallel * drive.module.mass_g
+        return -(-grams // 1000)
 
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "holds the modules down, for every kilogram of them"

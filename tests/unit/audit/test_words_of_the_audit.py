@@ -99,6 +99,12 @@ def test_a_sound_plan_in_full() -> None:
         none_of("audit.stands.bed", "faults of the layout in bay bed", 0, "faults", geometry),
         *(one for one in found if one.id.startswith(("audit.series.", "audit.sections."))),
         next(one for one in found if one.id == "audit.links"),
+        yes_or_no(
+            "audit.hold-down",
+            "the hold-down is counted for 155 kg of modules, 155 kg stand in the bays",
+            True,
+            "modules of the placement and mass of one of them",
+        ),
         *(one for one in found if one.id.startswith("audit.links.")),
         Check(
             id="audit.lugs",
