@@ -230,8 +230,14 @@ def _tell_files(written: tuple[Written, ...], *, quiet: bool) -> None:
                 file=sys.stderr,
             )
     if not quiet:
-        names = ", ".join(one.path.name for one in written)
-        print(f"\nwritten: {names} in {written[0].path.parent}", file=sys.stderr)
+        folder = written[0].path.parent
+        names = ", ".join(
+            one.path.relative_to(folder).as_posix()
+            if one.path.is_relative_to(folder)
+            else str(one.path)
+            for one in written
+        )
+        print(f"\nwritten: {names} in {folder}", file=sys.stderr)
 
 
 def _lock(loaded: LoadedProject, found: Plan, *, quiet: bool) -> None:

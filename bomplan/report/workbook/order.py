@@ -109,6 +109,8 @@ def _write_gates(
 ) -> None:
     styles = sheet.styles
     heads = {DAY: "Passed on day", DONE: "Date", 2: "Passed", TAKES: "Takes days", 5: "Gate"}
+    # Two lines for heads that are broken: their height is not found by every program.
+    sheet.page.set_row(_GATE_HEAD, 32)
     for col in range(EARLIEST + 1):
         words = heads.get(col, "")
         sheet.text(_GATE_HEAD, col, words, styles.header(right=col in (DAY, TAKES)))

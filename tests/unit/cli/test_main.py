@@ -17,9 +17,10 @@ import pytest
 
 from bomplan import __version__, api
 from bomplan.cli import main
-from bomplan.cli.plan import folder_name
+from bomplan.cli.plan import _tell_files, folder_name
 from bomplan.design.records import Objective, Plan
 from bomplan.errors import InternalError
+from bomplan.report.files import Written
 
 MakePlan = Callable[..., Plan]
 
@@ -127,6 +128,14 @@ def test_plan_writes_and_shows(
     plan_text = (folder / "plan.json").read_text("utf-8")
     assert str(project) not in plan_text
     assert "seconds" not in json.loads(plan_text)
+
+
+def test_what_was_written_is_named_with_its_folder(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    names = ("plan.json", "drawings/car.svg", "sheets/check-first-power-up.html")
+    _tell_files(tuple(Written(tmp_path / name) for name in names), quiet=False)
+    assert capsys.readouterr().err == f"\nwritten: {', '.join(names)} in {tmp_path}\n"
 
 
 def test_plan_as_json_keeps_stdout_clean(
