@@ -20,6 +20,7 @@ from fractions import Fraction
 from typing import Final
 
 from bomplan.buying.terms import CHARGES
+from bomplan.catalog.records import Part
 from bomplan.design.bill.branches import RELAY_TAP_MM, TAPS_MM, branch_run_mm
 from bomplan.design.bill.charging import set_current_a
 from bomplan.design.bill.traction import STUB_METRES, cut_pair_m, pole_pair_m
@@ -35,10 +36,11 @@ from bomplan.design.circuit_records import (
     WireKind,
 )
 from bomplan.design.context import Context
-from bomplan.design.drive import resolve
+from bomplan.design.drive import Drive, resolve
 from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Plan
 from bomplan.design.sections import split_places
+from bomplan.sizing import precharge
 
 TAP_FUSE: Final = "one in each tap"
 BY_THE_METRE: Final = ("cable", "branch_cable", "wire_12v", "feed_wire")
@@ -50,6 +52,13 @@ def circuit(plan: Plan) -> Circuit:
         raise ValueError("a plan without a core has no circuit")
     context = Context(project_of(plan), catalog_of(plan))
     return _Builder(plan, context, resolve(context, plan.core)).build()
+
+
+def precharge_s(drive: Drive, resistor: Part) -> float:
+    """Seconds until the resistor has filled the controller of a full pack to where it closes."""
+    share = precharge.closing_share(drive.figures.charge_v)
+    farads = drive.controller.number("capacitance_mf") * 1e-3
+    return precharge.time_to_share_s(resistor.number("ohm"), farads, share)
 
 
 @dataclass
@@ -89,6 +98,9 @@ class _Builder(Maker):
             and self.drive.controller.flag("regeneration"),
             strings=self.strings,
             full_v=figures.charge_v,
+            precharge_s=precharge_s(self.drive, self.parts["precharge_resistor"])
+            if self.has("precharge_resistor") and self.has("precharge_relay")
+            else None,
             cable=self.lines["cable"].part if "cable" in self.lines else "",
             branch_cable=self.lines["branch_cable"].part if self.has("branch_cable") else "",
             wire_12v=self.lines["wire_12v"].part if self.has("wire_12v") else "",

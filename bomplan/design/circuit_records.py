@@ -98,6 +98,7 @@ class Circuit:
     regenerates: bool
     strings: int
     full_v: float
+    precharge_s: float | None = None
     cable: str = ""
     branch_cable: str = ""
     wire_12v: str = ""

@@ -19,7 +19,7 @@ from bomplan.design.bill.people import bonding_strap_mm2, isolation_wanted_ohm, 
 from bomplan.design.bill.restraint import accelerations_of
 from bomplan.design.bill.studs import hole_sold
 from bomplan.design.bill.traction import fuse_data
-from bomplan.design.circuit import circuit
+from bomplan.design.circuit import circuit, precharge_s
 from bomplan.design.circuit_ends import cable_ends
 from bomplan.design.circuit_records import Box, Circuit
 from bomplan.design.commutator import Commutator, commutator
@@ -339,7 +339,7 @@ def _pre_charge(drive: Drive, parts: dict[str, Part]) -> PreCharge | None:
     volts, ohm = drive.figures.charge_v, resistor.number("ohm")
     millifarad = drive.controller.number("capacitance_mf")
     share = precharge.closing_share(volts)
-    seconds = precharge.time_to_share_s(ohm, millifarad * 1e-3, share)
+    seconds = precharge_s(drive, resistor)
     return PreCharge(
         ohm=ohm,
         millifarad=millifarad,

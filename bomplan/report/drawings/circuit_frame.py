@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bomplan.design.circuit_records import Block, Circuit, Wire
-from bomplan.report.drawings.circuit_key import wire_words
+from bomplan.report.drawings.circuit_key import pole_contactors, wire_words
 from bomplan.report.drawings.ink import Anchor, Ink, wrap
 
 MARGIN: Final = 26
@@ -60,9 +60,7 @@ class Frame:
         return Columns(charger, watch, pack, trunk, drive, heater, converter, right)
 
     def contactors(self, pole: str) -> tuple[Block, ...]:
-        every = self.found.of("contactor")
-        plus = len(every) - len(every) // 2
-        return every[:plus] if pole == "+" else every[plus:]
+        return pole_contactors(self.found, pole)
 
     def wires(self, tag: str) -> tuple[Wire, ...]:
         """The wires that end at a block."""

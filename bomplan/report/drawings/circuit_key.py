@@ -51,6 +51,32 @@ def _shared_words(blocks: list[Block]) -> str:
     return blocks[0].words if len(blocks) == 1 else blocks[0].words.split(":")[0]
 
 
+def pole_contactors(found: Circuit, pole: str) -> tuple[Block, ...]:
+    """The main contactors in one pole; of an odd number the plus pole has one more."""
+    every = found.of("contactor")
+    plus = len(every) - len(every) // 2
+    return every[:plus] if pole == "+" else every[plus:]
+
+
+def closing_order(found: Circuit) -> str:
+    """Which coils close first and which last; empty where the controller fills itself.
+
+    Common practice: all coils on the chain alone would close past the resistor.
+    """
+    relays, resistors = found.of("precharge relay"), found.of("precharge resistor")
+    last = [one.tag for one in pole_contactors(found, "+")]
+    if found.precharge_s is None or not (relays and resistors and last):
+        return ""
+    first = [relays[0].tag, *(one.tag for one in pole_contactors(found, "-"))]
+    closes = "closes" if len(first) == 1 else "close"
+    return (
+        f"Not all at once: {' and '.join(first)} {closes} first, {' and '.join(last)} at least"
+        f" {found.precharge_s:.2g} s later, by the controller's output for the main contactor, or"
+        f" by a timer (not in the bill). With every coil straight on the chain"
+        f" {resistors[0].tag} is bypassed."
+    )
+
+
 def tag_runs(tags: list[str]) -> str:
     """``F1-F4, F7``: runs of tags of one letter."""
     runs: list[list[str]] = []

@@ -6,11 +6,16 @@ from typing import Final
 
 from bomplan.design.circuit_records import Block, Wire
 from bomplan.report.drawings import symbols
-from bomplan.report.drawings.circuit_frame import MARGIN, Frame
-from bomplan.report.drawings.circuit_key import metres, tag_runs
+from bomplan.report.drawings.circuit_frame import MARGIN, STEP, Frame
+from bomplan.report.drawings.circuit_key import closing_order, metres, tag_runs
 from bomplan.report.drawings.ink import PLAIN, THIN, fit, wrap
 from bomplan.report.drawings.symbols import Along
 
+_EARTH: Final = (
+    "PE to {}'s case and the chassis; outlet with a residual-current device, 30 mA"
+    " (IEC 60364-7-722, from memory)"
+)
+_NOTE: Final = 90  # letters of a line of the note below the chain
 _COILS: Final = frozenset({"contactor", "precharge relay"})
 _ROW: Final = 450
 """Room for one line of the table of 12 V circuits, and in it where each cell begins, with the
@@ -37,7 +42,11 @@ class LowSide(Frame):
                 wire = self.leaving(inlet[0].tag)
                 lines = (f"{wire.tag} {wire.section}", f"fuse: {wire.fuse}")
                 ink.lines(x + 20, top + 52, tuple(fit(one, 28) for one in lines), size=10, step=12)
-        return self._table(max(top + 84, self._chain(top + 46)), width)
+                ink.line((x, top + 32), (x, top + 48))
+                symbols.chassis(ink, x, top + 48)
+            words = _EARTH.format(found.of("charger")[0].tag)
+            ink.lines(x + 20, top + 78, wrap(words, 28, 5), size=10, first_bold=False, step=12)
+        return self._table(max(top + 136, self._chain(top + 46)), width)
 
     def _feed(self, y: float) -> float:
         """From the converter leftward: fuses, battery, fuse box; the x where the chain starts."""
@@ -82,15 +91,16 @@ class LowSide(Frame):
         """The contacts that let the contactors close, from the fuse box leftward to their coils."""
         ink, found = self.ink, self.found
         x = self._feed(y)
+        deepest = y + 90
         for tag in found.interlock:
             block = found.blocks[tag]
             wire = self.into(tag)
             start = x - 132
             symbols.relay(Along(ink, start, y, down=False), 132, PLAIN)
             lines = [line for one in block.rating for line in wrap(one, 17, 2)]
-            ink.lines(
-                start + 66, y + 18, (block.tag, *wrap(block.words, 17, 2), *lines), anchor="middle"
-            )
+            words = (block.tag, *wrap(block.words, 17, 2), *lines)
+            ink.lines(start + 66, y + 18, words, anchor="middle")
+            deepest = max(deepest, y + 18 + STEP * len(words) + 4)
             ink.text(x - 6, y - 6, wire.tag, size=10, anchor="end")
             x = start
         coils = [b.tag for b in found.blocks.values() if b.kind in _COILS]
@@ -109,7 +119,11 @@ class LowSide(Frame):
             size=10,
             bold=True,
         )
-        return y + 90
+        order = wrap(closing_order(found), _NOTE, 4)
+        if not order:
+            return y + 90
+        ink.lines(x - 100, deepest + 6, order, size=10, first_bold=False, step=12)
+        return deepest + 6 + 12 * len(order)
 
     def _table(self, y: float, width: float) -> float:
         """Every wire of the 12 V side with its fuse, size and length, in columns."""

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from bomplan.design.bill.ends import BEND_SOURCE
 from bomplan.design.circuit_records import Block, End, Wire
-from bomplan.report.drawings.circuit_key import tag_runs
+from bomplan.report.drawings.circuit_key import closing_order, tag_runs
 from bomplan.report.sheets.rows import BY_MAKER, MEASURE, NO_BREAK, Making, Stage, Step
 from bomplan.sizing import alignment
 from bomplan.sizing.copper import HELD_MM, STRAIGHT_MM
@@ -423,6 +423,9 @@ def _low_side(make: Making) -> Stage:
     )
     if chain:
         steps.append(Step(f"Chain {chain}: every one of them opens it", tick=True))
+    order = closing_order(make.figures.found)
+    if order:
+        steps.append(Step(f"Coils. {make.show.words(order)}", tick=True))
     if "inertia_switch" in parts:
         steps.append(
             Step("Inertia switch: a knock opens the chain, its button closes it", tick=True)

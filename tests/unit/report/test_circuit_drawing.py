@@ -16,7 +16,7 @@ from bomplan.design.circuit import circuit
 from bomplan.design.planfile import read_plan
 from bomplan.design.records import Plan
 from bomplan.report.drawings.circuit import circuit_svg, sheet, sized_sheet
-from bomplan.report.drawings.circuit_key import key_rows
+from bomplan.report.drawings.circuit_key import closing_order, key_rows, pole_contactors
 from bomplan.report.drawings.ink import FIT_PAPER, Ink, fit, wrap
 from bomplan.report.page.inline import inline_svg
 
@@ -184,6 +184,38 @@ def named(shown: str) -> set[str]:
     for first, last in re.findall(r"\bW(\d+)(?:-W(\d+))?\b", shown.split("12 V side:")[0]):
         found |= {f"W{number}" for number in range(int(first), int(last or first) + 1)}
     return found
+
+
+def test_the_main_contactor_is_told_to_close_last() -> None:
+    """Coils in one chain alone would close past the resistor."""
+    found = circuit(todays_plan())
+    (resistor,), (relay,) = found.of("precharge resistor"), found.of("precharge relay")
+    assert found.precharge_s is not None
+    assert found.precharge_s == pytest.approx(
+        next(one.value for one in todays_plan().checks if one.id == "precharge.time")
+    )
+    shown = " ".join("".join(circuit_texts(todays_plan())).split())
+    first = " and ".join([relay.tag, *(one.tag for one in pole_contactors(found, "-"))])
+    last = " and ".join(one.tag for one in pole_contactors(found, "+"))
+    assert f"Not all at once: {first} close first, {last} at least" in shown
+    assert f"{found.precharge_s:.2g} s later" in shown
+    assert f"{resistor.tag} is bypassed" in shown
+    without = circuit(changed(1, 1, without=("precharge_resistor", "precharge_relay")))
+    assert closing_order(without) == ""
+
+
+def test_the_mains_side_has_its_earth() -> None:
+    shown = " ".join("".join(circuit_texts(todays_plan())).split())
+    charger = circuit(todays_plan()).of("charger")[0].tag
+    assert f"PE to {charger}'s case and the chassis" in shown
+    assert "residual-current device, 30 mA" in shown
+    uncharged = changed(1, 1, without=("charger", "charge_inlet"))
+    assert "residual-current" not in " ".join(circuit_texts(uncharged))
+
+
+def circuit_texts(plan: Plan) -> list[str]:
+    """Every text of the drawing, in the order in which they are written, each with a space."""
+    return [f"{one.words} " for one in sheet(circuit(plan), plan.project).texts]
 
 
 def test_text_astray_is_seen() -> None:

@@ -362,6 +362,13 @@ def test_the_commutator_s_limit_is_that_of_the_simulation() -> None:
     assert flat.words.count("Controller: motor voltage limit") == 1
 
 
+def test_the_order_of_the_coils_is_tried_on_the_12_v_side() -> None:
+    low = stage(api.sheets(todays_plan())[CHECK], "12 V side, pack still open")
+    assert "Not all at once: K3 and K2 close first, K1 at least" in low
+    own = saved(without=("precharge_resistor", "precharge_relay"))
+    assert "Not all at once" not in read(own)[CHECK].words
+
+
 def test_no_ohmmeter_is_put_on_live_poles() -> None:
     """A section is live with its links open; the bus is not, once its volts are gone."""
     made = api.sheets(saved())
