@@ -10,7 +10,7 @@ from bomplan.design.bill.brakes import unheld
 from bomplan.design.bill.fits import unchecked
 from bomplan.design.bill.interlock import reach_open
 from bomplan.design.bill.links import cables_listed
-from bomplan.design.bill.lug_ends import detour_words
+from bomplan.design.bill.lug_ends import detour_words, fuse_joint_words
 from bomplan.design.bill.peak_drop import peak_drop_words
 from bomplan.design.bill.studs import holes_words
 from bomplan.design.bill.supply_12v import unblown
@@ -40,6 +40,7 @@ def left_open(
         *peak_drop_words(context, cable, lost, peak_a),
         *holes_words(context, drive, rows, parts),
         *detour_words(context, parts.get("emergency_disconnect")),
+        *fuse_joint_words(drive, sum(count > 0 for count in rows), parts.get("fuse_holder")),
         *unchecked(context, parts),
         *reach_open(context, parts.get("emergency_disconnect")),
         *(() if cables_listed(context) else long_links(placement, parts.get("link"))),

@@ -35,20 +35,47 @@ def drivers_way_mm(context: Context) -> int:
 
 
 def detour_words(context: Context, disconnect: Part | None) -> tuple[str, ...]:
-    """A sentence where the driver's disconnect stands away from the junction box.
+    """A sentence where the driver's disconnect is away from the junction box, or has no place.
 
     The bill holds no cable to it: the positive cable of a box may lead past it anyway, which only
     who measures the runs can see.
     """
-    away = drivers_way_mm(context)
-    if disconnect is None or not away or disconnect.flag("pull_cable"):
+    if disconnect is None or disconnect.flag("pull_cable"):
         return ()
+    away = drivers_way_mm(context)
     stud = f" (M{disconnect.number('stud_mm'):g})" if disconnect.has("stud_mm") else ""
+    if context.project.places.own("emergency_disconnect") is None:
+        return (
+            f"Not in the bill: cable from the junction box to {disconnect.id}. The project gives it"
+            " no place (places.parts, family emergency_disconnect), so it is counted as bolted in"
+            " the junction box. At the seat it wants traction cable there and back and two lugs"
+            f" for its studs{stud}; or work it in the junction box by a pull cable.",
+        )
+    if not away:
+        return ()
     return (
         f"Not in the bill: the way of the pack's positive cable by {disconnect.id}, {away} mm from"
         " the junction box, along, across and up. Where no cable run passes it, measure the run of"
         " the box at the positive end that way (bays, cable_run), and buy two lugs more for its"
         f" studs{stud}; or work it in the junction box by a pull cable.",
+    )
+
+
+def fuse_joint_words(drive: Drive, boxes: int, holder: Part | None) -> tuple[str, ...]:
+    """A sentence on what joins every main fuse to the cells behind it, which no line holds.
+
+    The bill's bars join modules, and its cable ends at the holder. ``boxes``: how many are filled.
+    """
+    if holder is None or boxes < 1:
+        return ()
+    number = drive.strings * boxes
+    stud = f" (M{holder.number('stud_mm'):g})" if holder.has("stud_mm") else ""
+    each = "the main fuse" if number == 1 else f"each of the {number} main fuses"
+    return (
+        f"Not in the bill: what joins {each} to the positive pole of the modules behind it. Bolt"
+        " its holder inside the box beside that pole, within reach of a bar from its second"
+        f" stud{stud}, or join them by a short piece of traction cable with a lug at either end;"
+        " the drawing of the bay does not show the holder.",
     )
 
 

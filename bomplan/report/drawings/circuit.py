@@ -28,7 +28,7 @@ from bomplan.report.drawings.circuit_frame import (
     STEP,
     TOP_RAIL,
 )
-from bomplan.report.drawings.circuit_key import described, draw_key, each_words, metres
+from bomplan.report.drawings.circuit_key import described, draw_key, each_words, joint_words, metres
 from bomplan.report.drawings.circuit_low import LowSide
 from bomplan.report.drawings.ink import HEAVY, PLAIN, Ink, fit, wrap
 from bomplan.report.drawings.symbols import Along
@@ -81,7 +81,9 @@ class _Drawing(LowSide):
             " lead to the ids of the bill below.",
             size=11,
         )
-        for number, line in enumerate(wrap(DEFER, int((width - 2 * MARGIN) / LETTERS), 2)):
+        columns = int((width - 2 * MARGIN) / LETTERS)
+        lines = (*wrap(DEFER, columns, 2), *wrap(joint_words(self.found), columns, 1))
+        for number, line in enumerate(lines):
             ink.text(MARGIN, 66 + 14 * number, line, size=11)
 
     def pack(self) -> float:

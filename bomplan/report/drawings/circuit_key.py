@@ -5,6 +5,8 @@ from __future__ import annotations
 from bomplan.design.circuit_records import Block, Circuit, Wire
 from bomplan.report.drawings.ink import THIN, Ink, fit
 
+MOST_JOINTS = 3
+
 
 def described(found: Circuit) -> str:
     """The same circuit in a sentence, for whoever hears the page."""
@@ -49,6 +51,27 @@ def _unit(unit: str) -> str:
 
 def _shared_words(blocks: list[Block]) -> str:
     return blocks[0].words if len(blocks) == 1 else blocks[0].words.split(":")[0]
+
+
+def fuse_joints(found: Circuit) -> tuple[tuple[Block, Block], ...]:
+    """Every main fuse with the cells that it is joined to in its box, by no cable of the bill."""
+    return tuple(
+        (found.blocks[one.start.tag], found.blocks[one.end.tag])
+        for one in found.wires
+        if one.kind == "bar"
+        and found.blocks[one.start.tag].kind == "fuse"
+        and found.blocks[one.end.tag].kind == "cells"
+    )
+
+
+def joint_words(found: Circuit) -> str:
+    """What the heading of the drawing says of them."""
+    joints = fuse_joints(found)
+    if not joints:
+        return ""
+    pairs = ", ".join(f"{fuse.tag} to {cells.tag}+" for fuse, cells in joints[:MOST_JOINTS])
+    more = " and so on" if len(joints) > MOST_JOINTS else ""
+    return f"In the boxes {pairs}{more}: by a bar or a short cable, not in the bill."
 
 
 def pole_contactors(found: Circuit, pole: str) -> tuple[Block, ...]:

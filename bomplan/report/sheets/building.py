@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from bomplan.design.bill.ends import BEND_SOURCE
 from bomplan.design.circuit_records import Block, End, Wire
-from bomplan.report.drawings.circuit_key import closing_order, tag_runs
+from bomplan.report.drawings.circuit_key import closing_order, fuse_joints, tag_runs
 from bomplan.report.sheets.rows import BY_MAKER, MEASURE, NO_BREAK, Making, Stage, Step
 from bomplan.sizing import alignment
 from bomplan.sizing.copper import HELD_MM, STRAIGHT_MM
@@ -203,6 +203,14 @@ def _joints(make: Making) -> Stage:
         else:
             lug = f" ({make.name(hole.lug)})" if hole.lug else ""
             steps.append(Step(f"{at}, M{hole.stud_mm:g}{lug}: torque of each stud", BY_MAKER))
+    for fuse, cells in fuse_joints(make.figures.found):
+        steps.append(
+            Step(
+                f"{fuse.tag} to {cells.tag}+ in box {make.name(fuse.box)}: holder fixed beside that"
+                " pole, joined by a bar or a short cable with two lugs (not in the bill): torque",
+                BY_MAKER,
+            )
+        )
     for family, words in (
         ("branch_lug", "Ring terminals of the branches"),
         ("feed_lug", "Lugs of the 12 V feed"),

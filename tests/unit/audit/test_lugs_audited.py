@@ -9,6 +9,7 @@ import pytest
 from shipped_examples import NAMES, plan_of, project_of
 from todays_plan import todays_plan
 
+from bomplan import api
 from bomplan.audit.lugs import BARE, lug_checks
 from bomplan.design.bill import RULE_OF
 from bomplan.design.bill.lug_ends import detour_words, lug_ends
@@ -20,6 +21,9 @@ from bomplan.design.planfile import catalog_of
 from bomplan.design.planfile import project_of as project_in
 from bomplan.design.records import Plan
 from bomplan.project.records import Project
+from bomplan.report.drawings.circuit import circuit_svg
+from bomplan.report.drawings.circuit_key import fuse_joints
+from bomplan.requirements.cautions import to_settle
 
 SHIPPED = [
     pytest.param(name, marks=() if name == "courier-motorcycle" else pytest.mark.slow)
@@ -109,15 +113,41 @@ def test_the_way_by_the_driver_s_disconnect_is_told_for_the_bill_holds_no_cable_
     assert detour_words(context, None) == ()
 
 
+@pytest.mark.parametrize("name", SHIPPED)
+def test_what_joins_a_fuse_to_its_cells_is_told_for_the_bill_holds_nothing_for_it(
+    name: str,
+) -> None:
+    """One joint for each fuse of the circuit, and no end of the bill's cable at it."""
+    plan = plan_of(name)
+    found = circuit(plan)
+    joints = fuse_joints(found)
+    assert len(joints) == len([one for one in found.of("fuse") if one.family == "fuse"])
+    assert all(fuse.box == cells.box and fuse.string == cells.string for fuse, cells in joints)
+    assert cable_ends(found)["fuse_holder"] == [fuse.tag for fuse, _ in joints]
+    (told,) = [one for one in plan.cautions if one.startswith("Not in the bill: what joins")]
+    assert to_settle(told)
+    number = "the main fuse" if len(joints) == 1 else f"each of the {len(joints)} main fuses"
+    assert number in told
+    page = " ".join(api.sheets(plan)["check-sheets.html"].split())
+    drawn = circuit_svg(plan)
+    for fuse, cells in joints[:3]:
+        assert f"{fuse.tag} to {cells.tag}+ in box" in page
+        assert f"{fuse.tag} to {cells.tag}+" in drawn
+
+
 def test_a_disconnect_in_the_junction_box_or_on_a_pull_cable_asks_for_no_detour() -> None:
     plan, project = plan_of("courier-motorcycle"), project_of("courier-motorcycle")
     catalog = catalog_of(plan)
     (disconnect,) = catalog.family("emergency_disconnect").values()
-    assert detour_words(Context(moved(project), catalog), disconnect) == ()
+    (nowhere,) = detour_words(Context(moved(project), catalog), disconnect)
+    assert to_settle(nowhere)
+    assert "counted as bolted in the junction box" in nowhere
+    assert detour_words(Context(moved(project), catalog), None) == ()
     there = Context(moved(project, x_mm=980, y_mm=None, z_mm=650), catalog)
     assert detour_words(there, disconnect) == ()
     pulled = disconnect.model_copy(update={"figures": {**disconnect.figures, "pull_cable": True}})
     assert detour_words(Context(project, catalog), pulled) == ()
+    assert detour_words(Context(moved(project), catalog), pulled) == ()
     assert detour_words(Context(project, catalog), disconnect) != ()
     assert any("positive cable by" in one for one in plan.cautions)
 
