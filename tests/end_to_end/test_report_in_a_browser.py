@@ -127,3 +127,10 @@ def test_it_prints_with_the_answer_on_the_first_page(name: str, tmp_path: Path) 
     # What is folded on the screen is not printed, the checks are.
     assert "Every check, with its margin and source" in text
     assert "The whole bill, " not in text
+    # Words have room: three short ones stand on a line, not one.
+    checks = text.partition("Every check, with its margin and source")[2]
+    for check in plan.checks:
+        begin = " ".join(check.words.split()[:3])
+        assert begin in checks or len(begin) > 20, check.words
+    if plan.supply_12v is not None and plan.supply_12v.loads:
+        assert "catalogue row, mean" in text

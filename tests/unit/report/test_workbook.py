@@ -105,6 +105,10 @@ def test_axles_agree_with_the_plan(make_plan: MakePlan) -> None:
         assert got[case.name, "front"] == pytest.approx(case.front_kg, abs=0.002)
         assert got[case.name, "rear"] == pytest.approx(case.rear_kg, abs=0.002)
         assert got[case.name, "gross"] == pytest.approx(case.laden_kg, abs=0.001)
+    for row in sheet.iter_rows(min_row=6, max_row=11):
+        left, shown = row[5].value, row[9].value
+        # What the charts show is never more than there is.
+        assert shown <= left + 0.0005 < shown + 1.001
 
 
 def test_every_formula_recalculates_to_its_stored_value(
