@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from bomplan.design.circuit_records import Block, Circuit, Wire
 from bomplan.report.drawings.ink import THIN, Ink, fit
 
@@ -91,10 +93,12 @@ def closing_order(found: Circuit) -> str:
     if found.precharge_s is None or not (relays and resistors and last):
         return ""
     first = [relays[0].tag, *(one.tag for one in pole_contactors(found, "-"))]
+    # Up to a tenth: never sooner than the resistor has filled the bus.
+    later_s = ceil(round(10 * found.precharge_s, 6)) / 10
     closes = "closes" if len(first) == 1 else "close"
     return (
         f"Not all at once: {' and '.join(first)} {closes} first, {' and '.join(last)} at least"
-        f" {found.precharge_s:.2g} s later, by the controller's output for the main contactor, or"
+        f" {later_s:g} s later, by the controller's output for the main contactor, or"
         f" by a timer (not in the bill). With every coil straight on the chain"
         f" {resistors[0].tag} is bypassed."
     )
