@@ -107,7 +107,7 @@ class Walk:
         # What every core pays beside its own parts: the families of each side, by their least.
         self._rest = {side: self.goal.rest(side) for side in SIDES}
         self._rest_price = sum(least_rest(self.context, side) for side in SIDES)
-        heap = self._start()
+        heap = self._heap = self._start()
         self._say("screened", "")
         chunk: list[Entry] = []
         while heap or chunk:
@@ -142,10 +142,8 @@ class Walk:
         if not len(self._packs.rows):
             return []
         self.seen.cores = len(self._packs.rows) * len(self._drives)
-        numbers = range(len(self._drives))
-        heap: list[Entry] = [(self._coarse(one, 0), UNSEEN, one, 0, None) for one in numbers]
-        heapq.heapify(heap)
-        return heap
+        some = range(len(self._drives))
+        return sorted((self._coarse(one, 0), UNSEEN, one, 0, None) for one in some)
 
     def _coarse(self, number: int, pack: int) -> int:
         """A bound by the goal from the core's own parts and what every core needs."""
@@ -578,6 +576,7 @@ class Walk:
             self._simulated,
             self._cut,
             self._opened,
+            [one for *_, one in self._heap if one is not None],
         )
 
     def _say(self, kind: str, words: str) -> None:

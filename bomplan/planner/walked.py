@@ -49,7 +49,10 @@ class Best:
 
 @dataclass
 class Walked:
-    """What the walk came to. ``bound`` is proven: no plan comes to less by the goal."""
+    """What the walk came to. ``bound`` is proven: no plan comes to less by the goal.
+
+    ``waiting``: cores bounded closely and never opened, since their bound passed the best.
+    """
 
     best: Best | None
     bound: int | None
@@ -59,3 +62,4 @@ class Walked:
     simulated: int = 0
     cut: int = 0
     opened: list[tuple[Opened, CoreResult]] = field(default_factory=list)
+    waiting: list[Opened] = field(default_factory=list)

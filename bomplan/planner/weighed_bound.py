@@ -29,6 +29,11 @@ FINE = 1 << 16  # parts of the smallest unit of money that prices of mass are co
 TRIES = 8
 
 
+def _fine(money: IntArray) -> IntArray:
+    """Money in fine parts, held to ``BEYOND``, so that sums of it fit an integer."""
+    return np.minimum(money, BEYOND // FINE) * FINE
+
+
 class WeighedBound(BillBound):
     """Bounds as those of the bill, with a price on what the tightest mass limit holds down."""
 
@@ -55,17 +60,33 @@ class WeighedBound(BillBound):
         if tightest is None:
             return known
         limit, left = tightest
+        # Where the car breaks the limit before anything is fitted, what is left is below nothing.
+        most = BEYOND // max(1, self._greatest(options, sets, limit, left))
         best, step = known, 2.0
-        price = max(1, known * FINE // max(1, int(self._mass.left[limit])))
+        price = known * FINE // max(1, abs(int(self._mass.left[limit])))
         for _ in range(TRIES):
+            price = min(max(1, price), most)
+            if not price:
+                return best
             found = self._at(drive, currents, options, sets, limit, left, price)
             if found > best:
                 best = found
             else:
                 # Past the top, or from the beginning too high: back by half a step.
                 price, step = int(price / step), step**0.5
-            price = max(1, int(price * step))
+            price = int(price * step)
         return best
+
+    def _greatest(
+        self, options: Options, sets: tuple[Bays, ...], limit: int, left: IntArray
+    ) -> int:
+        """The greatest amount that a price of this limit is multiplied by."""
+        found = int(np.abs(left).max())
+        for family, rows in options.rows.items():
+            if family != "module":
+                for bays in sets:
+                    found = max(found, int(np.abs(self._values(rows, bays)[:, limit]).max()))
+        return found
 
     def _tightest(
         self, drive: Drive, options: Options, sets: tuple[Bays, ...]
@@ -125,7 +146,7 @@ class WeighedBound(BillBound):
                 costs[family] = self._weighted(drive, rows, family, sets, limit, price)
             total += self._tree(costs, beside, root, joined).min(axis=0)
         sent = self._unavoidable(rows)
-        total = np.minimum(total + np.where(sent >= BEYOND, BEYOND, sent * FINE), BEYOND)
+        total = np.minimum(total + _fine(sent), BEYOND)
         total -= price * left[:, None]
         return -(-int(total.min()) // FINE)
 
@@ -141,7 +162,7 @@ class WeighedBound(BillBound):
         """(rows, sets of bays, sets of suppliers): each row with what its mass costs."""
         some = rows[family]
         money = self._family(drive, family, some, sets)
-        fine = np.where(money >= BEYOND, BEYOND, money * FINE)
+        fine = _fine(money)
         if family == "module":
             return fine  # what modules add is taken off what is left
         added = np.array([self._values(some, bays)[:, limit] for bays in sets])
