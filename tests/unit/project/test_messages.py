@@ -385,6 +385,12 @@ def test_cautions(tmp_path: Path) -> None:
     compare("cautions", "\n".join(fault.text() for fault in loaded.cautions) + "\n")
 
 
+def test_caution_on_three_wheels(tmp_path: Path) -> None:
+    project(("[donor.weighing]", "[donor.tyres]\nfront_count = 1\n\n[donor.weighing]"))(tmp_path)
+    loaded = load_project(tmp_path / "project.toml")
+    compare("three-wheels", "\n".join(fault.text() for fault in loaded.cautions) + "\n")
+
+
 def test_every_code_has_a_snapshot() -> None:
     rooms = resources.files("bomplan")
     patterns = {
