@@ -309,6 +309,7 @@ def _figures(line: Line | None) -> tuple[object, ...]:
         line.part,
         line.supplier,
         line.quantity,
+        line.to_spare,
         line.bought,
         line.owned,
         line.unit_price,

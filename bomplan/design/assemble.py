@@ -198,6 +198,8 @@ def assemble(
         moment += here
         lateral, cross = lateral + aside, cross + across
         at_hand = min(owned(context, part), fitted)
+        to_spare = rule.to_spare(context, drive, rows)
+        hours = (fitted - to_spare) * part.number_or("hours_to_fit", 0.0)
         spare = context.project.buying.spare_pieces(rule.family, fitted)
         needed = needed_pieces(context, rule, part, fitted)
         asked[rule.family] = spare
@@ -214,6 +216,7 @@ def assemble(
                 description=part.description,
                 quantity=fitted,
                 unit=rule.unit,
+                to_spare=to_spare,
                 bought=sum(one.bought for one in purchases),
                 owned=at_hand,
                 supplier=purchases[0].supplier if purchases else pick.source.supplier,
@@ -227,7 +230,7 @@ def assemble(
                 moment_y_gmm=aside,
                 moment_xy_gmm2=across,
                 system=rule.system,
-                hours=round(fitted * part.number_or("hours_to_fit", 0.0), 2),
+                hours=round(hours, 2),
                 why=": ".join(
                     words
                     for words in (

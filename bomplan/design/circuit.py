@@ -410,7 +410,7 @@ class _Builder(Maker):
         for line in self.plan.lines:
             if line.family in CHARGES:
                 continue
-            left = line.quantity - self.drawn.get(line.family, 0)
+            left = line.in_place - self.drawn.get(line.family, 0)
             if line.family in BY_THE_METRE or left <= 0:
                 continue
             yield Beside(line, left)

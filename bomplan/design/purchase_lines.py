@@ -14,7 +14,9 @@ from bomplan.design.records import Line, Plan
 SPARES = "spares"
 _NOTHING: dict[str, object] = {
     **dict.fromkeys(("mass_kg", "hours"), 0.0),
-    **dict.fromkeys(("quantity", "owned", "moment_gmm", "moment_y_gmm", "moment_xy_gmm2"), 0),
+    **dict.fromkeys(
+        ("quantity", "to_spare", "owned", "moment_gmm", "moment_y_gmm", "moment_xy_gmm2"), 0
+    ),
     "standing": None,
 }
 

@@ -96,8 +96,9 @@ class Line(Record):
     price = bought x unit_price, and where there are several purchases the sum of theirs, with
     ``supplier`` and ``unit_price`` those of the first; mass = quantity x unit mass; the moment
     is about the front axle. Spares (bought and not fitted) weigh nothing here; parts at hand
-    cost nothing and
-    weigh what they weigh. The lateral moments (m y, m x y) are 0 where no side is known.
+    cost nothing and weigh what they weigh. Of the ``quantity`` so many are ``to_spare`` as no
+    place takes them (bars where a cable joins instead): weighed with the others, but nobody fits
+    them. The lateral moments (m y, m x y) are 0 where no side is known.
     """
 
     family: str
@@ -105,6 +106,7 @@ class Line(Record):
     description: str
     quantity: int
     unit: str = "piece"
+    to_spare: int = 0
     bought: int
     owned: int = 0
     supplier: str = ""
@@ -120,6 +122,11 @@ class Line(Record):
     why: str
     purchases: tuple[Purchase, ...] = ()
     standing: Standing | None = None
+
+    @property
+    def in_place(self) -> int:
+        """Pieces that are fitted where they belong: none of those to spare."""
+        return self.quantity - self.to_spare
 
 
 class AxleLoad(Record):

@@ -68,6 +68,11 @@ MEANINGS: dict[tuple[str, str], str] = {
     ("Line", "part"): "id of the part, or of the supplier for what its order costs",
     ("Line", "description"): "the part in plain words",
     ("Line", "quantity"): "pieces (metres) fitted to the car",
+    (
+        "Line",
+        "to_spare",
+    ): "those of them that no place takes (bars where a cable joins instead): they "
+    "weigh, and take no hours to fit",
     ("Line", "unit"): "what one is: piece, metre or order",
     ("Line", "bought"): "pieces paid for: pack sizes may force spares",
     ("Line", "owned"): "pieces taken from what is at hand",
@@ -145,7 +150,7 @@ MEANINGS: dict[tuple[str, str], str] = {
     ("Line", "mass_kg"): "`quantity` times `unit_mass_kg`",
     ("Line", "moment_gmm"): "mass times distance behind the front axle, g mm",
     ("Line", "system"): "heading under which the bill lists it",
-    ("Line", "hours"): "own work to fit all of them",
+    ("Line", "hours"): "own work to fit all of them but those to spare",
     ("Line", "why"): "why this line is there, and why this size",
     ("Line", "standing"): "how close the row is to its limit, and what else would do in its place; "
     "null for orders' charges, for typed lists and in plans older than it",

@@ -157,3 +157,20 @@ def test_the_audit_misses_what_a_long_link_lacks(family: str) -> None:
     missed = {check.id for check in audit_plan(short_by_one(plan, family)) if not check.passed}
     assert f"audit.links.{family}" in missed
     assert f"audit.quantity.{family}" in missed
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_hours_are_those_of_the_bars_that_are_fitted(name: str) -> None:
+    plan = plan_of(name)
+    context = Context(project_in(plan), catalog_of(plan))
+    bars = sum(needs(context, use)[0] for use in plan.placement)
+    for line in plan.lines:
+        if line.family != "link":
+            assert line.to_spare == 0
+            continue
+        assert line.in_place == bars
+        assert line.quantity == bars + line.to_spare
+        part = context.catalog.family("link")[line.part]
+        assert line.hours == round(bars * part.number("hours_to_fit"), 2)
+        assert (f"{bars} fitted" in line.why) == (line.to_spare > 0)
+        assert (f"{line.to_spare} to spare" in line.why) == (line.to_spare > 0)

@@ -203,19 +203,28 @@ class Link(_InBoxes):
             return 0
         return all_links(drive, rows)
 
-    def counted(self, context: Context, drive: Drive, rows: tuple[int, ...]) -> str:
+    def to_spare(self, context: Context, drive: Drive, rows: tuple[int, ...]) -> int:
         if not cables_listed(context):
-            return ""
-        spare = sum(
+            return 0
+        return sum(
             self.in_bay(context, drive, drive.module, bay, count)
             - box_links(context, drive, bay, count).bars
             for bay, count in enumerate(rows)
             if count
         )
+
+    def counted(self, context: Context, drive: Drive, rows: tuple[int, ...]) -> str:
+        spare = self.to_spare(context, drive, rows)
+        if not spare:
+            return ""
+        fitted = -spare + sum(
+            self.in_bay(context, drive, drive.module, bay, count)
+            for bay, count in enumerate(rows)
+            if count
+        )
         return (
-            f"one for every link; {spare} to spare where a cable or a disconnect is instead"
-            if spare
-            else ""
+            f"{fitted} fitted, bought is one for every link; {spare} to spare where a cable or a"
+            " disconnect is instead"
         )
 
     def suits(

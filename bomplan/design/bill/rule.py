@@ -105,6 +105,10 @@ class Rule:
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return "always needed"
 
+    def to_spare(self, context: Context, drive: Drive, rows: tuple[int, ...]) -> int:  # noqa: ARG002
+        """Pieces counted for this placement that no place of it takes; nobody fits them."""
+        return 0
+
     def counted(self, context: Context, drive: Drive, rows: tuple[int, ...]) -> str:  # noqa: ARG002
         """What of this placement the quantity is made up of, where that is worth telling."""
         return ""

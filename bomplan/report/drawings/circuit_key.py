@@ -41,7 +41,12 @@ def key_rows(found: Circuit) -> tuple[tuple[str, str, str], ...]:
         if tags and part:
             rows.append((tag_runs(tags), part, words))
     rows += [
-        (f"{one.pieces} {_unit(one.line.unit)}", one.line.part, one.line.family.replace("_", " "))
+        (
+            f"{one.pieces} {_unit(one.line.unit)}",
+            one.line.part,
+            one.line.family.replace("_", " ")
+            + (f", {one.line.to_spare} more to spare" if one.line.to_spare else ""),
+        )
         for one in found.beside
     ]
     return tuple(rows)

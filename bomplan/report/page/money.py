@@ -170,7 +170,7 @@ def _line(line: Line, plan: Plan, show: Show) -> Row:
         (
             clean(line.part, 60),
             show.words(clean(line.description)),
-            f"{line.quantity}{unit}",
+            f"{line.in_place}{unit}" + (f", {line.to_spare} to spare" if line.to_spare else ""),
             f"{line.bought}{unit}",
             clean(line.supplier, 40) or "list price",
             show.number(exact_money(line.price, plan.currency)),

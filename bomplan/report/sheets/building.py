@@ -185,10 +185,11 @@ def isolation_rule(make: Making) -> str:
 def _joints(make: Making) -> Stage:
     steps = []
     parts = make.figures.parts
-    if make.has("link"):
-        steps.append(
-            Step(f"Bars between modules ({make.count('link')}): torque of the poles", BY_MAKER)
-        )
+    spare = make.to_spare("link")
+    bars = make.count("link") - spare
+    if bars:
+        left = f"; {spare} more are to spare" if spare else ""
+        steps.append(Step(f"Bars between modules ({bars}{left}): torque of the poles", BY_MAKER))
     if make.has("link_cable"):
         steps.append(
             Step(

@@ -86,5 +86,9 @@ class Making:
         """Pieces of a family in the bill."""
         return sum(line.quantity for line in self.plan.lines if line.family == family)
 
+    def to_spare(self, family: str) -> int:
+        """Those of them that no place takes."""
+        return sum(line.to_spare for line in self.plan.lines if line.family == family)
+
     def has(self, family: str) -> bool:
         return self.count(family) > 0

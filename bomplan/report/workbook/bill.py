@@ -127,7 +127,8 @@ _HOW_TO: Final = (
 
 _HELP: Final = {
     PART: "Its id in the catalogue. 'bomplan catalog show ID' tells all about it.",
-    FITTED: "How many go into the car; their mass counts.",
+    FITTED: "How many go into the car; their mass counts. Where the description says that some are"
+    " to spare, they count and weigh here, too, and take no hours.",
     BUY: "How many are paid for: packs and price steps may leave spares, parts at hand need not"
     " be bought.",
     UNIT_PRICE: "In the supplier's money, without shipping, at the price step of this quantity. An"
@@ -223,6 +224,12 @@ def _write_group(sheet: Sheet, row: int, end: int, group: SystemSum, currency: s
         sheet.formula(row, col, f"=SUM({span})", value, styles.group(shape))
 
 
+def _words(line: Line) -> str:
+    if not line.to_spare:
+        return line.description
+    return f"{line.description}; {line.in_place} fitted, {line.to_spare} to spare"
+
+
 def _write_line(
     sheet: Sheet, row: int, line: Line, seller: Seller | None, plan: Plan, invoices: Invoices
 ) -> None:
@@ -236,7 +243,7 @@ def _write_line(
     sheet.text(row, SYSTEM, title(line.system))
     sheet.text(row, FAMILY, line.family.replace("_", " "))
     sheet.text(row, PART, line.part)
-    sheet.text(row, WORDS, line.description)
+    sheet.text(row, WORDS, _words(line))
     sheet.number(row, FITTED, line.quantity, styles.number("0", edit=True))
     sheet.text(row, UNIT, line.unit)
     sheet.number(row, BUY, line.bought, styles.number("0", edit=True))
@@ -259,7 +266,7 @@ def _write_line(
     texts = (
         (FAMILY, line.family),
         (PART, line.part),
-        (WORDS, line.description),
+        (WORDS, _words(line)),
         (UNIT, line.unit),
         (SUPPLIER, line.supplier),
     )

@@ -77,6 +77,13 @@ def test_a_line_off_by_one(family: str, field: str, step: int) -> None:
     assert failed(changed(change)) == wanted
 
 
+def test_a_piece_said_to_be_to_spare_that_is_not() -> None:
+    def change(data: dict[str, Any]) -> None:
+        first(data, "module")["to_spare"] += 1
+
+    assert failed(changed(change)) == {"audit.lines"}
+
+
 def test_a_line_a_gram_lighter() -> None:
     def change(data: dict[str, Any]) -> None:
         line = first(data, "motor")
