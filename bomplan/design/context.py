@@ -293,9 +293,11 @@ class Context:
         found = self._profiles.get(key)
         if found is None:
             route = self.project.routes.get(name)
-            found = load_profile(name) if route is None else road(name, route)
-            if speed_cap_m_s is not None:
-                found = cap(found, speed_cap_m_s)
+            if route is not None:
+                found = road(name, route, speed_cap_m_s)
+            else:
+                found = load_profile(name)
+                found = found if speed_cap_m_s is None else cap(found, speed_cap_m_s)
             self._profiles[key] = found
         return found
 

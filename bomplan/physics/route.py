@@ -11,6 +11,8 @@ from bomplan.physics.profile import Profile, from_speeds
 
 GRID_M = 5.0
 STEEPEST = 0.45  # rise over distance in any one second
+SHORTEST_M = 20.0  # below it hardly a second is driven
+LONGEST_S = 172_800.0  # every second is kept, in some dozens of figures
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,7 +41,8 @@ def route_profile(
     ends at rest. Speed is the most that the limits allow with even acceleration and braking
     (forward and backward pass over distance); 1 m/s² is a calm driver (common practice).
     Height is straight between the points. Distances agree with the route within 0.5 %,
-    heights exactly. Raises ValueError on bad points.
+    heights exactly. Raises ValueError on bad points, and on a route that takes longer than
+    ``LONGEST_S``.
     """
     route = Route(*(np.asarray(a, dtype=np.float64) for a in (
         distance_m, speed_limit_m_s, elevation_m, stop_s)))  # fmt: skip
@@ -58,7 +61,8 @@ def cap(profile: Profile, speed_m_s: float) -> Profile:
     here a lap simply is shorter, and the range counts only the metres really driven). On
     hills the road stays and the time grows.
 
-    ValueError for a speed that is not above 0.
+    ValueError for a speed that is not above 0, and where the road then takes longer than
+    ``LONGEST_S``.
     """
     if speed_m_s <= 0:
         raise ValueError("a speed cap must be above zero")
@@ -89,6 +93,8 @@ def _resampled(
     Pace is straight in time between the points (even acceleration); the last whole second
     ends as the trace does.
     """
+    if clock_s[-1] > LONGEST_S:
+        raise ValueError(f"it takes {clock_s[-1] / 3600:.0f} h, at most {LONGEST_S / 3600:.0f}")
     seconds = np.arange(int(np.ceil(clock_s[-1])) + 1, dtype=np.float64)
     at = np.interp(seconds, clock_s, place_m)
     pace = np.interp(seconds, clock_s, pace_m_s)
@@ -109,7 +115,7 @@ def _fit(rise: FloatArray, moved: FloatArray) -> FloatArray:
         fitted[index] = taken
         waiting -= taken
     if waiting:
-        last = np.nonzero(moved > 0.5)[0]
+        last = np.nonzero(moved > min(0.5, 0.5 * float(moved.max())))[0]
         last = last[len(last) // 2 :]
         fitted[last] += waiting / len(last)
     return fitted
@@ -126,6 +132,8 @@ def _check(route: Route, acceleration: float, braking: float) -> None:
         raise ValueError("speed limits must be above zero and stops not negative")
     if acceleration <= 0 or braking <= 0:
         raise ValueError("acceleration and braking must be above zero")
+    if route.distance_m[-1] < SHORTEST_M:
+        raise ValueError(f"a route must be {SHORTEST_M:g} m long or longer")
     slope = np.abs(np.diff(route.elevation_m)) / np.diff(route.distance_m)
     if bool(np.any(slope > 0.4)):
         raise ValueError("a route may not be steeper than 40 %")
@@ -134,9 +142,13 @@ def _check(route: Route, acceleration: float, braking: float) -> None:
 def _speed_over_distance(
     route: Route, acceleration: float, braking: float
 ) -> tuple[FloatArray, FloatArray]:
+    stops = route.stop_s > 0
+    stops[0] = stops[-1] = True
+    # Between two stops a point in the middle, however near they are: else nothing would move.
+    fewest = np.where(stops[:-1] & stops[1:], 3, 2).tolist()
     pieces = [
-        np.linspace(a, b, max(2, int(np.ceil((b - a) / GRID_M)) + 1))[:-1]
-        for a, b in zip(route.distance_m[:-1], route.distance_m[1:], strict=True)
+        np.linspace(a, b, max(least, int(np.ceil((b - a) / GRID_M)) + 1))[:-1]
+        for a, b, least in zip(route.distance_m[:-1], route.distance_m[1:], fewest, strict=True)
     ]
     grid = np.concatenate([*pieces, route.distance_m[-1:]])
     segment = np.clip(np.searchsorted(route.distance_m, grid, side="right") - 1, 0, None)
@@ -145,8 +157,6 @@ def _speed_over_distance(
     at_points = np.searchsorted(grid, route.distance_m)
     inner = at_points[1:-1]
     squared[inner] = np.minimum(squared[inner], squared[np.maximum(inner - 1, 0)])
-    stops = route.stop_s > 0
-    stops[0] = stops[-1] = True
     squared[at_points[stops]] = 0.0
     step = np.diff(grid)
     for index in range(len(step)):

@@ -40,9 +40,14 @@ def check_references(project: Project, catalog: Catalog, file: str | None = None
         tyres_of(project)
     except InputError as error:
         faults += error.faults
-    for name, points in project.routes.items():
+    driven = {(name, None) for name in project.routes} | {
+        (target.profile, target.speed_cap_m_s)
+        for target in project.targets.range
+        if target.profile in project.routes
+    }
+    for name, speed_cap_m_s in sorted(driven, key=lambda one: (one[0], one[1] or 0.0)):
         try:
-            road(name, points)
+            road(name, project.routes[name], speed_cap_m_s)
         except InputError as error:
             faults += error.faults
     if faults:

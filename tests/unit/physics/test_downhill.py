@@ -76,3 +76,15 @@ def test_more_mass_may_pay_on_less_than_a_lap_that_begins_downhill() -> None:
         for mass in (1200.0, 1600.0)
     )
     assert heavy < light < 0
+
+
+def test_between_two_stops_a_step_apart_the_car_moves() -> None:
+    """With no point between them it would creep from one to the other for ever."""
+    profile = route_profile(
+        np.array([0.0, 50.0, 53.0, 100.0]),
+        np.full(4, 8.0),
+        np.zeros(4),
+        np.array([0.0, 2.0, 2.0, 0.0]),
+    )
+    assert len(profile.distance_m) < 60
+    assert profile.distance_m.sum() == pytest.approx(100.0, rel=0.02)

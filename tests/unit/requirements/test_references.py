@@ -185,3 +185,39 @@ def test_a_hill_too_short_to_be_driven_from_rest_is_refused_in_words(
 
 def test_the_same_grade_over_a_longer_hill_is_a_road(pickup: Project, generic: Catalog) -> None:
     check_references(on_a_hill(pickup, 1000.0, 400.0), generic)
+
+
+@pytest.mark.parametrize(
+    ("length_m", "rise_m", "speed_m_s", "cap_m_s", "refused"),
+    [
+        (5.0, 0.0, 8.0, None, True),  # two stops and nothing between them
+        (0.1, 0.0, 8.0, None, True),
+        (1000.0, 300.0, 8.0, 0.003, True),  # days at its cap
+        (60.0, 20.0, 0.2778, None, False),
+        (60.0, 20.0, 8.0, 0.2778, False),
+    ],
+)
+def test_short_and_slow_roads_are_driven_or_refused_in_words(
+    pickup: Project,
+    generic: Catalog,
+    length_m: float,
+    rise_m: float,
+    speed_m_s: float,
+    cap_m_s: float | None,
+    refused: bool,
+) -> None:
+    project = on_a_hill(pickup, length_m, rise_m)
+    (name, points), *_ = project.routes.items()
+    slower = tuple(one.model_copy(update={"speed_limit_m_s": speed_m_s}) for one in points)
+    first, *rest = project.targets.range
+    first = first.model_copy(update={"speed_cap_m_s": cap_m_s})
+    targets = project.targets.model_copy(update={"range": (first, *rest)})
+    project = project.model_copy(update={"routes": {name: slower}, "targets": targets})
+    if refused:
+        with pytest.raises(InputError, match=r"route\.profile"):
+            check_references(project, generic)
+    else:
+        check_references(project, generic)
+        driven = Context(project, generic).profile(name, cap_m_s)
+        assert driven.distance_m.sum() == pytest.approx(length_m, rel=0.05)
+        assert (driven.grade * driven.distance_m).sum() == pytest.approx(rise_m, rel=0.1)
