@@ -261,3 +261,10 @@ def test_currencies_without_and_with_three_decimals(currency: str, tmp_path: Pat
     sheet = sheets(plan)["Whole sum"]
     total = sheet.cell(find(sheet, "All in all").row, 5).value
     assert total == pytest.approx(plan.whole_sum.typical / {"JPY": 1, "KWD": 1000}[currency])
+
+
+def test_a_broken_head_of_the_gates_has_its_second_line() -> None:
+    """Not every program finds the height of a row by itself."""
+    sheet = sheets(money_plan())["Buying order"]
+    row = find(sheet, "Passed on day").row
+    assert (sheet.row_dimensions[row].height or 0) >= 30
