@@ -19,7 +19,7 @@ from bomplan.planner import find_plan
 from bomplan.project.records import Project
 
 # Seeds of cases that have a plan, one of nearly every kind; two of them in the fast suite.
-SEEDS = (0, 20, 1, 4, 5, 8, 15, 16)
+SEEDS = (0, 20, 1, 5, 8, 15, 16, 21)
 RUNNING = pytest.mark.parametrize("seed", first_fast(SEEDS, 2))
 FAMILIES = ("motor", "controller", "module", "cable", "fuse", "charger", "box")
 
