@@ -28,7 +28,7 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.running_costs import everyday_drive, running_cost
 from bomplan.design.spots import bay_lateral_moments, bay_spot, lateral_moments, spot_of
-from bomplan.errors import InternalError
+from bomplan.errors import Fault, InputError, InternalError
 from bomplan.planner.dominance import partners_of, undominated
 from bomplan.planner.judge import Beside, IntArray, Judge
 from bomplan.planner.options import Options, Row, counted
@@ -531,7 +531,7 @@ class CoreModel:
         if status == self.cp.INFEASIBLE:
             return Answer(True, None)
         if status == self.cp.MODEL_INVALID:
-            raise InternalError("the solver calls the model of one core invalid")
+            raise InputError([_beyond(self._context.project.currency)])
         if status != self.cp.OPTIMAL:
             solution = self._read(solver) if status == self.cp.FEASIBLE else None
             return Answer(False, solution)
@@ -549,3 +549,14 @@ class CoreModel:
             int(solver.value(self._mass_var)),
             int(solver.value(self._first())),
         )
+
+
+def _beyond(currency: str) -> Fault:
+    """The only way in which a valid model is called invalid: sums that pass 64 bits."""
+    return Fault(
+        "money.too-large",
+        f"prices in {currency} come to sums that the solver cannot count",
+        where="currency",
+        value=currency,
+        hint="look at [rates], or count in a currency with a larger unit",
+    )
