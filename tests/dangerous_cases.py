@@ -112,7 +112,7 @@ SOUND = {
     "feed_wire": ("feed-wire-10mm2-105c", 6),
     "feed_lug": ("feed-lug-10mm2-m8", 10),
     "box": ("box-vented-60kg", 1),
-    "hold_down": ("hold-down-steel", 84),
+    "hold_down": ("hold-down-steel", 59),
     "link": ("link-bar-200a", 27),
     "gland": ("gland-m20", 6),
     "fasteners": ("fasteners-car", 1),

@@ -163,10 +163,20 @@ def test_a_close_look_never_throws_out_one_that_reaches(
         if reached[place] >= wanted:
             assert may
             assert coarse[place]
-    # Half the energy that the best one needs is too little at close quarters.
+    # Half the energy that the best one needs is too little at close quarters: it stands against
+    # all that is in the pack, also where the drive ended before, at the least voltage.
     best = reached.index(max(reached))
+    whole = system.pack.soc_max - system.pack.soc_min
+    used = max(0.01, (system.pack.soc_max - answers[best].end_soc) / whole)
     far = Classes(
-        system, profile, replace(asked, wanted_m=2.2 * max(reached)), table, which, masses, 1, 1
+        system,
+        profile,
+        replace(asked, wanted_m=2.2 * max(reached) / used),
+        table,
+        which,
+        masses,
+        1,
+        1,
     )
     at = np.array([best])
     assert not far.may_reach_at(at, masses[at], ohms[at], watts[at] + 100.0)[0].any()
