@@ -10,14 +10,19 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from todays_plan import todays_plan
 
 from bomplan.audit import check_plan, parts_list
+from bomplan.audit.typed_list import TypedPart
+from bomplan.catalog.records import Catalog
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen
 from bomplan.design.bill import DesignCurrents
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
+from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Couplers
+from bomplan.project.records import Project
 
 KEPT = {
     "Simulator",
@@ -78,3 +83,23 @@ def _simulated_once(monkeypatch: pytest.MonkeyPatch) -> None:
     for home in (check_plan, parts_list):
         for name in KEPT & vars(home).keys():
             monkeypatch.setattr(home, name, _kept(name, getattr(home, name)))
+
+
+@pytest.fixture(scope="module")
+def project() -> Project:
+    return project_of(todays_plan())
+
+
+@pytest.fixture(scope="module")
+def catalog() -> Catalog:
+    return catalog_of(todays_plan())
+
+
+@pytest.fixture
+def typed() -> dict[str, TypedPart]:
+    """Twelve modules, three side by side, in two bays; every other part of the plan."""
+    return {
+        line.family: TypedPart(line.family, line.part, line.supplier, line.quantity)
+        for line in todays_plan().lines
+        if line.family != "shipping"
+    }

@@ -11,33 +11,12 @@ from bomplan.audit.parts_list import ListAudit, PackSaid, audit_parts_list
 from bomplan.audit.typed_list import TypedPart
 from bomplan.catalog.records import Catalog, Offer
 from bomplan.design.bill import RULE_OF
-from bomplan.design.planfile import catalog_of, project_of
 from bomplan.design.records import Check
 from bomplan.errors import Fault, InputError
 from bomplan.project.buying import SpareRule
 from bomplan.project.records import Project
 
 WHOLE = PackSaid({"bonnet": 1, "bed": 3})
-
-
-@pytest.fixture(scope="module")
-def project() -> Project:
-    return project_of(todays_plan())
-
-
-@pytest.fixture(scope="module")
-def catalog() -> Catalog:
-    return catalog_of(todays_plan())
-
-
-@pytest.fixture
-def typed() -> dict[str, TypedPart]:
-    """Twelve modules, three side by side, in two bays; every other part of the plan."""
-    return {
-        line.family: TypedPart(line.family, line.part, line.supplier, line.quantity)
-        for line in todays_plan().lines
-        if line.family != "shipping"
-    }
 
 
 def with_choices(project: Project, **changes: Any) -> Project:
