@@ -108,6 +108,10 @@ def _blocks(car: Car) -> None:
     first_bay(car).update(length_mm=1_400, width_mm=1_400, height_mm=400)
     car.parts["module"] = (BLOCK, count)
     car.placement = {first_bay(car)["name"]: count}
+    for family in ("link_cable", "link_lug"):  # blocks lie where the bars do not reach
+        if family in car.parts:
+            part, quantity = car.parts[family]
+            car.parts[family] = part, quantity + 100
 
 
 def _weak(car: Car) -> None:
