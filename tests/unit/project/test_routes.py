@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 from bomplan.errors import InputError
+from bomplan.physics.route import LONGEST_S
 from bomplan.project import read_route
+from bomplan.project.records import LONGEST_LAP_S
 
 PLAIN = (
     "distance_m,speed_limit_kmh,elevation_m,stop_s\n0,50,100,0\n400.5,36,102.5,20\n900,30,100,\n"
@@ -60,3 +62,8 @@ def test_two_days_are_the_most_that_a_lap_takes(tmp_path: Path) -> None:
     assert len(read_route(written(tmp_path, text.format(86380)))) == 3
     with pytest.raises(InputError, match=r"route.too-long"):
         read_route(written(tmp_path, text.format(86381)))
+
+
+def test_files_and_traces_have_one_longest_lap() -> None:
+    """Physics knows no records, and records load without its arrays: each says it for itself."""
+    assert LONGEST_LAP_S == LONGEST_S
