@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bomplan.design.bill.links import BARE
 from bomplan.design.bill.rule import at_least, at_most
 from bomplan.design.bill.studs import DRILLED
 from bomplan.design.circuit import circuit
@@ -18,7 +19,6 @@ from bomplan.design.records import Check, Plan
 from bomplan.source import computed
 
 SOURCE = computed("ends of the traction cables in the plan's circuit")
-BARE = "a cable without its lug is clamped by a screw, works loose and burns"
 
 
 def lug_checks(plan: Plan) -> Iterator[Check]:

@@ -43,6 +43,9 @@ LINK_TAIL_MM = 100
 LINK_FAMILIES = ("link_cable", "link_lug")
 
 
+BARE = "a cable without its lug is clamped by a screw, works loose and burns"
+
+
 @dataclass(frozen=True)
 class BoxLinks:
     """The links of one box: how many a bar joins, and the length of each cable as it is cut."""
@@ -342,7 +345,7 @@ class LinkCable(_OfCable):
 
 class LinkLug(_OfCable):
     family = "link_lug"
-    too_few = "a cable without its lug is clamped by a screw, works loose and burns"
+    too_few = BARE
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         return 2 * len(box_links(context, drive, bay, rows).cables_mm)
