@@ -37,10 +37,11 @@ class Step:
 
 @dataclass(frozen=True)
 class Source:
-    """One way to buy one part. ``supplier`` is empty for a part without offers.
+    """One way to get one part. ``supplier`` is empty for a part without offers.
 
     Prices are in the smallest units of the money that its seller's terms are in. ``stock``
-    is the most that the supplier has; None where nothing is known of it.
+    is the most that the supplier has; None where nothing is known of it. Without ``steps``
+    nothing of it can be bought: there are only the pieces that the builder has.
     """
 
     part: str
@@ -51,10 +52,11 @@ class Source:
     def buy(self, needed: int) -> tuple[int, int, int]:
         """The cheapest way to get at least ``needed`` pieces: (bought, unit price, price).
 
-        Equal prices are settled by the smaller quantity; stock is not looked at.
+        Equal prices are settled by the smaller quantity; stock is not looked at. Of what nobody
+        sells none is bought.
         """
-        if needed <= 0:
-            return 0, min(step.unit_price for step in self.steps), 0
+        if needed <= 0 or not self.steps:
+            return 0, min((step.unit_price for step in self.steps), default=0), 0
         options = []
         for step in self.steps:
             bought = _packs(max(needed, step.quantity_from), step.pack_size)
@@ -138,7 +140,8 @@ class Wishes:
 
     ``from_supplier`` maps part ids to the only supplier that may sell the part. Offers that
     ended before ``as_of`` do not count. ``rounded_each``: as older versions counted, every
-    price is brought into the project's money and rounded up by itself.
+    price is brought into the project's money and rounded up by itself. Of parts ``at_hand``
+    there are pieces already, whether or not anybody sells more.
     """
 
     excluded: tuple[str, ...] = ()
@@ -146,6 +149,7 @@ class Wishes:
     from_supplier: Mapping[str, str] = field(default_factory=dict)
     as_of: dt.date | None = None
     rounded_each: bool = False
+    at_hand: frozenset[str] = frozenset()
 
 
 class PriceBook:
@@ -190,10 +194,16 @@ class PriceBook:
                 self._offers.setdefault(offer.part, {}).setdefault(offer.supplier, []).append(offer)
 
     def sources(self, part: Part) -> tuple[Source, ...]:
-        """The ways to buy this part, by supplier id; none if no allowed supplier has it."""
+        """The ways to get this part, by supplier id; none if nobody that may sell it has it.
+
+        Of a part at hand that nobody may sell there is one way without a price: as many pieces
+        as there are, and no more.
+        """
         known = self._sources.get(part.id)
         if known is None:
             known = self._find(part)
+            if not known and part.id in self._wishes.at_hand:
+                known = (Source(part.id, "", (), 0),)
             self._sources[part.id] = known
         return known
 
@@ -202,10 +212,14 @@ class PriceBook:
         known = self._list_prices.get(part.id, -1)
         if known == -1:
             sources = self.sources(part)
-            listed = len(sources) == 1 and not sources[0].supplier
+            listed = len(sources) == 1 and not sources[0].supplier and sources[0].steps
             known = sources[0].steps[0].unit_price if listed else None
             self._list_prices[part.id] = known
         return known
+
+    def own_price(self, part: Part) -> int:
+        """What the part's own row asks for a piece, whoever sells it."""
+        return self._in_currency(part.price, part.currency)
 
     def terms_of(self, source: Source) -> Terms:
         """The terms at which this source sells."""
@@ -216,8 +230,7 @@ class PriceBook:
         if part.id not in self._offered:
             if only:
                 return ()
-            price = self._in_currency(part.price, part.currency)
-            return (Source(part.id, "", (Step(1, price, 1),)),)
+            return (Source(part.id, "", (Step(1, self.own_price(part), 1),)),)
         return tuple(
             Source(part.id, supplier, self._steps(offers), _stock(offers))
             for supplier, offers in sorted(self._offers.get(part.id, {}).items())

@@ -39,7 +39,7 @@ class Chosen:
 
     def bought(self, needed: int) -> tuple[Lot, ...]:
         """What is bought where so many pieces are needed."""
-        if self.lots or needed <= 0:
+        if self.lots or needed <= 0 or not self.source.steps:
             return self.lots
         bought, unit_price, _ = self.source.buy(needed)
         cheapest = self.source.cheapest(needed)

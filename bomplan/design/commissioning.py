@@ -282,14 +282,16 @@ def commissioning(plan: Plan) -> Commissioning:
             for family, part in parts.items()
             if family in BENT
         },
-        holes=_holes(context, found, parts),
+        holes=_holes(context, drive, found, parts),
         first_spin=_first_spin(plan),
         commutator=commutator(drive, plan.driving),
         regenerates=may_regenerate(context, drive),
     )
 
 
-def _holes(context: Context, found: Circuit, parts: dict[str, Part]) -> tuple[LugHole, ...]:
+def _holes(
+    context: Context, drive: Drive, found: Circuit, parts: dict[str, Part]
+) -> tuple[LugHole, ...]:
     """Every end of traction cable by the stud that it goes on, unknown ones last."""
     lug = parts.get("lug")
     if lug is None:
@@ -301,7 +303,7 @@ def _holes(context: Context, found: Circuit, parts: dict[str, Part]) -> tuple[Lu
         ends.setdefault(part.number("stud_mm") if part and known else None, []).extend(tags)
     rows = []
     for stud in sorted(ends, key=lambda one: inf if one is None else one):
-        row = None if stud is None else hole_sold(context, lug.number("area_mm2"), stud)
+        row = None if stud is None else hole_sold(context, drive, lug.number("area_mm2"), stud)
         own = stud == lug.number("stud_mm")
         name = lug.id if own else "" if row is None else row.id
         rows.append(LugHole(stud, len(ends[stud]), tuple(dict.fromkeys(ends[stud])), name))

@@ -83,6 +83,7 @@ def price_book(project: Project, catalog: Catalog, *, rounded_each: bool = False
             dict(buying.supplier_of),
             project.as_of,
             rounded_each,
+            frozenset(part for part, pieces in project.choices.owned.items() if pieces > 0),
         ),
     )
 

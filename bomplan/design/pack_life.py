@@ -75,9 +75,13 @@ def energy_price(project: Project) -> Fraction | None:
 def pack_price(context: Context, module: Part, modules: int) -> int | None:
     """The least price of so many new modules, shipping aside; None if nobody sells them.
 
-    What is at hand does not count: a pack that is worn out is replaced by bought ones.
+    What is at hand does not count: a pack that is worn out is replaced by bought ones. Where all
+    are at hand and nobody may sell more of them now, at the price of the module's own row.
     """
-    prices = [source.buy(modules)[2] for source in context.prices.sources(module)]
+    sources = context.prices.sources(module)
+    prices = [source.buy(modules)[2] for source in sources if source.steps]
+    if sources and not prices:
+        return context.prices.own_price(module) * modules
     return min(prices, default=None)
 
 

@@ -202,7 +202,7 @@ def upgrade(
 def parts_used(context: Context, drive: Drive, parts: list[Part]) -> dict[str, Any]:
     """The catalogue's rows that the plan rests on, enough to audit it without the catalogue."""
     catalog = context.catalog
-    parts = [*parts, *told_by_presence(context, parts), *other_holes(context, parts)]
+    parts = [*parts, *told_by_presence(context, parts), *other_holes(context, drive, parts)]
     ids = {part.id for part in parts}
     # In an order of their own: rows of a catalogue may be permuted, the plan's bytes may not.
     offers = sorted(

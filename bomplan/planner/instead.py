@@ -16,6 +16,7 @@ from bomplan.catalog.records import Part
 from bomplan.design.adapter import Simulator
 from bomplan.design.assemble import Bill, Chosen, assemble, needed_pieces
 from bomplan.design.bill import JOINTS, RULE_OF, DesignCurrents, Rule
+from bomplan.design.bill.fits import row_checks
 from bomplan.design.bill.shared_places import shared_checks
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -155,7 +156,7 @@ class _Search:
     def _suits(self, rule: Rule, part: Part) -> bool:
         """Whether the row passes its own checks, and those beside its neighbours."""
         context, drive, currents = self.context, self.drive, self.currents
-        if not all(check.passed for check in rule.suits(context, drive, currents, part)):
+        if not _all(row_checks(context, drive, currents, rule, part)):
             return False
         now = {family: pick.part for family, pick in self.chosen.items()} | {rule.family: part}
         if not _all(own_rules(context.project.choices, {one.id for one in now.values()})):

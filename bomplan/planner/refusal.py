@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
+from bomplan.buying.prices import Source
+from bomplan.catalog.records import Part
 from bomplan.design.context import Context
 from bomplan.design.records import Check
 from bomplan.planner.screen import named_refusals
@@ -92,13 +94,13 @@ def _who_may_not_sell(context: Context) -> Iterator[str]:
                 f"{supplier.id} ({supplier.lead_days} days, buying.deadline_days is"
                 f" {buying.deadline_days})"
             )
-    unsold = sum(not context.prices.sources(part) for part in context.catalog.parts())
+    unsold = sum(not _sellers(context, part) for part in context.catalog.parts())
     if shut and unsold:
         yield f"{unsold} parts are offered only by who may not sell: {', '.join(shut)}"
     if buying.suppliers_max is not None:
         yield f"orders at no more than {buying.suppliers_max} suppliers (buying.suppliers_max)"
     for part, name in sorted(buying.supplier_of.items()):
-        sources = context.prices.sources(context.catalog.part(part))
+        sources = _sellers(context, context.catalog.part(part))
         if not sources:
             yield f"{name} does not sell {part}, and buying.from lets nobody else"
         elif sources[0].stock is not None:
@@ -106,6 +108,17 @@ def _who_may_not_sell(context: Context) -> Iterator[str]:
                 f"{name} has {sources[0].stock} of {part} in stock, and buying.from lets nobody"
                 " else sell it"
             )
+    for name, pieces in sorted(context.project.choices.owned.items()):
+        if pieces > 0 and not _sellers(context, context.catalog.part(name)):
+            yield (
+                f"of {name} there {'is' if pieces == 1 else 'are'} {pieces} at hand"
+                " (choices.owned), and nobody who may sell has more"
+            )
+
+
+def _sellers(context: Context, part: Part) -> list[Source]:
+    """The ways to buy this part; what is at hand is not bought."""
+    return [source for source in context.prices.sources(part) if source.steps]
 
 
 def _of_mass(name: str) -> bool:

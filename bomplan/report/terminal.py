@@ -87,10 +87,15 @@ def summary_rows(plan: Plan, show: Show | Units = "metric") -> list[Row]:
 
 
 def check_rows(checks: Iterable[Check], show: Show | Units = "metric") -> list[Row]:
-    """Every check on a line or two, the failed ones first."""
+    """Every check on a line or two, the failed ones first; a source that all share is told once."""
     show = _shown(show)
     ordered = sorted(checks, key=lambda check: check.passed)
-    return [row for check in ordered for row in _check(check, show, source=True)]
+    sources = {source_words(check) if check.source else "" for check in ordered}
+    shared = len(ordered) > 1 and len(sources) == 1
+    rows = [row for check in ordered for row in _check(check, show, source=not shared)]
+    if shared and (words := sources.pop()):
+        rows += wrapped(f"source of all of them: {clean(words)}", "  ", "    ")
+    return rows
 
 
 def _shown(show: Show | Units) -> Show:

@@ -138,16 +138,29 @@ def ways_of(
     project: Project, catalog: Catalog, part: Part, needed: int
 ) -> tuple[list[str], list[tuple[int, Way]]]:
     """Who may sell a part, and every way to buy so many with the price of the goods."""
-    offers = [offer for offer in catalog.offers if offer.part == part.id]
-    late = project.buying.deadline_days
+    buying, today = project.buying, project.as_of.isoformat()
+    offers = [
+        offer
+        for offer in catalog.offers
+        if offer.part == part.id and (not offer.valid_until or offer.valid_until >= today)
+    ]
+    only = buying.supplier_of.get(part.id)
+    late = buying.deadline_days
     in_time = [
         offer
         for offer in offers
         if (late is None or catalog.suppliers[offer.supplier].lead_days <= late)
         and offer.supplier in (project.choices.suppliers or catalog.suppliers)
+        and offer.supplier not in buying.excluded
+        and (not only or offer.supplier == only)
     ]
-    listed = {"": (needed, part.price)} if needed else {}
-    there = ways(in_time, needed, project.buying.split) if offers else iter((listed,))
+    # What nobody may sell can be had as far as it is at hand: then nothing is needed.
+    there: Iterator[Way]
+    if offers or only:
+        nobody_needed = needed <= 0 and part.id in project.choices.owned
+        there = ways(in_time, needed, buying.split) if in_time or nobody_needed else iter(())
+    else:
+        there = iter(({"": (needed, part.price)} if needed else {},))
     return (
         sorted({offer.supplier for offer in in_time}) or [""],
         [(sum(pieces * each for pieces, each in way.values()), way) for way in there],

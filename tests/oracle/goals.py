@@ -53,7 +53,9 @@ def lifetime(simulator: Simulator, candidate: Candidate) -> int:
     packs = 0
     while (packs + 1) * years < Fraction(str(use.years)):
         packs += 1
-    new_pack = min(source.buy(modules)[2] for source in context.prices.sources(module))
+    sold = [source for source in context.prices.sources(module) if source.steps]
+    # Modules at hand that nobody may sell now are replaced at the price of their row.
+    new_pack = min((one.buy(modules)[2] for one in sold), default=module.price * modules)
     energy *= Fraction(str(project.goal.energy_weight))
     replaced = packs * new_pack * Fraction(str(project.goal.packs_weight))
     return candidate.price + math.floor(energy + replaced + Fraction(1, 2))

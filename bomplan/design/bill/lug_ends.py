@@ -79,6 +79,19 @@ def fuse_joint_words(drive: Drive, boxes: int, holder: Part | None) -> tuple[str
     )
 
 
+def most_boxes(context: Context, drive: Drive) -> int:
+    """Boxes that no placement of this core passes."""
+    boxes, wanted = min(len(context.bays), drive.core.series), context.project.choices.bays_max
+    return boxes if wanted is None else min(boxes, wanted)
+
+
+def most_ends_elsewhere(context: Context, drive: Drive) -> int:
+    """Ends outside the junction box that no placement of this core passes."""
+    runs, motor = drive.strings * most_boxes(context, drive), motor_conductors(drive)
+    of_boxes = 2 * runs + 4 * drive.strings  # fuse and module; a cut inside, the disconnect
+    return of_boxes + STUB_ENDS + 2 * motor
+
+
 def lug_ends(drive: Drive, rows: tuple[int, ...]) -> dict[str, int]:
     """Ends of traction cable by the family that they are screwed to, for this placement."""
     strings = drive.strings

@@ -7,6 +7,7 @@ from math import isinf
 
 from bomplan.catalog.extras import Extra
 from bomplan.catalog.records import Part
+from bomplan.design.bill.lug_ends import most_boxes
 from bomplan.design.bill.rule import at_least, at_most, from_finding, highest_v, same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -95,14 +96,11 @@ def label_checks(context: Context, drive: Drive, labels: Part) -> Iterator[Check
     """As many labels in the set as there are covers, with a box in every bay that may have one."""
     if not labels.has("pieces") or drive.touchable:
         return
-    boxes = min(len(context.bays), drive.core.series)
-    if context.project.choices.bays_max is not None:
-        boxes = min(boxes, context.project.choices.bays_max)
     yield at_least(
         "labels.pieces",
         "labels of the set against the covers that need one, a box in every bay",
         labels.number("pieces"),
-        len(label_places(context, drive, boxes)),
+        len(label_places(context, drive, most_boxes(context, drive))),
         "labels",
         recalled(
             "symbol on every cover of a class B circuit: UN R100 5.1.1.5 (seen; the symbol from"

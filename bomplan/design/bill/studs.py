@@ -2,8 +2,12 @@
 
 The bill has one row of lugs for all ends of the traction cable: the one that fits the junction box,
 where most of them are. An end on a stud of another size takes a lug of the same section with
-another hole, which must be sold; a sentence of the plan and the sheets say how many of which. A
-stud that the catalogue does not give is no check: it is told, to be measured.
+another hole, which must be to be had; a sentence of the plan and the sheets say how many of which.
+A stud that the catalogue does not give is no check: it is told, to be measured.
+
+How many ends go on studs of one size follows from the placement and from other rows of the bill.
+Where stock is known or nobody may sell, a row counts as to be had if pieces at hand and stock
+suffice for every end outside the junction box, in as many boxes as there may be.
 """
 
 from __future__ import annotations
@@ -12,7 +16,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import cast
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill.lug_ends import lug_ends
+from bomplan.design.bill.lug_ends import lug_ends, most_ends_elsewhere
 from bomplan.design.bill.rule import DesignCurrents, same
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -30,23 +34,36 @@ DRILLED = (
 )
 
 
-def hole_sold(context: Context, area_mm2: float, stud_mm: float) -> Part | None:
+def hole_sold(context: Context, drive: Drive, area_mm2: float, stud_mm: float) -> Part | None:
     """The cheapest lug of this section with a hole for this stud that can be had."""
     key = ("lug hole", (area_mm2, stud_mm))
     if key not in context.remembered:
-        rows = [
-            row
-            for row in context.catalog.family("lug").values()
-            if (row.number("area_mm2"), row.number(STUD)) == (area_mm2, stud_mm)
-            and row.id not in context.project.choices.excluded
-            and context.prices.sources(row)
-        ]
-        found = min(rows, key=lambda row: (row.price, row.id), default=None)
-        context.remembered[key] = found
-    return cast("Part | None", context.remembered[key])
+        context.remembered[key] = sorted(
+            (
+                row
+                for row in context.catalog.family("lug").values()
+                if (row.number("area_mm2"), row.number(STUD)) == (area_mm2, stud_mm)
+                and row.id not in context.project.choices.excluded
+                and context.prices.sources(row)
+            ),
+            key=lambda row: (row.price, row.id),
+        )
+    rows = cast("list[Part]", context.remembered[key])
+    return next((row for row in rows if _enough(context, drive, row)), None)
 
 
-def stud_checks(context: Context, lug: Part, part: Part) -> Iterator[Check]:
+def _enough(context: Context, drive: Drive, row: Part) -> bool:
+    """Whether this row can be had for every end outside the junction box.
+
+    Where a seller's stock has no known end, nothing is read of the core.
+    """
+    if any(source.steps and source.stock is None for source in context.prices.sources(row)):
+        return True
+    wanted = most_ends_elsewhere(context, drive) - context.project.choices.owned.get(row.id, 0)
+    return context.envelope.least(row, wanted) is not None
+
+
+def stud_checks(context: Context, drive: Drive, lug: Part, part: Part) -> Iterator[Check]:
     """Whether the ends at this part find a lug with its hole; nothing where its stud is unknown."""
     if not part.has(STUD):
         return
@@ -55,30 +72,29 @@ def stud_checks(context: Context, lug: Part, part: Part) -> Iterator[Check]:
     if part.family == HOME:
         words, fits = f"the lug's hole (M{own:g}) fits the studs of the {called}", own == stud
     else:
-        sold = hole_sold(context, lug.number("area_mm2"), stud)
+        fits = own == stud or hole_sold(context, drive, lug.number("area_mm2"), stud) is not None
         words = f"the lug, or one of its section that is sold, fits the M{stud:g} of the {called}"
-        fits = own == stud or sold is not None
     yield same(f"lug.stud.{part.family}", words, fits, COMMON, DRILLED)
 
 
 def lug_and_stud(
     context: Context,
-    drive: Drive,  # noqa: ARG001
+    drive: Drive,
     currents: DesignCurrents,  # noqa: ARG001
     lug: Part,
     part: Part,
 ) -> Iterator[Check]:
     """The row of lugs beside a part of the bill that traction cable is screwed to."""
-    yield from stud_checks(context, lug, part)
+    yield from stud_checks(context, drive, lug, part)
 
 
 def core_stud_checks(context: Context, drive: Drive, lug: Part) -> Iterator[Check]:
     """The same beside module, controller and motor."""
     for part in (drive.module, drive.controller, drive.motor):
-        yield from stud_checks(context, lug, part)
+        yield from stud_checks(context, drive, lug, part)
 
 
-def other_holes(context: Context, parts: Iterable[Part]) -> list[Part]:
+def other_holes(context: Context, drive: Drive, parts: Iterable[Part]) -> list[Part]:
     """Rows of lugs beside the bill's own that its studs ask for, each once."""
     held = {part.family: part for part in parts}
     lug = held.get("lug")
@@ -86,7 +102,7 @@ def other_holes(context: Context, parts: Iterable[Part]) -> list[Part]:
         return []
     area, own = lug.number("area_mm2"), lug.number(STUD)
     studs = {part.number(STUD) for part in held.values() if _joined(part)} - {own}
-    rows = [hole_sold(context, area, stud) for stud in sorted(studs)]
+    rows = [hole_sold(context, drive, area, stud) for stud in sorted(studs)]
     return [row for row in rows if row is not None and row.id != lug.id]
 
 
@@ -111,8 +127,10 @@ def holes_words(
                 " lugs are ordered."
             )
         elif stud != lug.number(STUD):
-            sold = hole_sold(context, lug.number("area_mm2"), stud)
+            sold = hole_sold(context, drive, lug.number("area_mm2"), stud)
             which = f"as {sold.id}" if sold is not None else "which nobody here sells"
+            at_hand = 0 if sold is None else context.project.choices.owned.get(sold.id, 0)
+            which += f", of which {at_hand} are at hand" if at_hand else ""
             told.append(
                 f"To order: of the {sum(ends.values())} lugs of the traction cable {number} with a"
                 f" hole for M{stud:g} ({places}), {which}. The bill counts and prices all of them"

@@ -11,6 +11,7 @@ from todays_plan import todays_plan
 
 from bomplan import api
 from bomplan.audit.lugs import BARE, lug_checks
+from bomplan.catalog.records import Offer, Supplier
 from bomplan.design.bill import RULE_OF
 from bomplan.design.bill.lug_ends import detour_words, lug_ends
 from bomplan.design.circuit import circuit
@@ -74,6 +75,41 @@ def test_a_stud_that_no_lug_of_the_plan_fits_is_found(stud_mm: float, passed: bo
 def test_a_stud_that_nobody_knows_is_no_fault() -> None:
     _, holes = lug_checks(with_stud(plan_of("courier-motorcycle"), "controller", None))
     assert holes.passed
+
+
+@pytest.mark.parametrize(
+    ("stock", "owned", "late", "passed"),
+    [(None, 0, False, True), (4, 0, False, True), (3, 0, False, False), (3, 1, False, True),
+     (None, 3, True, False), (4, 3, True, False), (None, 4, True, True)],
+)  # fmt: skip
+def test_no_more_lugs_of_another_hole_than_at_hand_and_in_stock(
+    stock: int | None, owned: int, late: bool, passed: bool
+) -> None:
+    """The motorcycle's cells take four with a hole for M6, and the contactors two: six of one
+    row, of which two are here at hand beside those told."""
+    plan = plan_of("courier-motorcycle")
+    (row,) = [
+        one
+        for one in plan.parts_used["parts"]
+        if one["family"] == "lug" and one["figures"]["stud_mm"] == 6.0
+    ]
+    ends = sum(
+        len(tags)
+        for family, tags in cable_ends(circuit(plan)).items()
+        for part in plan.parts_used["parts"]
+        if part["family"] == family and part["figures"].get("stud_mm") == 6.0
+    )
+    assert ends == 6
+    used, project = deepcopy(plan.parts_used), deepcopy(plan.project_used)
+    offer = Offer(part=row["id"], supplier="north", unit_price=90, stock=stock)
+    seller = Supplier(id="north", currency="EUR", lead_days=15)
+    used["offers"].append(offer.model_dump(mode="json"))
+    used["suppliers"].append(seller.model_dump(mode="json"))
+    project["choices"]["owned"] = {row["id"]: owned + 2}
+    project["buying"]["deadline_days"] = 14 if late else 15
+    told = {"parts_used": used, "project_used": project}
+    _, holes = lug_checks(plan.model_copy(update=told))
+    assert holes.passed is passed
 
 
 def with_stud(plan: Plan, family: str, stud_mm: float | None) -> Plan:

@@ -120,7 +120,8 @@ def test_a_sound_plan_in_full() -> None:
         ),
         none_of(
             "audit.lug-holes",
-            "ends of traction cable on a stud for which the plan knows no lug of its section",
+            "ends of traction cable on a stud for which the plan knows no lug of its section,"
+            " or too few of them",
             0,
             "ends",
             "ends of the traction cables in the plan's circuit",

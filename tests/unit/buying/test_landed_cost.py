@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bomplan.buying.envelope import Envelope
 from bomplan.buying.prices import PriceBook, Source, Step, Wishes
 from bomplan.buying.terms import FINEST, Terms
 from bomplan.catalog.records import Catalog, Offer, Part, Supplier
@@ -157,6 +158,17 @@ def test_a_deadline_an_exclusion_and_a_lock_take_suppliers_out() -> None:
     assert sellers(excluded=("north",)) == ["harbour"]
     assert sellers(from_supplier={"fan": "north"}) == ["north"]
     assert sellers(from_supplier={"other": "north"}) == ["harbour", "north"]
+    # What is at hand can be had without a seller, but no more of it can be bought.
+    assert sellers(at_hand=frozenset({"fan"})) == ["harbour", "north"]
+    assert sellers(deadline_days=6) == []
+    wishes = Wishes(deadline_days=6, at_hand=frozenset({"fan"}))
+    prices = book(offers, wishes=wishes)
+    (source,) = prices.sources(part())
+    assert (source.supplier, source.steps, source.lots(1)) == ("", (), ())
+    assert source.buy(0) == source.buy(3) == (0, 0, 0)
+    assert prices.list_price(part()) is None
+    envelope = Envelope(prices, split=True)
+    assert (envelope.least(part(), 0), envelope.least(part(), 1)) == (0, None)
 
 
 def part() -> Part:

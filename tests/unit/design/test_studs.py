@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import product
 from typing import Any
 
 import pytest
 from shipped_examples import generic, plan_of, project_of
 
-from bomplan.catalog.records import Catalog, Part
+from bomplan.catalog.records import Catalog, Offer, Part, Supplier
 from bomplan.design.bill import JOINTS, RULE_OF, DesignCurrents
-from bomplan.design.bill.lug_ends import lug_ends
+from bomplan.design.bill.lug_ends import lug_ends, most_ends_elsewhere
 from bomplan.design.bill.studs import DRILLED, HOME, STUDDED, hole_sold, holes_words, other_holes
 from bomplan.design.commissioning import commissioning
 from bomplan.design.context import Context
@@ -17,6 +18,7 @@ from bomplan.design.drive import Drive, resolve
 from bomplan.design.planfile import catalog_of
 from bomplan.design.planfile import project_of as project_in
 from bomplan.design.records import Check
+from bomplan.project.buying import Buying
 
 NAME = "courier-motorcycle"
 
@@ -72,12 +74,12 @@ def test_a_stud_that_the_catalogue_does_not_give_is_no_check(family: str) -> Non
 
 
 def test_what_the_builder_will_not_have_is_not_sold_to_him() -> None:
-    context, _ = here()
-    found = hole_sold(context, 35.0, 10.0)
+    context, drive = here()
+    found = hole_sold(context, drive, 35.0, 10.0)
     assert found is not None
     assert found.id == "lug-35mm2-m10"
     without, _ = here(excluded=("lug-35mm2-m10",))
-    assert hole_sold(without, 35.0, 10.0) is None
+    assert hole_sold(without, drive, 35.0, 10.0) is None
 
 
 @pytest.mark.parametrize(("stud_mm", "passed"), [(6, False), (8, True), (10, False)])
@@ -150,10 +152,10 @@ def test_the_plan_carries_the_lugs_of_other_holes_and_is_audited_by_them() -> No
     plan = plan_of(NAME)
     embedded = catalog_of(plan)
     context = Context(project_in(plan), embedded)
-    others = other_holes(context, chosen().values())
+    assert plan.core is not None
+    others = other_holes(context, resolve(context, plan.core), chosen().values())
     assert others
     assert {part.id for part in others} < set(embedded.family("lug"))
-    assert plan.core is not None
     stud = [check for check in plan.checks if check.id.startswith("lug.stud.")]
     families = {check.id.removeprefix("lug.stud.") for check in stud}
     assert families == {*STUDDED, "module", "controller", "motor"}
@@ -169,3 +171,56 @@ def test_the_sheets_count_every_end_once() -> None:
         hole.stud_mm or 0.0 for hole in found.holes
     )
     assert all(hole.lug for hole in found.holes)
+
+
+M10 = "lug-35mm2-m10"
+
+
+def few_lugs(stock: int | None, owned: int, lead_days: int = 7) -> tuple[Context, Drive]:
+    """The lugs for M10 from one seller with so many in stock, and so many at hand."""
+    offer = Offer(part=M10, supplier="north", unit_price=90, pack_size=2, stock=stock)
+    seller = Supplier(id="north", currency="EUR", lead_days=lead_days)
+    update = {"offers": (offer,), "suppliers": {"north": seller}}
+    return here(generic().model_copy(update=update), owned={M10: owned} if owned else {})
+
+
+def test_no_placement_has_more_ends_outside_the_junction_box() -> None:
+    """One string in two or three boxes; a cut inside one of them takes two ends more."""
+    context, drive = here()
+    most = most_ends_elsewhere(context, drive)
+    bays = range(len(context.bays))
+    series = drive.core.series
+    for rows in product(range(series + 1), repeat=len(bays)):
+        if sum(rows) == series:
+            ends = lug_ends(drive, rows)
+            assert sum(ends.values()) - ends.get(HOME, 0) <= most
+
+
+def test_lugs_of_another_hole_are_at_hand_or_in_stock_for_every_end() -> None:
+    most = most_ends_elsewhere(*here())
+    assert most % 2 == 0
+
+    def had(stock: int | None, owned: int = 0, lead_days: int = 7) -> bool:
+        context, drive = few_lugs(stock, owned, lead_days)
+        context = Context(
+            context.project.model_copy(update={"buying": Buying(deadline_days=14)}),
+            context.catalog,
+        )
+        return hole_sold(context, drive, 35.0, 10.0) is not None
+
+    assert had(None)
+    assert had(most)
+    assert not had(most - 1)  # whole packs of two
+    assert not had(most - 2, owned=1)
+    assert had(most - 2, owned=2)
+    # Too late to be bought: what is at hand must do.
+    assert not had(None, lead_days=15)
+    assert not had(None, owned=most - 1, lead_days=15)
+    assert had(None, owned=most, lead_days=15)
+
+
+def test_the_plan_says_how_many_of_another_hole_are_at_hand() -> None:
+    context, drive = here(owned={M10: 3})
+    parts = chosen() | {"fuse_holder": row("fuse_holder", "fuse-holder-bolt-80-s", stud_mm=10)}
+    told = holes_words(context, drive, rows_of(context), parts)
+    assert any(f"as {M10}, of which 3 are at hand." in one for one in told)

@@ -70,6 +70,20 @@ def test_checks(make_plan: MakePlan) -> None:
     assert rows[0].tone == "bad"
 
 
+def test_a_source_that_all_checks_share_is_told_once(make_plan: MakePlan) -> None:
+    """As those of the limits that a weighing was held against."""
+    same = [one.model_copy(update={"source": "weighing: done"}) for one in make_plan().checks]
+    assert len(same) > 1
+    told = [row.text for row in check_rows(same) if "source" in row.text]
+    assert told == ["  source of all of them: weighing: done"]
+    others = [*same[1:], same[0].model_copy(update={"source": "plate"})]
+    told = [row.text.strip() for row in check_rows(others) if "source" in row.text]
+    assert len(told) == len(others)
+    assert "source: plate" in told
+    unnamed = [one.model_copy(update={"source": ""}) for one in same]
+    assert not any("source" in row.text for row in check_rows(unnamed))
+
+
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_fits_eighty_columns(make_plan: MakePlan, units: str) -> None:
     plan = with_failed_check(make_plan(cautions=("a long caution " * 20,), project="名" * 70))
