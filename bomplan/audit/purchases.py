@@ -50,6 +50,8 @@ def broken_buying(context: Context, plan: Plan) -> Iterator[str]:
                 yield f"{bought} of {line.part}, where {supplier} has {source.stock}"
         if not buying.split and len(line.purchases) > 1:
             yield f"{line.part} from one supplier only"
+    # What costs nothing is no order.
+    goods = {supplier: value for supplier, value in goods.items() if value}
     if buying.suppliers_max is not None and len(goods) > buying.suppliers_max:
         yield f"orders at {buying.suppliers_max} suppliers at most"
     for supplier, value in sorted(goods.items()):

@@ -185,12 +185,16 @@ class PriceBook:
             offer for offer in catalog.offers if not self._holds(offer)
         )
         self._offers: dict[str, dict[str, list[Offer]]] = {}
+        # Who gives something for nothing: no order comes of it, and nothing is paid for sending it.
+        self.giving: set[str] = set()
         self._offered: set[str] = set()
         for offer in catalog.offers:
             if not self._holds(offer):
                 continue
             self._offered.add(offer.part)
             if offer.supplier in self.terms:
+                if not offer.unit_price:
+                    self.giving.add(offer.supplier)
                 self._offers.setdefault(offer.part, {}).setdefault(offer.supplier, []).append(offer)
 
     def sources(self, part: Part) -> tuple[Source, ...]:

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from bomplan.money import currency_decimals
+from bomplan.project.buying import Buying
 from bomplan.project.records import Project
 
 # As far as a limit is moved when a clash is looked into: beyond that it is another vehicle.
@@ -89,6 +90,9 @@ def levers(project: Project) -> tuple[Lever, ...]:
         *_voltages(project),
         *_charging(project),
         *_masses(project),
+        *_own_masses(project),
+        *_wheels(project),
+        *_shares(project),
         *_bays(project),
         *_floors(project),
         *_money(project),
@@ -173,19 +177,23 @@ def _accelerations(project: Project) -> Iterator[Lever]:
 
 def _voltages(project: Project) -> Iterator[Lever]:
     targets = project.targets
-    if targets.pack_voltage_min_v > 0:
-        yield Lever(
-            "voltage.project-least",
-            "nominal pack voltage, at least",
-            "V",
-            1.0,
-            0,
-            math.ceil(targets.pack_voltage_min_v - 1e-9),
-            10,
-            1,
-            1,
-            _in_section("targets", "pack_voltage_min_v", float),
-        )
+    for key, name, words, volts in (
+        ("pack_voltage_min_v", "project-least", "nominal pack", targets.pack_voltage_min_v),
+        ("charged_voltage_min_v", "charged-least", "charged pack", targets.charged_voltage_min_v),
+    ):
+        if volts > 0:
+            yield Lever(
+                f"voltage.{name}",
+                f"{words} voltage, at least",
+                "V",
+                1.0,
+                0,
+                math.ceil(volts - 1e-9),
+                10,
+                1,
+                1,
+                _in_section("targets", key, float),
+            )
     yield Lever(
         "voltage.project-most",
         "pack voltage when charged, at most",
@@ -238,6 +246,83 @@ def _masses(project: Project) -> Iterator[Lever]:
             math.ceil(limit_g * FARTHEST / KG),
             _in_section("donor", key, lambda amount: amount * KG),
         )
+
+
+def _own_masses(project: Project) -> Iterator[Lever]:
+    """Limits of the builder's own, as far as the plate's are moved."""
+    donor, targets = project.donor, project.targets
+    for key, name, words, limit_g, plate_g in (
+        ("laden_mass_max_g", "mass", "laden mass", targets.laden_mass_max_g, donor.gross_limit_g),
+        (
+            "front_axle_max_g",
+            "axle-front",
+            "front axle",
+            targets.front_axle_max_g,
+            donor.front_axle_limit_g,
+        ),
+        (
+            "rear_axle_max_g",
+            "axle-rear",
+            "rear axle",
+            targets.rear_axle_max_g,
+            donor.rear_axle_limit_g,
+        ),
+    ):
+        if limit_g is not None:
+            yield Lever(
+                f"own.{name}",
+                f"limit of your own on the {words}",
+                "kg",
+                1.0,
+                0,
+                limit_g // KG,
+                20,
+                -1,
+                math.ceil(max(limit_g, plate_g) * FARTHEST / KG),
+                _in_section("targets", key, lambda amount: amount * KG),
+            )
+
+
+def _wheels(project: Project) -> Iterator[Lever]:
+    for axle in ("front", "rear"):
+        limit_g = getattr(project.donor, f"{axle}_wheel_limit_g")
+        if limit_g is not None:
+            yield Lever(
+                f"wheel.{axle}",
+                f"what one side of the {axle} may carry",
+                "kg",
+                1.0,
+                0,
+                limit_g // KG,
+                10,
+                -1,
+                math.ceil(limit_g * FARTHEST / KG),
+                _in_section("donor", f"{axle}_wheel_limit_g", lambda amount: amount * KG),
+            )
+
+
+def _shares(project: Project) -> Iterator[Lever]:
+    """House rules on where the middle of mass lies; moved to where they ask nothing."""
+    for side in ("front", "left"):
+        for key, most, harder in (
+            (f"minimum_{side}_share", "least", 1),
+            (f"maximum_{side}_share", "greatest", -1),
+        ):
+            share = getattr(project.house_rules, key)
+            if not share:
+                continue
+            yield Lever(
+                f"share.{side}-{'least' if harder > 0 else 'most'}",
+                f"{most} {side} share of the mass",
+                "%",
+                0.1,
+                1,
+                round(share * 1000),
+                10,
+                harder,
+                1 if harder > 0 else 1000,
+                _in_section("house_rules", key, lambda amount: amount / 1000),
+            )
 
 
 def _bays(project: Project) -> Iterator[Lever]:
@@ -347,6 +432,19 @@ def _decisions(project: Project) -> Iterator[Decision]:
             f"modules in at most {choices.bays_max} bays",
             _without_choice("bays_max"),
         )
+    if choices.battery_current_a:
+        named = ", ".join(f"{amps:g} A" for amps in choices.battery_current_a)
+        yield Decision(
+            "choices.battery_current",
+            f"controller set to {named}",
+            _without_choice("battery_current_a", ()),
+        )
+    for key, words in (("requires", "goes"), ("forbids", "does not go")):
+        rules = getattr(choices, key)
+        if rules:
+            told = "; ".join(f"{a} {words} with {', '.join(b)}" for a, b in sorted(rules.items()))
+            yield Decision(f"choices.{key}", f"rules of your own: {told}", _without_choice(key, {}))
+    yield from _buying(project)
     if project.donor.driveline.input_torque_limit_nm is not None:
         yield Decision(
             "driveline.input_torque_limit",
@@ -360,6 +458,27 @@ def _decisions(project: Project) -> Iterator[Decision]:
             f"wheel torque of at most {project.donor.driveline.wheel_torque_limit_nm:.0f} N m",
             lambda project: _replaced_driveline(project, "wheel_torque_limit_nm", None),
         )
+
+
+def _buying(project: Project) -> Iterator[Decision]:
+    """Wishes on buying that may leave no seller, or too little in stock."""
+    buying, own = project.buying, Buying()
+    only = ", ".join(f"{part} from {name}" for part, name in sorted(buying.supplier_of.items()))
+    for key, words in (
+        ("deadline_days", f"all must be there within {buying.deadline_days} days"),
+        ("suppliers_max", f"orders at no more than {buying.suppliers_max} suppliers"),
+        ("excluded", "nothing is to be bought from: " + ", ".join(buying.excluded)),
+        ("supplier_of", f"from one supplier alone: {only}"),
+        ("split", "no line is to be shared by suppliers"),
+        ("spares", "pieces to lie in the garage"),
+    ):
+        if getattr(buying, key) != getattr(own, key):
+            name = "from" if key == "supplier_of" else key
+            yield Decision(f"buying.{name}", words, _as_it_was(key))
+
+
+def _as_it_was(key: str) -> Callable[[Project], Project]:
+    return lambda project: _replaced(project, "buying", key, getattr(Buying(), key))
 
 
 def _without_choice(key: str, empty: Any = None) -> Callable[[Project], Project]:

@@ -55,7 +55,11 @@ class Subsets:
             )
             self.allowed = tuple(frozenset({"", *subset}) for subset in chosen)
             self.shipping = tuple(
-                sum(terms[name].least_shipping for name in subset if not terms[name].may_be_free)
+                sum(
+                    terms[name].least_shipping
+                    for name in subset
+                    if not terms[name].may_be_free and name not in context.prices.giving
+                )
                 for subset in chosen
             )
 
@@ -84,6 +88,8 @@ class Subsets:
                 reach[supplier] = reach.get(supplier, 0) + value
         sent, refused = set(), set()
         for name, one in terms.items():
+            if name in self._context.prices.giving:
+                continue  # what costs nothing is no order
             if one.free_above is not None and reach.get(name, 0) < one.free_above:
                 sent.add(name)
             if reach.get(name, 0) < one.minimum_order:

@@ -32,7 +32,7 @@ from bomplan.errors import Fault, InputError, InternalError
 from bomplan.planner.dominance import partners_of, undominated
 from bomplan.planner.judge import Beside, IntArray, Judge
 from bomplan.planner.options import Options, Row, counted
-from bomplan.planner.purchases import MOST_MONEY, PurchaseModel
+from bomplan.planner.purchases import PurchaseModel
 from bomplan.requirements.loads import MassRow, mass_rows
 
 if TYPE_CHECKING:
@@ -40,8 +40,9 @@ if TYPE_CHECKING:
 
 # One gram of mass is worth this share of one smallest unit of money: no plan weighs 100 t.
 MASS_WEIGHT = 100_000_000
-# The other way round: no bill comes to so many smallest units of money.
-PRICE_WEIGHT = 10 * MOST_MONEY
+# The other way round: one smallest unit of money; of bills that come to more, the mass is settled
+# before the price.
+PRICE_WEIGHT = 10**10
 # Deterministic seconds for one core; beyond it the core stays open and the plan unproven.
 EFFORT = 20.0
 
@@ -110,6 +111,7 @@ class CoreModel:
         self.model: cp_model.CpModel = cp_model.CpModel()
         self.cuts = 0  # how many were added
         self._picks: dict[str, list[tuple[Row, Any]]] = {}
+        self._there: dict[str, Any] = {}  # by part, whether a piece of it is fitted
         # Terms are gathered in lists and summed once. Never += on a solver's expression: it
         # changes in place, and one that another sum already holds would count twice.
         self._added: list[Any] = []
@@ -146,12 +148,17 @@ class CoreModel:
         self._couplers()
         self._lightest = context.project.goal.aim == "least-mass"
         self._running = self._running_cost()
-        self._objective = (
-            self._total_added * PRICE_WEIGHT + self._total_price
-            if self._lightest
-            else self._first() * MASS_WEIGHT + self._total_added
-        )
+        # What the goal asks for is settled first, then the price: in one sum where it holds both.
+        self._in_steps = not isinstance(self._running, int)
+        self._objective = self._first() * MASS_WEIGHT + self._total_added
+        if self._lightest:
+            self._in_steps = self.purchases.most_price >= PRICE_WEIGHT
+            self._objective = self._total_added * PRICE_WEIGHT + self._total_price
+            if self._in_steps:
+                self._objective = self._total_added
         problem = self.model.validate()
+        if "overflow" in problem:
+            raise InputError([_beyond(context.project.currency)])
         if problem:
             raise InternalError(f"the model of one core is not valid: {problem}")
 
@@ -187,6 +194,7 @@ class CoreModel:
         for number, (row, pick) in enumerate(picks):
             pieces = self._pieces(row, pick, [bay[number] for bay in here])
             self.purchases.add(row, pick, pieces)
+            self._there[row.part.id] = self._fitted(row, pick, pieces)
         self._picks[family] = picks
 
     def _in_bays(self, picks: list[tuple[Row, Any]]) -> list[list[Any]]:
@@ -331,16 +339,24 @@ class CoreModel:
             found.setdefault(places[id(row)], []).append(pick)
         return found
 
+    def _fitted(self, row: Row, pick: Any, pieces: Any) -> Any:
+        """Whether rules between parts bear on the row: it is picked, for a piece at least."""
+        if not row.rule.may_be_none or row.part.id not in self._context.project.choices.ruled:
+            return pick
+        there = self.model.new_bool_var(f"{row.part.id} there")
+        self.model.add(pieces >= 1).only_enforce_if(there)
+        self.model.add(pieces <= 0).only_enforce_if(there.negated())
+        return there
+
     def _own_rules(self) -> None:
-        """The builder's own: a picked row brings others along, or shuts them out."""
-        picks = {row.part.id: pick for found in self._picks.values() for row, pick in found}
-        choices = self._context.project.choices
+        """The builder's own: a row that is there brings others along, or shuts them out."""
+        there, choices = self._there, self._context.project.choices
         for part, others in choices.requires.items():
-            for other in others if part in picks else ():
-                self.model.add(picks[part] <= picks.get(other, 0))
+            for other in others if part in there else ():
+                self.model.add(there[part] <= there.get(other, 0))
         for part, others in choices.forbids.items():
-            for other in others if part in picks else ():
-                self.model.add(picks[part] + picks.get(other, 0) <= 1)
+            for other in others if part in there else ():
+                self.model.add(there[part] + there.get(other, 0) <= 1)
 
     def _shared_places(self) -> None:
         """Rows that do not go into their place together are not all picked."""
@@ -457,16 +473,17 @@ class CoreModel:
         model.minimize(self._objective)
         answer = self._run(model)
         found = answer.solution
-        if found is None or not answer.solved or isinstance(self._running, int):
+        self._counted(no_more_than if found is None else found.figure)
+        if found is None or not answer.solved or not self._in_steps:
             return answer
-        # Of all that come to as little over the years, the least price.
+        # Of all that come to as little over the years (or weigh as little), the least price.
         model = self.model.clone()
         model.minimize(self._cheapest_within(model, found.figure))
         return self._run(model)
 
     def _cheapest_within(self, model: cp_model.CpModel, figure: int) -> Any:
-        """Price, then mass of bills that come to no more than this over the years."""
-        if isinstance(self._running, int):
+        """Price, then mass of bills that come to no more than this by the goal."""
+        if not self._in_steps:
             return self._objective
         model.add(self._first() <= figure)
         return self._total_price * MASS_WEIGHT + self._total_added
@@ -475,7 +492,14 @@ class CoreModel:
         """Any bill below this price or mass, sought with another seed and without presolve."""
         model = self.model.clone()
         model.add(self._first() <= figure - 1)
+        self._counted(figure - 1)
         return self._run(model, seed=7, presolve=False)
+
+    def _counted(self, figure: int | None) -> None:
+        """InputError if bills that come to no more by the goal may be beyond the integers."""
+        most = self.purchases.counted_to
+        if most is not None and (self._lightest or figure is None or figure > most):
+            raise InputError([_beyond(self._context.project.currency)])
 
     def _first(self) -> Any:
         """What the goal asks for first."""

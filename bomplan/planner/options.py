@@ -158,6 +158,11 @@ def ruled_out(context: Context, rows: dict[str, tuple[Row, ...]]) -> NoOption | 
     broken = impossible(
         context.project.choices,
         {family: [row.part.id for row in some] for family, some in rows.items()},
+        [
+            family
+            for family, some in rows.items()
+            if some[0].rule.may_be_none and any(row.least == 0 for row in some)
+        ],
     )
     if broken is None:
         return None

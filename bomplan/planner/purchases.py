@@ -21,8 +21,8 @@ from bomplan.planner.options import Row
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-# No invoice is as high; keeps every sum of the model within 64 bits.
-MOST_MONEY = 10**9
+# As high as an invoice may be in fine units: keeps every sum of the model within 64 bits.
+MOST_FINE = 1 << 60
 
 
 @dataclass(frozen=True)
@@ -61,8 +61,18 @@ class _Order:
     goods: list[Any] = field(default_factory=list)
     mass: list[Any] = field(default_factory=list)
     buying: list[Any] = field(default_factory=list)
-    most_goods: int = 0
-    most_mass: int = 0
+    # By family, of which one row is bought in one lot or step.
+    most: dict[str, tuple[int, int]] = field(default_factory=dict)
+
+    @property
+    def most_goods(self) -> int:
+        """No order of these families comes to more."""
+        return sum(goods for goods, _ in self.most.values())
+
+    @property
+    def most_mass(self) -> int:
+        """Nor weighs more grams."""
+        return sum(mass for _, mass in self.most.values())
 
 
 class PurchaseModel:
@@ -78,6 +88,10 @@ class PurchaseModel:
         self._picks: dict[str, list[tuple[Row, Any]]] = {}
         self._orders: dict[str, _Order] = {}
         self._price: list[Any] = []
+        self._most_listed: dict[str, int] = {}  # by family, what one row comes to at list prices
+        self._most_invoiced = 0
+        # Bills of a dearer invoice than this are not in the model; None: all are.
+        self.counted_to: int | None = None
 
     # -- building ----------------------------------------------------------------------
 
@@ -92,6 +106,7 @@ class PurchaseModel:
         if each is not None:
             self._plain.setdefault(family, []).append(Plain(row, pick, pieces))
             self._price.append(each * pieces)
+            self._listed(family, each * row.most)
             return
         found: list[tuple[int, Source, Lot | None]] = []
         for source in row.sources:
@@ -186,15 +201,27 @@ class PurchaseModel:
         """``var`` times so much money and so many pieces go on the source's order."""
         if not source.supplier:
             self._price.append(price * var)
+            self._listed(row.rule.family, price * most)
             return
         order = self._orders.setdefault(source.supplier, _Order())
-        if price == 0:
-            return
-        order.goods.append(price * var)
         order.mass.append(pieces * row.part.mass_g * var)
-        order.buying.append(buying)
-        order.most_goods += price * most
-        order.most_mass += pieces * row.part.mass_g * most
+        if price:
+            # What costs nothing is no order; it is sent with what does.
+            order.goods.append(price * var)
+            order.buying.append(buying)
+        goods, mass = order.most.get(row.rule.family, (0, 0))
+        order.most[row.rule.family] = (
+            max(goods, price * most),
+            max(mass, pieces * row.part.mass_g * most),
+        )
+
+    def _listed(self, family: str, price: int) -> None:
+        self._most_listed[family] = max(self._most_listed.get(family, 0), price)
+
+    @property
+    def most_price(self) -> int:
+        """No bill comes to more; to be asked after the total."""
+        return sum(self._most_listed.values()) + self._most_invoiced
 
     def total(self) -> Any:
         """The price of the whole bill; to be asked once, when every row is in."""
@@ -229,18 +256,25 @@ class PurchaseModel:
             model.add(goods >= terms.minimum_order * used)
         shipping = self._shipping(terms, order, goods, used)
         fine = terms.fine
+        sent = terms.flat + terms.per_kg * (order.most_mass // 1000 + 1)
+        most = int(terms.on_goods * order.most_goods + terms.on_shipping * sent) + 1
+        self._most_invoiced += most
         exact = int(terms.on_goods * fine) * goods + int(terms.on_shipping * fine) * shipping
         if fine == 1:
             self._price.append(exact)
             return
-        total = model.new_int_var(0, MOST_MONEY, f"invoice of {terms.supplier}")
+        if most > MOST_FINE // fine:
+            most = MOST_FINE // fine
+            self.counted_to = most if self.counted_to is None else min(most, self.counted_to)
+        total = model.new_int_var(0, most, f"invoice of {terms.supplier}")
         model.add(fine * total >= exact)
         model.add(fine * total <= exact + fine - 1)
         self._price.append(total)
 
     def _shipping(self, terms: Terms, order: _Order, goods: Any, used: Any) -> Any:
         model = self._model
-        if terms.flat == 0 and terms.per_kg == 0:
+        always_free = terms.free_above is not None and terms.free_above <= 0
+        if always_free or (terms.flat == 0 and terms.per_kg == 0):
             return 0
         paid: Any = used
         if terms.free_above is not None and order.most_goods >= terms.free_above:

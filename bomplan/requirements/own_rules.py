@@ -30,12 +30,16 @@ def own_rules(choices: Choices, parts: Collection[str]) -> Iterator[Check]:
             )
 
 
-def impossible(choices: Choices, offered: dict[str, Collection[str]]) -> tuple[str, Check] | None:
+def impossible(
+    choices: Choices,
+    offered: dict[str, Collection[str]],
+    optional: Collection[str] = (),
+) -> tuple[str, Check] | None:
     """A family that the rules leave no row of these, with the rule that took the last one.
 
-    ``offered`` names the rows of each family, of which a plan takes exactly one. Found by
-    following what must be and what cannot be; None says nothing of whether the rules can be
-    kept.
+    ``offered`` names the rows of each family, of which a plan takes exactly one; of a family that
+    is ``optional`` it may need no piece. Found by following what must be and what cannot be; None
+    says nothing of whether the rules can be kept.
     """
     left = {family: set(rows) for family, rows in offered.items()}
     family_of = {part: family for family, rows in offered.items() for part in rows}
@@ -47,16 +51,18 @@ def impossible(choices: Choices, offered: dict[str, Collection[str]]) -> tuple[s
             if mine is None or part not in left[mine]:
                 continue
             there = theirs is not None and other in left[theirs]
-            sure = theirs is not None and left[theirs] == {other}
+            sure = theirs is not None and left[theirs] == {other} and theirs not in optional
             out: list[tuple[str, str]] = []
             if (together and not there) or (not together and sure):
                 out = [(mine, part)]
-            elif left[mine] == {part} and theirs is not None:
+            elif left[mine] == {part} and theirs is not None and mine not in optional:
                 out = [(theirs, row) for row in left[theirs] if (row == other) != together]
             for family, row in out:
                 left[family].discard(row)
                 changed = True
-            empty = next((family for family, _ in out if not left[family]), None)
+            empty = next(
+                (family for family, _ in out if not left[family] and family not in optional), None
+            )
             if empty is not None:
                 broken = {part} if together else {part, other}
                 name = f"own.{'requires' if together else 'forbids'}.{part}"

@@ -464,16 +464,16 @@ class _Together:
         fitted = [p for p in picks if p.fitted or not RULE_OF[p.family].may_be_none]
         key = tuple(pick.part.id for pick in picks) + tuple(pick.family for pick in fitted)
         if key not in self._known:
-            self._known[key] = frozenset(self._judge(picks, fitted))
+            self._known[key] = frozenset(self._judge(fitted))
         return self._known[key]
 
-    def _judge(self, picks: tuple[Share, ...], fitted: list[Share]) -> Iterator[str]:
+    def _judge(self, fitted: list[Share]) -> Iterator[str]:
         parts = {pick.family: pick.part for pick in fitted}
         if not self._joined(parts):
             yield "joint"
         if not all(c.passed for c in shared_checks(self._context, self._drive, parts)):
             yield "shared-place"
-        there, choices = {pick.part.id for pick in picks}, self._context.project.choices
+        there, choices = {pick.part.id for pick in fitted}, self._context.project.choices
         for part in there:
             if (
                 set(choices.requires.get(part, ())) - there

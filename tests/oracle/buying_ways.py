@@ -118,7 +118,8 @@ class Invoices:
 
         None where an order is too small, or there is one too many.
         """
-        if self._most is not None and sum(1 for lines, _, _ in orders if lines) > self._most:
+        # What costs nothing is no order.
+        if self._most is not None and sum(1 for _, goods, _ in orders if goods) > self._most:
             return None
         total = 0
         for number, (lines, goods, grams) in enumerate(orders):

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from oracle.brute_force import brute_force
 from oracle.compare import differences
+from oracle.goals import mass
 from oracle.offer_cases import make_offer_case
 from oracle.small_cases import Case
 
 from bomplan.audit import audit_plan
 from bomplan.catalog.records import Catalog
 from bomplan.planner import find_plan
+from bomplan.project.goal import Aim
 from bomplan.project.records import Project
 
 # Quick ones: no plan, a plan, and lines in shares.
@@ -90,3 +94,80 @@ def test_parts_at_hand_need_no_seller_and_no_more_of_them_can_be_had() -> None:
 
 def both(case: Case) -> tuple[Project, Catalog]:
     return case.project, case.catalog
+
+
+def with_terms(seed: int, terms: dict[str, Any], given: int | None = None) -> Case:
+    """A case with other terms of its sellers; what a seller has of one part is ``given`` away."""
+    case = make_offer_case(seed)
+    sellers = {name: row.model_copy(update=terms) for name, row in case.catalog.suppliers.items()}
+    bought = sorted({offer.part for offer in case.catalog.offers})
+    offers = tuple(
+        offer.model_copy(update={"unit_price": 0})
+        if given is not None and offer.part == bought[given % len(bought)]
+        else offer
+        for offer in case.catalog.offers
+    )
+    update = {"suppliers": sellers, "offers": offers}
+    return Case(seed, "terms", case.project, case.catalog.model_copy(update=update))
+
+
+@pytest.mark.parametrize("seed", FAST)
+def test_an_order_that_is_always_sent_free_binds_nobody_to_order(seed: int) -> None:
+    case = with_terms(seed, {"free_above": 0, "shipping_flat": 9_000})
+    assert differences(find_plan(*both(case)), brute_force(*both(case))) == []
+
+
+@pytest.mark.parametrize("given", range(6))
+def test_what_costs_nothing_is_no_order(given: int) -> None:
+    """No least order, no shipping and no supplier more for it; with paid goods it is sent along."""
+    terms = {"shipping_flat": 9_000, "shipping_per_kg": 700, "free_above": None}
+    plans = 0
+    for seed, least in ((17, 0), (17, 60_000), (24, 10_000)):
+        case = with_terms(seed, {**terms, "minimum_order": least}, given)
+        plan = find_plan(*both(case))
+        assert differences(plan, brute_force(*both(case))) == []
+        assert all(check.passed for check in audit_plan(plan)) if plan.core is not None else True
+        plans += plan.core is not None
+    assert plans
+
+
+@pytest.mark.parametrize("aim", ["least-cost", "least-mass"])
+@pytest.mark.parametrize("factor", [1, 10_000])
+def test_money_of_small_units_is_counted_like_any_other(factor: int, aim: Aim) -> None:
+    """As in a currency of which a bill takes thousands of millions of the smallest units."""
+    by = mass if aim == "least-mass" else None
+    for seed in (3, 17):
+        case = make_offer_case(seed)
+        fields = case.project.model_dump()
+        assert fields["targets"]["budget"] is None
+        fields["goal"]["aim"] = aim
+        sellers = {
+            name: row.model_copy(
+                update={
+                    key: value * factor
+                    for key in ("shipping_flat", "shipping_per_kg", "free_above", "minimum_order")
+                    if (value := getattr(row, key)) is not None
+                }
+                | {"tax_percent": "19.5"}
+            )
+            for name, row in case.catalog.suppliers.items()
+        }
+        families = {
+            family: {
+                part.id: part.model_copy(update={"price": part.price * factor})
+                for part in rows.values()
+            }
+            for family, rows in case.catalog.families.items()
+        }
+        offers = tuple(
+            offer.model_copy(update={"unit_price": offer.unit_price * factor})
+            for offer in case.catalog.offers
+        )
+        update = {"suppliers": sellers, "families": families, "offers": offers}
+        project, catalog = Project.model_validate(fields), case.catalog.model_copy(update=update)
+        found = brute_force(project, catalog, by=by)
+        assert found.best is not None
+        assert found.best.price > 700_000 * factor
+        plan = find_plan(project, catalog, certify=True)
+        assert differences(plan, found) == []
+        assert plan.search.certified

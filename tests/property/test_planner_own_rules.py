@@ -70,6 +70,24 @@ def test_plans_with_rules_are_the_brute_force_plans(seed: int) -> None:
     assert changed
 
 
+def test_a_rule_does_not_bear_on_a_row_of_which_no_piece_is_fitted() -> None:
+    """A family that the placement needs no piece of has a row in the model, none in the plan."""
+    case, plan = planned(SEEDS[0])
+    held = {line.family: line.part for line in plan.lines}
+    absent = [part for family in ("link_cable", "link_lug") for part in case.catalog.family(family)]
+    assert absent
+    assert not set(absent) & set(held.values())
+    kept = ruled(case.project, forbids=dict.fromkeys(absent, (held["fasteners"],)))
+    found = find_plan(kept, case.catalog)
+    assert differences(found, brute_force(kept, case.catalog)) == []
+    assert found.lines == plan.lines
+    # Nor does it bring along what it is asked to bring.
+    asked = ruled(case.project, requires={held["fasteners"]: (absent[0],)})
+    found = find_plan(asked, case.catalog)
+    assert differences(found, brute_force(asked, case.catalog)) == []
+    assert found.lines != plan.lines
+
+
 def test_a_plan_that_breaks_a_rule_fails_the_audit_by_that_rule() -> None:
     case, plan = planned(SEEDS[0])
     for rules in rules_of(case, plan):
@@ -108,3 +126,8 @@ def test_following_the_rules_to_a_family_that_is_left_empty() -> None:
     missing = impossible(Choices(requires={"c1": ("d1",)}), offered)
     assert missing is not None
     assert missing[1].id == "own.requires.c1"
+    # Of an optional family a plan may need no piece: what is its only row need not be there.
+    lone = Choices(forbids={"c1": ("a1", "a2")})
+    assert impossible(lone, offered) is not None
+    assert impossible(lone, offered, optional=("c",)) is None
+    assert impossible(Choices(requires={"a1": ("c1",), "a2": ("c1",)}), offered, ("c",)) is None
