@@ -51,7 +51,6 @@ from bomplan.physics.bounds import STEP_SLACK
 from bomplan.physics.energy_floor import (
     least_j_per_m,
     mass_classes,
-    may_have_energy,
     most_distance_m,
 )
 from bomplan.physics.powertrain import TableAsked, reference_asked
@@ -178,32 +177,6 @@ class Simulator:
             *number,
             lap,
             hour_limit_a,
-        )
-
-    def may_have_energy(
-        self,
-        target: RangeTarget,
-        wanted_m: int,
-        table: PackTable,
-        which: npt.NDArray[np.int64],
-        added_g: npt.NDArray[np.int64],
-    ) -> npt.NDArray[np.bool_]:
-        """Which of many packs may have the energy for the target by road and driveline alone."""
-        context, condition = self.context, self.context.condition(target.condition)
-        load = context.base.mass_g + context.load(target.load_case).mass_g
-        system = self.system(condition, target.load_case)
-        donor_w = round(context.project.donor.load_12v_w)
-        return may_have_energy(
-            system.road,
-            system.driveline,
-            self.profile(target),
-            table,
-            which,
-            (load + added_g) / 1000,
-            float(wanted_m),
-            target.reserve,
-            gives_back=system.regeneration and system.controller.regeneration,
-            beside_w=donor_w / context.project.house_rules.dcdc_efficiency + condition.heater_w,
         )
 
     def best_everyday(

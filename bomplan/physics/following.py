@@ -33,7 +33,7 @@ class _Needs:
             np.asarray(system.driveline.ratios, dtype=np.float64)[:, None]
         )
         self.nothing = (torque <= 0.0) & turns
-        power, volts, free = _needs(system, np.maximum(torque, 0.0), below)
+        power, volts, free = needs(system, np.maximum(torque, 0.0), below)
         self.power_w = np.where(turns & gearbox & free, power, np.inf)
         self.volts = volts
 
@@ -64,7 +64,7 @@ def _passes(packs: Strength, power_w: FloatArray, volts: FloatArray) -> BoolArra
     return np.asarray(enough & (power_w <= packs.most_w * (1.0 + HAIR)), dtype=np.bool_)
 
 
-def _needs(
+def needs(
     system: System, torque: FloatArray, speed: FloatArray
 ) -> tuple[FloatArray, FloatArray, BoolArray]:
     """(W, V over reference, whether motor and controller allow it whatever the pack)."""

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -81,12 +82,12 @@ def may_reach(
 class Classes:
     """Packs in classes (rows), each row with its powers and whether it can follow.
 
-    Made once for many packs; :meth:`may_reach` then answers for any of them, and
-    :meth:`may_reach_at` for a few at masses and resistances of their own. ``row`` gives each
-    pack's row; ``follows`` whether it may follow the profile. ``lap`` may be shared by all
-    that ask the same of the same drive. ``overloads`` is by how much each pack surely
-    lets the motor carry more than ``hour_limit_a`` for an hour, at the reference mass and in the
-    circuit in which gears are chosen; 0 where that is not sure.
+    Made once for many packs when :meth:`may_reach` is first asked, which then answers for any
+    of them; :meth:`may_reach_at` answers for a few at masses and resistances of their own, and
+    makes no classes. ``lap`` may be shared by all that ask the same of the same drive.
+    ``overloads`` is by how much each pack surely lets the motor carry more than
+    ``hour_limit_a`` for an hour, at the reference mass and in the circuit in which gears are
+    chosen; 0 where that is not sure.
     """
 
     def __init__(
@@ -103,33 +104,55 @@ class Classes:
         hour_limit_a: float = math.inf,
     ) -> None:
         self._system, self._asked, self._table, self._which = system, asked, table, which
-        self._lap = lap = lap or AskedLap(system, profile, asked.reference_mass_kg)
-        circuits = (system.reference_external_ohm, asked.gear_circuit_ohm)
-        weak = _strength(system, asked, table, which, max(circuits), table.peak_a)
-        strong = _strength(system, asked, table, which, min(circuits), table.greatest_a)
+        self._lap = lap or AskedLap(system, profile, asked.reference_mass_kg)
+        self._mass_kg, self._number = mass_kg, (strengths, masses)
+        self._hour_limit_a = hour_limit_a
+        shaft_w = np.maximum(self._lap.settling[0], 0.0) * self._lap.speed[0]
+        self._cuts = _Cuts(profile, asked, shaft_w)
+
+    @cached_property
+    def _made(self) -> _Made:
+        """The classes; a close look does without them."""
+        system, asked, which, lap = self._system, self._asked, self._which, self._lap
+        strengths, masses = self._number
+        weak, strong = self._strengths(np.arange(len(which)))
         score = weak.left(np.full(len(which), float(np.quantile(lap.usual_w, 0.95))))
         score = np.where(np.isinf(score), weak.left(np.zeros(len(which))) - 1e9, score)
-        self._class = classes = _quantiles(score, strengths)
-        self._gears = _Gears(system, lap, classes, weak, strong)
+        classes = _quantiles(score, strengths)
+        gears = _Gears(system, lap, classes, weak, strong)
         # Rows: every class of strength with every class of mass that a pack of it stands in.
-        weights = _quantiles(mass_kg, masses)
+        weights = _quantiles(self._mass_kg, masses)
         least_kg = np.full(int(weights.max()) + 1, np.inf)
-        np.minimum.at(least_kg, weights, mass_kg)
-        rows, self.row = np.unique(classes * len(least_kg) + weights, return_inverse=True)
+        np.minimum.at(least_kg, weights, self._mass_kg)
+        rows, row = np.unique(classes * len(least_kg) + weights, return_inverse=True)
         of_class, of_mass = np.divmod(rows, len(least_kg))
         # A few masses will do here: each pack is asked what a lighter car asks. On a slope that
         # drives a heavier car, a lighter one may miss what that one follows.
         few = np.unique(np.linspace(0, len(least_kg) - 1, FOLLOWED_MASSES).astype(np.int64))
         light = np.searchsorted(few, weights, side="right") - 1
-        self._weak, self._strong = weak, strong
-        self.follows = self._follow(least_kg[few], strong, light)
-        powers = self._gears.powers(least_kg, of_mass, of_class)
-        strongest = np.flatnonzero(of_class == of_class[-1])
-        self._cuts = _Cuts(profile, asked, powers.row(int(strongest[len(strongest) // 2])))
-        self._rows = _Rows(self._cuts, powers, np.full(len(rows), asked.beside_w))
-        self._hour_limit_a = hour_limit_a
-        self.overloads = self._overloads(self._gears, np.arange(len(which)), classes)
-        self._gears.limits = None
+        return _Made(
+            row,
+            self._follow(least_kg[few], strong, light),
+            _Rows(
+                self._cuts,
+                gears.powers(least_kg, of_mass, of_class),
+                np.full(len(rows), asked.beside_w),
+            ),
+            self._overloads(gears, np.arange(len(which)), classes),
+        )
+
+    def _strengths(self, places: IntArray) -> tuple[Strength, Strength]:
+        """These packs as they are least and most favoured."""
+        system, asked, table, which = self._system, self._asked, self._table, self._which[places]
+        circuits = (system.reference_external_ohm, asked.gear_circuit_ohm)
+        if isinstance(asked.battery_a, np.ndarray):
+            asked = replace(asked, battery_a=asked.battery_a[places])
+        if asked.reference_v is not None:
+            asked = replace(asked, reference_v=asked.reference_v[places])
+        return (
+            strength(system, asked, table, which, max(circuits), table.peak_a),
+            strength(system, asked, table, which, min(circuits), table.greatest_a),
+        )
 
     def _follow(self, mass_kg: FloatArray, packs: Strength, light: IntArray) -> BoolArray:
         """Which of these packs may follow the profile, each at ``mass_kg[light]`` or more."""
@@ -163,12 +186,17 @@ class Classes:
             found[here] = np.where(lasts, over[classes[here]], 0.0)
         return found
 
+    @property
+    def overloads(self) -> FloatArray:
+        """By how much each pack surely overloads the motor for an hour; else 0."""
+        return self._made.overloads
+
     def may_reach(self, places: IntArray) -> BoolArray:
         """Which of these packs, given by their places, may go the distance."""
-        found = np.zeros(len(places), dtype=np.bool_)
-        alive = np.flatnonzero(self.follows[places])
+        found, made = np.zeros(len(places), dtype=np.bool_), self._made
+        alive = np.flatnonzero(made.follows[places])
         here = places[alive]
-        found[alive] = self._enough(self._rows, self._which[here], self.row[here], self._table)
+        found[alive] = self._enough(made.rows, self._which[here], made.row[here], self._table)
         return found
 
     def may_reach_at(
@@ -185,17 +213,14 @@ class Classes:
         is. Of those that may reach also ``overloads``, each by itself; none if ``early``.
         """
         found, over = np.zeros(len(places), dtype=np.bool_), np.zeros(len(places))
-        alive = np.flatnonzero(self.follows[places])
-        if len(alive):
-            strong = self._strong.some(places[alive])
-            alive = alive[self._follow(mass_kg[alive], strong, np.arange(len(alive)))]
+        weak, strong = self._strengths(places)
+        alive = np.flatnonzero(self._follow(mass_kg, strong, np.arange(len(places))))
         if not len(alive):
             return found, over
         own = self._table.external_ohm.copy()
         own[self._which[places]] = external_ohm
         here, each = places[alive], np.arange(len(alive))
-        weak, strong = self._weak.some(here), self._strong.some(here)
-        gears = _Gears(self._system, self._lap, each, weak, strong)
+        gears = _Gears(self._system, self._lap, each, weak.some(alive), strong.some(alive))
         if not early:
             over[alive] = self._overloads(gears, here, each)
         powers = gears.powers(mass_kg[alive], each, each)
@@ -248,6 +273,16 @@ class Classes:
 
 
 @dataclass(frozen=True, eq=False)
+class _Made:
+    """Classes: each pack's row and whether it may follow; the rows; see ``overloads``."""
+
+    row: IntArray
+    follows: BoolArray
+    rows: _Rows
+    overloads: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
 class _Powers:
     """What rows take in each kind of second: for ``plain`` kinds the row's mass alone tells."""
 
@@ -256,13 +291,6 @@ class _Powers:
     of_mass: IntArray
     hard: IntArray
     hard_w: FloatArray
-
-    def row(self, number: int) -> FloatArray:
-        """One row over all kinds."""
-        found = np.empty(len(self.plain) + len(self.hard))
-        found[self.plain] = self.plain_w[self.of_mass[number]]
-        found[self.hard] = self.hard_w[number]
-        return found
 
     def of_kinds(self, kinds: IntArray) -> FloatArray:
         """(rows, ...) the powers in these kinds of seconds."""
@@ -347,7 +375,7 @@ class _Rows:
             self.backs = cuts.sums(back, np.arange(back.shape[1])).sum(axis=2)
 
 
-def _strength(
+def strength(
     system: System,
     asked: Asked,
     table: PackTable,
@@ -355,6 +383,7 @@ def _strength(
     circuit_ohm: float,
     limit_a: FloatArray,
 ) -> Strength:
+    """How strong packs are behind this much circuit, held to so many ampere each."""
     open_v, ohm = table.nearly_empty(which, circuit_ohm)
     limit = np.minimum(asked.battery_a, limit_a[which])
     reference = getattr(system.motor, "reference_voltage_v", 1.0)
@@ -505,4 +534,4 @@ class _Cuts:
         return found.reshape(len(some_w), *self.seconds.shape)
 
 
-__all__ = ["Asked", "Classes", "PackTable", "may_reach", "pack_table"]
+__all__ = ["Asked", "Classes", "PackTable", "may_reach", "pack_table", "strength"]

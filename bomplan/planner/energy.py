@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from itertools import groupby, islice
 from typing import cast
 
@@ -23,6 +24,7 @@ from bomplan.physics.pack_table import PackTable, pack_table
 from bomplan.physics.powertrain import TableAsked, prepare_tables
 from bomplan.physics.screen import Classes
 from bomplan.planner.bounds import least_rest_g
+from bomplan.planner.floors import Asking, Floors
 from bomplan.planner.screen import DriveRow, Packs, core_of, set_a
 from bomplan.project.records import RangeTarget
 from bomplan.requirements.simulated import wanted_m
@@ -32,6 +34,7 @@ STRENGTHS, MASSES = 8, 16
 WINDOW = 2048
 MADE_MOST = 128  # classes remembered: half a megabyte each
 LAPS_MOST = 96  # of all searches together
+FEW = 24  # packs for which no classes are made
 AT_ONCE = 24  # packs looked at closely together
 Waiting = tuple[int, Couplers]  # a pack, and couplers that no bill with it undercuts
 
@@ -39,10 +42,12 @@ Waiting = tuple[int, Couplers]  # a pack, and couplers that no bill with it unde
 class EnergyScreen:
     """Every pack's figures per condition, and per drive the laps that packs are held against."""
 
-    def __init__(self, context: Context, found: Packs) -> None:
+    def __init__(self, context: Context, found: Packs, drives: Sequence[DriveRow] = ()) -> None:
+        """``drives`` that will be asked about share what their motors ask of any pack."""
         self._context = context
         self.found = found
         self.rest_g = least_rest_g(context)
+        self.floors = Floors(context, found, self.rest_g, drives, self.simulator)
         self._tables: dict[tuple[str, bool], PackTable] = {}
         # Classes by drive, target and window, longest unused first.
         self.made: dict[tuple[DriveEnergy, str, int], Classes] = {}
@@ -153,6 +158,7 @@ class DriveEnergy:
     ) -> None:
         self._screen, self._context, self._row = screen, context, row
         self._simulator = screen.simulator(row, pack)
+        self._asking = Asking(row, pack, self._simulator)
         self._order = np.zeros(0, dtype=np.int64)
         # By the pack, for the look with what pack and drive tell and for that at every family.
         self._early: dict[int, bool] = {}
@@ -164,16 +170,18 @@ class DriveEnergy:
         self.overloads: dict[int, float] = {}
 
     def may_at_all(self, packs: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-        """The packs that may have the energy by road and driveline alone, in their order."""
+        """The packs with strength and energy enough by the motor alone, in their order."""
+        screen, row = self._screen, self._row
         for target in self._targets:
             if not len(packs):
                 break
-            may = self._simulator.may_have_energy(
+            may = screen.floors.may_reach(
+                self._asking,
                 target,
-                wanted_m(self._context, target),
-                self._screen.table(target.condition),
+                screen.table(target.condition),
                 packs,
-                self._screen.added_g(self._row, packs),
+                screen.added_g(row, packs),
+                screen.set_a(row, packs),
             )
             packs = packs[may]
         self._order = packs
@@ -202,6 +210,20 @@ class DriveEnergy:
                 places = places[over == 0.0]
             kept.append(self._order[places])
         return np.concatenate([np.zeros(0, dtype=np.int64), *kept])
+
+    def ask(self, first: int, last: int) -> npt.NDArray[np.int64]:
+        """The same as :meth:`keep`, where classes tell more than the floor of the motor did.
+
+        They do where many packs may overload the drive; a close look tells the rest.
+        """
+        if last - first > FEW and any(
+            self._screen.floors.may_overload(
+                self._asking, target, self._screen.table(target.condition), self._hour_limit_a
+            )
+            for target in self._targets
+        ):
+            return self.keep(first, last)
+        return self._order[first:last]
 
     def _note(self, packs: list[int], over: list[float]) -> None:
         self.overloads.update((pack, by) for pack, by in zip(packs, over, strict=True) if by)
@@ -254,6 +276,9 @@ class DriveEnergy:
         felled = self._screen.felled
         targets = sorted(self._targets, key=lambda one: -felled[one.name])
         for target in targets[:1] if early else targets:
+            some = self._above_floor(target, left)
+            felled[target.name] += len(left) - len(some)
+            left = some
             context = self._context
             load_g = context.base.mass_g + context.load(target.load_case).mass_g
             heater_w = context.condition(target.condition).heater_w
@@ -274,6 +299,24 @@ class DriveEnergy:
             felled[target.name] += len(left) - len(still)
             left = still
         return {pack for pack, _ in left}
+
+    def _above_floor(self, target: RangeTarget, some: list[Waiting]) -> list[Waiting]:
+        """Those with the strength and the energy at their couplers by the motor alone."""
+        screen = self._screen
+        packs = np.array([pack for pack, _ in some], dtype=np.int64)
+        table = screen.table(target.condition)
+        own = table.external_ohm.copy()
+        own[packs] = [least.external_uohm * 1e-6 for _, least in some]
+        may = screen.floors.may_reach(
+            self._asking,
+            target,
+            replace(table, external_ohm=own),
+            packs,
+            np.array([least.added_g for _, least in some], dtype=np.int64),
+            screen.set_a(self._row, packs),
+            np.array([least.mean_12v_w for _, least in some], dtype=np.int64),
+        )
+        return [one for one, stays in zip(some, may.tolist(), strict=True) if stays]
 
     def _of_window(self, target: RangeTarget, begin: int) -> Classes:
         made, key = self._screen.made, (self, target.name, begin)

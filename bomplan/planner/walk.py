@@ -103,7 +103,7 @@ class Walk:
         found = packs(self.context, self.seen)
         self._packs, self._pack_keys = arranged(found, self.goal.of_packs(found))
         self._drive_keys = [self.goal.of_drive(row) for row in self._drives]
-        self._energy = EnergyScreen(self.context, self._packs)
+        self._energy = EnergyScreen(self.context, self._packs, self._drives)
         # What every core pays beside its own parts: the families of each side, by their least.
         self._rest = {side: self.goal.rest(side) for side in SIDES}
         self._rest_price = sum(least_rest(self.context, side) for side in SIDES)
@@ -176,7 +176,7 @@ class Walk:
         elif stage == BLOCKS:
             order, energy = self._orders[number]
             block = order[at : at + BLOCK]
-            enough = energy.keep(at, at + BLOCK)
+            enough = energy.ask(at, at + BLOCK)
             for pack in set(block.tolist()).difference(enough.tolist()):
                 self.seen.count(energy.left_out_for(pack))
             lifts = self._lifts.get(number)

@@ -14,7 +14,6 @@ from physics_cases import compact_lead, compact_lithium
 from physics_strategies import profiles, systems
 
 from bomplan.physics import Profile, System, choose_gears, load_profile, range_answer
-from bomplan.physics.energy_floor import may_have_energy
 from bomplan.physics.screen import Asked, Classes, may_reach, pack_table
 
 
@@ -41,19 +40,6 @@ def test_a_pack_that_reaches_is_never_screened_out(
         return
     one = np.array([1.0])
     table = pack_table([system.pack], np.array([0]), one, one)
-
-    assert may_have_energy(
-        system.road,
-        system.driveline,
-        profile,
-        table,
-        np.array([0, 0]),
-        np.array([mass, mass * 0.97]),
-        answer.distance_m,
-        reserve,
-        gives_back=system.regeneration and system.controller.regeneration,
-        beside_w=watts + heat,
-    ).all()
 
     def reached(distance_m: float) -> bool:
         asked = Asked(
@@ -249,24 +235,3 @@ def test_an_hour_of_overload_is_seen_unless_the_pack_ends_before_it(system: Syst
     assert over(close)[0] > 1.0
     assert over(close)[1] == 0.0
     assert over(answer.motor_rms_a[3600.0]) == [0.0, 0.0]
-
-
-@pytest.mark.parametrize("system", [compact_lithium(), compact_lead()], ids=["lithium", "lead"])
-def test_road_and_driveline_alone_put_away_packs_that_are_much_too_small(system: System) -> None:
-    profile = load_profile("udds")
-    answer = range_answer(
-        system, profile, choose_gears(system, profile, 1300.0), 1300.0, 0.0, 250.0
-    )
-    one = np.array([1.0])
-    table = pack_table([system.pack], np.array([0]), one, one)
-
-    def may(distance_m: float) -> bool:
-        kept = may_have_energy(
-            system.road, system.driveline, profile, table, np.array([0]), np.array([1300.0]),
-            distance_m, 0.0, gives_back=False, beside_w=250.0,
-        )  # fmt: skip
-        return bool(kept[0])
-
-    assert may(answer.distance_m)
-    # Motor and controller take about a fifth, and lead gives less the faster it is drained.
-    assert not may(2.5 * answer.distance_m)

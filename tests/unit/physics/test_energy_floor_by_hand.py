@@ -3,26 +3,20 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from physics_cases import compact_lithium
-from physics_limited import one_pack, threshold
 
 from bomplan.physics import (
     Profile,
     System,
-    load_profile,
 )
 from bomplan.physics.energy_floor import (
-    least_energy_j,
     least_j_per_m,
     mass_classes,
-    may_have_energy,
     most_distance_m,
 )
-from bomplan.physics.pack_table import pack_table
 from bomplan.physics.profile import from_speeds
 
 
@@ -57,33 +51,6 @@ HILLS = from_speeds(
     "hills",
     np.array(([0.1, 0.3, 0.5, 0.9, 0.2, -0.7, -0.9, -0.3, -0.1, 0.0] * 6)[:59]),
 )
-
-
-@pytest.mark.parametrize("gives_back", [True, False])
-@pytest.mark.parametrize("distance", [0.0, 5.0, 200.0, 500.0, 1_234.5])
-def test_energy_over_a_distance_by_hand(gives_back: bool, distance: float) -> None:
-    system, masses = compact_lithium(), np.array([900.0, 1_400.0])
-    found, seconds = least_energy_j(
-        system.road, system.driveline, HILLS, masses, distance,
-        gives_back=gives_back, beside_w=300.0,
-    )  # fmt: skip
-    length, steps = HILLS.length_m, HILLS.steps
-    laps = int(max(0.0, distance - 1e-3) // length)
-    rest, part = distance - 1e-3 - laps * length, 0
-    gone = 0.0
-    while gone + float(HILLS.distance_m[part]) < rest and part < steps - 1:
-        gone += float(HILLS.distance_m[part])
-        part += 1
-    assert seconds == laps * steps + part
-    for mass, mine in zip((900.0, 1_400.0), found.tolist(), strict=True):
-        power = floor_by_hand(system, HILLS, mass, gives_back)
-        # One second of 59 may be missed, the dearest.
-        dearest = max(power)
-        assert int(0.02 * steps + 1e-9) == 1
-        wanted = laps * (sum(power) - dearest) + 300.0 * seconds
-        if part:
-            wanted += sum(power[:part]) - dearest
-        assert mine == pytest.approx(wanted, rel=1e-9, abs=1e-6)
 
 
 @pytest.mark.parametrize("gives_back", [True, False])
@@ -137,63 +104,3 @@ def test_classes_of_mass_by_hand() -> None:
     assert place.tolist() == [0, 0, 1, 23]
     same, alone = mass_classes(np.array([900.0, 900.0]))
     assert same[alone].tolist() == [900.0, 900.0]
-
-
-@pytest.mark.parametrize("reserve", [0.0, 0.2])
-def test_the_energy_of_a_pack_is_enough_for_so_far_by_hand(reserve: float) -> None:
-    system, trace = compact_lithium(), load_profile("constant 60 km/h")
-    pack = replace(system.pack, capacity_ah=50.0)
-    table = one_pack(pack, ohm=0.01)
-    power = floor_by_hand(system, trace, 1_300.0, True)[0]
-    spare = int(0.02 * trace.steps + 1e-9)
-
-    def holds(metres: float) -> bool:
-        return bool(
-            may_have_energy(
-                system.road, system.driveline, trace, table, np.array([0]), np.array([1_300.0]),
-                metres, reserve, gives_back=True, beside_w=400.0,
-            )[0]
-        )  # fmt: skip
-
-    def by_hand(metres: float) -> bool:
-        speed = 60 / 3.6
-        laps = int((metres - 1e-3) // trace.length_m)
-        part = math.ceil((metres - 1e-3 - laps * trace.length_m) / speed - 1e-9) - 1
-        seconds = laps * trace.steps + part
-        energy = power * (seconds - (laps + (part > 0)) * spare) + 400.0 * seconds
-        volts, ohm = float(pack.open_circuit(np.array([1.0]))[0]), 0.0
-        inside = pack.curve.soc[pack.curve.soc > pack.soc_min]
-        ohm = float(min(pack.resistance(np.array([pack.soc_min, *inside])))) + 0.01
-        mean = energy / seconds
-        amps = 2 * mean / (volts + math.sqrt(volts**2 - 4 * mean * ohm))
-        whole = pack.usable_energy_j() * 1.001
-        return whole * 1.001 - energy - seconds * ohm * amps**2 >= reserve * whole
-
-    found, wanted = (threshold(one, 20e3, 400e3) for one in (holds, by_hand))
-    assert found == pytest.approx(wanted, abs=60 / 3.6 + 0.01)
-    assert may_have_energy(
-        system.road, system.driveline, trace, table, np.array([], dtype=np.int64),
-        np.array([]), 1.0, 0.0, gives_back=True, beside_w=0.0,
-    ).tolist() == []  # fmt: skip
-
-
-def test_each_of_several_masses_has_its_own_energy() -> None:
-    """At the lightest and the heaviest of the classes a pack is asked what it would be alone."""
-    system, trace = compact_lithium(), load_profile("ece-15")
-    pack = replace(system.pack, capacity_ah=50.0)
-    table = pack_table([pack], np.zeros(3, dtype=np.int64), np.ones(3), np.ones(3))
-
-    def holds(masses: list[float], metres: float) -> list[bool]:
-        return may_have_energy(
-            system.road, system.driveline, trace, table, np.arange(len(masses)),
-            np.array(masses), metres, 0.0, gives_back=True, beside_w=300.0,
-        ).tolist()  # fmt: skip
-
-    light, heavy = (
-        threshold(lambda metres, mass=mass: holds([mass], metres)[0], 5e3, 900e3)
-        for mass in (900.0, 2_200.0)
-    )
-    assert heavy < 0.9 * light
-    between_them = 0.5 * (light + heavy)
-    assert holds([900.0, 2_200.0], between_them) == [True, False]
-    assert holds([2_200.0, 900.0, 900.0], between_them) == [False, True, True]
