@@ -44,7 +44,7 @@ class BillBound:
         self._context = context
         self._subsets = subsets
         self._judge = judge
-        self._mass = MassBound(context)
+        self.mass = MassBound(context)
         self._shipping = np.array(subsets.shipping, dtype=np.int64)
         self._prices: dict[tuple[str, int], IntArray] = {}
         # By the identity of rows, which are kept here so that no others take it.
@@ -98,18 +98,18 @@ class BillBound:
         be delivered are all too heavy, (None, False) if nothing can be delivered.
         """
         sets = self.bay_sets(drive, options.capacity)
-        by_set = (price + self._unavoidable(options.rows)).min(axis=1)
+        by_set = (price + self._unavoidable(options)).min(axis=1)
         deliverable = False
         for place in np.argsort(by_set, kind="stable").tolist():
             if by_set[place] >= BEYOND:
                 break
             deliverable = True
-            if not sets[place] or self._mass.may_stand(drive, options, sets[place]):
+            if not sets[place] or self.mass.may_stand(drive, options, sets[place]):
                 return int(by_set[place]), False
         return None, deliverable
 
-    def _unavoidable(self, rows: Rows) -> IntArray:
-        found = self._subsets.unavoidable(rows)
+    def _unavoidable(self, options: Options) -> IntArray:
+        found = self._subsets.unavoidable(options.parts)
         return np.array([BEYOND if sent is None else sent for sent in found], dtype=np.int64)
 
     def _family(

@@ -9,6 +9,7 @@ unavoidable shipping for every supplier used. The whole bill is bounded in
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import chain, combinations
 
 from bomplan.catalog.records import Part
@@ -38,10 +39,12 @@ class Subsets:
         self._family_most: dict[int, tuple[tuple[Row, ...], dict[str, int]]] = {}
         self._sent: dict[tuple[frozenset[str], frozenset[str]], tuple[int | None, ...]] = {}
         terms = context.prices.terms
-        # Whether anything hangs on how great an order may become.
-        self._reach_matters = any(
-            one.free_above is not None or one.minimum_order > 0 for one in terms.values()
-        )
+        # Where anything hangs on how great an order may become, and up to which sum.
+        self._matters = {
+            name: max(one.free_above or 0, one.minimum_order)
+            for name, one in terms.items()
+            if one.free_above is not None or one.minimum_order > 0
+        }
         names = sorted(name for name in terms if name)
         most = context.project.buying.suppliers_max
         self.allowed: tuple[frozenset[str], ...] = (frozenset({"", *names}),)
@@ -73,19 +76,19 @@ class Subsets:
             self._known[part.id, needed] = known
         return known
 
-    def unavoidable(self, rows: dict[str, tuple[Row, ...]]) -> tuple[int | None, ...]:
+    def unavoidable(self, groups: Iterable[Group]) -> tuple[int | None, ...]:
         """The shipping of each subset that not even the dearest of these rows can avoid.
 
-        ``rows`` must be every family of the bill. None where a supplier of the subset takes no
-        order as small as the greatest that these rows come to.
+        ``groups`` must hold every family of the bill. None where a supplier of the subset takes
+        no order as small as the greatest that these rows come to.
         """
         terms = self._context.prices.terms
         reach: dict[str, int] = {}
-        if not self._reach_matters:
-            rows = {}
-        for some in rows.values():
-            for supplier, value in self._most_of_family(some).items():
+        for group in groups if self._matters else ():
+            for supplier, value in self._most_of_group(group).items():
                 reach[supplier] = reach.get(supplier, 0) + value
+            if all(reach.get(name, 0) >= value for name, value in self._matters.items()):
+                break
         sent, refused = set(), set()
         for name, one in terms.items():
             if name in self._context.prices.giving:
@@ -105,6 +108,16 @@ class Subsets:
                 for allowed, shipping in zip(self.allowed, self.shipping, strict=True)
             )
         return self._sent[key]
+
+    def _most_of_group(self, group: Group) -> dict[str, int]:
+        """What families can come to at most at each supplier, in the supplier's money."""
+        if group.most is None:
+            most: dict[str, int] = {}
+            for rows in group.rows.values():
+                for supplier, value in self._most_of_family(rows).items():
+                    most[supplier] = most.get(supplier, 0) + value
+            group.most = most
+        return group.most
 
     def _most_of_family(self, rows: tuple[Row, ...]) -> dict[str, int]:
         """The same for a family: at each supplier its dearest row."""

@@ -220,8 +220,8 @@ class MassBill(BillBound):
     def _price(self, row: Row, pieces: int) -> IntArray:
         return _grams_where(super()._price(row, pieces), pieces * row.part.mass_g)
 
-    def _unavoidable(self, rows: dict[str, tuple[Row, ...]]) -> IntArray:
-        return _grams_where(super()._unavoidable(rows), 0)
+    def _unavoidable(self, options: Options) -> IntArray:
+        return _grams_where(super()._unavoidable(options), 0)
 
 
 def _grams_where(price: IntArray, grams: int) -> IntArray:

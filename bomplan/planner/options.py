@@ -84,13 +84,14 @@ class Row:
 class Group:
     """Families that many cores share; what is found of them together is kept with them."""
 
-    __slots__ = ("leasts", "mass", "rows")
+    __slots__ = ("leasts", "mass", "most", "rows")
 
     def __init__(self, rows: dict[str, tuple[Row, ...]]) -> None:
         self.rows = rows
         # What they add at least to each mass limit and to each bay, by the bays that are used.
         self.mass: dict[tuple[int, ...], tuple[npt.NDArray[np.int64], tuple[int, ...]]] = {}
         self.leasts: tuple[int, int, int] | None = None  # g, microohm, W at least
+        self.most: dict[str, int] | None = None  # the most that they come to at each supplier
 
 
 @dataclass(frozen=True)

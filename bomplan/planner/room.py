@@ -1,4 +1,4 @@
-"""Whether the bays take a core's modules at all, and the plate the least that it adds."""
+"""Whether the bays take a core's modules at all."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.planner.screen import Screened
 from bomplan.requirements.evaluate import gas_check, gas_gathers
-from bomplan.requirements.loads import mass_rows
 from bomplan.requirements.mounting import crush_forbids
 
 
@@ -60,13 +59,4 @@ def _shut_out(context: Context, drive: Drive, seen: Screened) -> str | None:
     return None
 
 
-def may_weigh(context: Context, added_g: int) -> bool:
-    """Whether the gross limits leave room for so many grams."""
-    return all(
-        limit.value(added_g, 0) <= limit.limit
-        for limit in mass_rows(context)
-        if limit.per_gmm == 0 and limit.per_gram > 0 and not limit.sideways
-    )
-
-
-__all__ = ["Wanting", "may_weigh", "room_for"]
+__all__ = ["Wanting", "room_for"]

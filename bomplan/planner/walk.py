@@ -35,7 +35,7 @@ from bomplan.planner.goals import arranged, goal_of
 from bomplan.planner.judge import Judge
 from bomplan.planner.options import CORE, UNREAD, NoOption, Options, find_options
 from bomplan.planner.overloads import nearest_overloads
-from bomplan.planner.room import Wanting, may_weigh, room_for
+from bomplan.planner.room import Wanting, room_for
 from bomplan.planner.screen import Screened, core_of, drives, first_failed, matching, packs
 from bomplan.planner.sides import LATE_JOINTS, Held, Side, Sides
 from bomplan.planner.walked import Best, Opened, Spread, Walked
@@ -473,7 +473,7 @@ class Walk:
         None, with the reason counted, if no choice of suppliers delivers every family, or no
         set of bays keeps the mass limits.
         """
-        if not may_weigh(self.context, self._leasts.of(options)[0]):
+        if not self._bill.mass.may_weigh(self._leasts.of(options)[0]):
             self.seen.count("mass.gross")
             return None
         price, too_heavy = self._bill.least(drive, options, by_set)

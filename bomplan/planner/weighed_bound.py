@@ -55,7 +55,7 @@ class WeighedBound(BillBound):
         sets = self.bay_sets(drive, options.capacity)
         if not sets[0]:
             return known
-        sets = tuple(bays for bays in sets if self._mass.may_stand(drive, options, bays))
+        sets = tuple(bays for bays in sets if self.mass.may_stand(drive, options, bays))
         tightest = self._tightest(drive, options, sets)
         if tightest is None:
             return known
@@ -63,7 +63,7 @@ class WeighedBound(BillBound):
         # Where the car breaks the limit before anything is fitted, what is left is below nothing.
         most = BEYOND // max(1, self._greatest(options, sets, limit, left))
         best, step = known, 2.0
-        price = known * FINE // max(1, abs(int(self._mass.left[limit])))
+        price = known * FINE // max(1, abs(int(self.mass.left[limit])))
         for _ in range(TRIES):
             price = min(max(1, price), most)
             if not price:
@@ -95,12 +95,12 @@ class WeighedBound(BillBound):
 
         None where the heaviest rows keep every limit.
         """
-        least = np.zeros((len(sets), len(self._mass.left)), dtype=np.int64)
+        least = np.zeros((len(sets), len(self.mass.left)), dtype=np.int64)
         most = np.zeros_like(least)
         left = np.zeros_like(least)
         for place, bays in enumerate(sets):
             modules = options.rows["module"][0]
-            left[place] = self._mass.left - self._mass.least_of_modules(
+            left[place] = self.mass.left - self.mass.least_of_modules(
                 drive, modules, options.capacity, bays
             )
             for family, rows in options.rows.items():
@@ -117,7 +117,7 @@ class WeighedBound(BillBound):
     def _values(self, rows: tuple[Row, ...], bays: Bays) -> IntArray:
         known = self._by_row.get((id(rows), bays))
         if known is None:
-            known = rows, self._mass.by_row(rows, bays)
+            known = rows, self.mass.by_row(rows, bays)
             self._by_row[id(rows), bays] = known
         return known[1]
 
@@ -145,7 +145,7 @@ class WeighedBound(BillBound):
                 beside[family] = allowed if joint.second == family else allowed.turned
                 costs[family] = self._weighted(drive, rows, family, sets, limit, price)
             total += self._tree(costs, beside, root, joined).min(axis=0)
-        sent = self._unavoidable(rows)
+        sent = self._unavoidable(options)
         total = np.minimum(total + _fine(sent), BEYOND)
         total -= price * left[:, None]
         return -(-int(total.min()) // FINE)

@@ -25,7 +25,7 @@ from bomplan.buying.prices import PriceBook
 from bomplan.catalog.records import Catalog, Offer, Part, Supplier
 from bomplan.design.context import Context
 from bomplan.planner.bounds import Subsets
-from bomplan.planner.options import Row
+from bomplan.planner.options import Group, Row
 from bomplan.planner.purchases import PurchaseModel
 
 FAST = 200
@@ -214,7 +214,7 @@ def _bound(subsets: Subsets, each: dict[str, tuple[Row, ...]]) -> int | None:
     prices = [subsets.of(row.part, row.needed(row.base)) for (row,) in each.values()]
     sums = [
         sum(part for part in (*of_lines, sent) if part is not None)
-        for *of_lines, sent in zip(*prices, subsets.unavoidable(each), strict=True)
+        for *of_lines, sent in zip(*prices, subsets.unavoidable([Group(each)]), strict=True)
         if None not in (*of_lines, sent)
     ]
     return min(sums, default=None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import cast
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.ends import bend_words
@@ -61,10 +62,14 @@ def branch_run_mm(context: Context, family: str) -> int:
     Along, across and up, as cable follows the body; a coordinate that nobody measured counts
     as none.
     """
-    box = place_spot(context, "junction_box", "controller")
-    device = place_spot(context, family, PLACES[family])
-    slack = 1 + context.project.house_rules.cable_slack
-    return math.ceil((apart_mm(box, device) + TAIL_MM) * slack)
+    key = ("branch run", family)
+    known = context.remembered.get(key)
+    if known is None:
+        box = place_spot(context, "junction_box", "controller")
+        device = place_spot(context, family, PLACES[family])
+        slack = 1 + context.project.house_rules.cable_slack
+        known = context.remembered[key] = math.ceil((apart_mm(box, device) + TAIL_MM) * slack)
+    return cast(int, known)
 
 
 def apart_mm(first: Spot, second: Spot) -> int:

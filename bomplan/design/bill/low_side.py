@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import NamedTuple, cast
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.branches import apart_mm, isolation_watched
@@ -50,36 +51,59 @@ def circuits_12v(context: Context, drive: Drive) -> tuple[Circuit12V, ...]:
 
     The chain runs from the fuse box past key, inertia switch and monitors to the coils.
     """
+    asked = _Asked(
+        coils=poles_switched(drive.figures.charge_v),
+        relay=not drive.controller.flag("precharge_built_in"),
+        monitored=monitored(drive),
+        watched=isolation_watched(drive),
+        cooled="liquid" in (drive.motor.text("cooling"), drive.controller.text("cooling")),
+        fans=min(len(context.bays), drive.core.series)
+        if drive.module.number_or("gassing_a_per_100ah", 0) > 0
+        else 0,
+    )
+    key = ("circuits of 12 V", asked)
+    known = context.remembered.get(key)
+    if known is None:
+        known = context.remembered[key] = tuple(_circuits(context, asked))
+    return cast(tuple[Circuit12V, ...], known)
+
+
+class _Asked(NamedTuple):
+    """What the 12 V circuits hang on of a core."""
+
+    coils: int
+    relay: bool
+    monitored: bool
+    watched: bool
+    cooled: bool
+    fans: int
+
+
+def _circuits(context: Context, asked: _Asked) -> Iterator[Circuit12V]:
     box = place_spot(context, "fuse_box_12v", "other")
     driver = _driver(context)
     control = place_spot(context, "controller", "controller")
-    coils = poles_switched(drive.figures.charge_v)
-    relay = not drive.controller.flag("precharge_built_in")
     chain = [box, driver, place_spot(context, "inertia_switch", "other")]
-    if monitored(drive):
+    if asked.monitored:
         chain.append(_bay(context, box))
     chain += [place_spot(context, "contactor", "controller"), box]
-    electronics = 1 + (1 if monitored(drive) else 0) + (1 if isolation_watched(drive) else 0)
+    electronics = 1 + (1 if asked.monitored else 0) + (1 if asked.watched else 0)
     far = max((driver, _bay(context, box)), key=lambda spot: apart_mm(box, spot))
-    coil_a = COIL_A * coils + (RELAY_A if relay else 0)
-    found = [
-        _circuit(context, CHAIN, coil_a, chain),
-        _circuit(context, CONTROLLER, CONTROLLER_A, [box, control, box]),
-        _circuit(context, GAUGE, ELECTRONICS_A * electronics, [box, far, box]),
-    ]
+    coil_a = COIL_A * asked.coils + (RELAY_A if asked.relay else 0)
+    yield _circuit(context, CHAIN, coil_a, chain)
+    yield _circuit(context, CONTROLLER, CONTROLLER_A, [box, control, box])
+    yield _circuit(context, GAUGE, ELECTRONICS_A * electronics, [box, far, box])
     if context.project.donor.brake_booster:
         pump = place_spot(context, "vacuum_set", "motor")
-        found.append(_circuit(context, PUMP, PUMP_RUNS_A, [box, pump, box]))
-    if "liquid" in (drive.motor.text("cooling"), drive.controller.text("cooling")):
+        yield _circuit(context, PUMP, PUMP_RUNS_A, [box, pump, box])
+    if asked.cooled:
         cooler = place_spot(context, "cooling_set", "controller")
-        found.append(_circuit(context, COOLING, COOLING_A, [box, cooler, box]))
-    if drive.module.number_or("gassing_a_per_100ah", 0) > 0:
-        fans = min(len(context.bays), drive.core.series)
-        found.append(_circuit(context, FANS, FAN_A * fans, [box, _bay(context, box), box]))
+        yield _circuit(context, COOLING, COOLING_A, [box, cooler, box])
+    if asked.fans:
+        yield _circuit(context, FANS, FAN_A * asked.fans, [box, _bay(context, box), box])
     if any(condition.heater_w > 0 for condition in context.project.conditions):
         heater = place_spot(context, "heater", "other")
-        found.append(_circuit(context, HEATER, RELAY_A, [box, heater, box]))
-    return tuple(found)
+        yield _circuit(context, HEATER, RELAY_A, [box, heater, box])
 
 
 def _driver(context: Context) -> Spot:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import cast
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill.ends import bend_words
@@ -84,6 +85,20 @@ def cut_pair_m(context: Context, drive: Drive, bay: int, rows: int) -> int:
     return math.ceil(2 * one_way * slack / 1000) * drive.strings
 
 
+def _loop_m(context: Context, drive: Drive) -> int:
+    """Metres of the loop through every bay and the service disconnect."""
+    series, key = drive.core.series, ("traction loop", (drive.core.series, drive.strings))
+    known = context.remembered.get(key)
+    if known is None:
+        bays = range(len(context.bays))
+        known = context.remembered[key] = (
+            STUB_METRES
+            + sum(pole_pair_m(context, drive, bay) for bay in bays)
+            + max(cut_pair_m(context, drive, bay, series) for bay in bays)
+        )
+    return cast(int, known)
+
+
 class Cable(Rule):
     """Traction cable by the metre: both poles to every box, to the service disconnect in a box
     that it cuts, and the stub to the motor."""
@@ -132,13 +147,7 @@ class Cable(Rule):
     @staticmethod
     def lost_share(context: Context, drive: Drive, part: Part, amps: float) -> float:
         """Volts lost in the loop through every bay with the cable at 70 °C, in % of the pack."""
-        bays, series = range(len(context.bays)), drive.core.series
-        loop_m = (
-            STUB_METRES
-            + sum(pole_pair_m(context, drive, bay) for bay in bays)
-            + max(cut_pair_m(context, drive, bay, series) for bay in bays)
-        )
-        drop = amps * loop_m * part.number("resistance_mohm_per_m") * 1e-3 * 1.2
+        drop = amps * _loop_m(context, drive) * part.number("resistance_mohm_per_m") * 1e-3 * 1.2
         return 100.0 * drop / drive.figures.nominal_v
 
     def external_uohm(self, drive: Drive, part: Part) -> int:  # noqa: ARG002
