@@ -88,7 +88,7 @@ class MassBound:
     ) -> bool:
         """False if no bill with these rows that uses exactly these bays keeps every limit."""
         rows, capacity = options.rows, options.capacity
-        others = [self._of_group(group, bays) for group in options.parts]
+        others = [self.of_group(group, bays) for group in options.parts]
         room = self._room(drive, capacity, bays, [in_bays for _, in_bays in others])
         if sum(room[bay] for bay in bays) < drive.core.series:
             return False
@@ -114,8 +114,8 @@ class MassBound:
                 room[bay] = max(0, min(room[bay], left_g // each_g))
         return tuple(room)
 
-    def _of_group(self, group: Group, bays: tuple[int, ...]) -> tuple[IntArray, tuple[int, ...]]:
-        """The same for families together, the modules left out."""
+    def of_group(self, group: Group, bays: tuple[int, ...]) -> tuple[IntArray, tuple[int, ...]]:
+        """What families add at least to each limit, and in each of the bays; modules left out."""
         known = group.mass.get(bays)
         if known is None:
             each = [
