@@ -27,7 +27,7 @@ from bomplan.project.records import Project
 Switch = Lever | Decision
 
 # Where these are moved not only more becomes possible: modules stand elsewhere in a longer bay, and
-# for a heavier car conductors are sized larger. Left as asked where with them moved there is no plan.
+# for a heavier car conductors are sized larger. They are left as asked where that leaves no plan.
 TURNING: Final = (("bay.room.",), ("bay.room.", "mass.gross", "axle."))
 
 
