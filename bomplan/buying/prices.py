@@ -67,14 +67,14 @@ class Source:
     def sells(self, step: Step, bought: int) -> bool:
         """Whether so many pieces fall under this step, and are in stock.
 
-        A further step that they reach and that asks no more takes the step's place.
+        Of the steps that they reach the one that asks least takes the place of all others, and of
+        two that ask as much the further one.
         """
         if not step.admits(bought) or (self.stock is not None and bought > self.stock):
             return False
+        mine = (step.unit_price, -step.quantity_from)
         return not any(
-            other.quantity_from > step.quantity_from
-            and other.unit_price <= step.unit_price
-            and other.admits(bought)
+            (other.unit_price, -other.quantity_from) < mine and other.admits(bought)
             for other in self.steps
         )
 

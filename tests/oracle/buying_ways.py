@@ -59,13 +59,18 @@ def _shares(offers: list[Offer], needed: int) -> Iterator[tuple[int, Offer]]:
                 continue
             if stock and pieces > max(stock):
                 continue
-            # A later step that asks no more takes an earlier one's place.
+            # What they reach and that asks less, or as much from more pieces on, takes its place.
             if any(
-                later.quantity_from > offer.quantity_from
-                and pieces >= later.quantity_from
-                and pieces % later.pack_size == 0
-                and later.unit_price <= offer.unit_price
-                for later in offers
+                pieces >= other.quantity_from
+                and pieces % other.pack_size == 0
+                and (
+                    other.unit_price < offer.unit_price
+                    or (
+                        other.unit_price == offer.unit_price
+                        and other.quantity_from > offer.quantity_from
+                    )
+                )
+                for other in offers
             ):
                 continue
             yield pieces, offer
