@@ -28,7 +28,12 @@ Switch = Lever | Decision
 
 # Where these are moved not only more becomes possible: modules stand elsewhere in a longer bay, and
 # for a heavier car conductors are sized larger. They are left as asked where that leaves no plan.
-TURNING: Final = (("bay.room.",), ("bay.room.", "mass.gross", "axle."))
+TURNING: Final = (
+    ("mass.gross",),
+    ("bay.room.",),
+    ("bay.room.", "mass.gross"),
+    ("bay.room.", "mass.gross", "axle."),
+)
 
 
 class UnprovenError(Exception):
@@ -69,14 +74,10 @@ def _clash(
     # Preferred first: levers are looked for before the builder's own choices.
     every: list[Switch] = [*levers(project), *decisions(project)]
     switches = [one for one in every if one.id not in hard]
-    for turning in TURNING:
-        if _has_plan_with([], switches, project, solver):
-            break
-        fewer = [one for one in switches if not one.id.startswith(turning)]
-        if fewer != switches and _has_plan_with([], fewer, project, solver):
-            switches = fewer
-            break
-    else:
+    fewer = [[one for one in switches if not one.id.startswith(turning)] for turning in TURNING]
+    able = (some for some in (switches, *fewer) if _has_plan_with([], some, project, solver))
+    moved = next(able, None)
+    if moved is None:
         # Not even with every switch off: the catalogue has no whole car in it.
         return Clash(
             currency=project.currency,
@@ -88,7 +89,7 @@ def _clash(
             parts_looked_for=parts is not False,
             searches=solver.solved - before,
         )
-    needed = _explain([], [], switches, switches, project, solver)
+    needed = _explain([], [], moved, moved, project, solver)
     members = tuple(_member(switch, project, solver) for switch in needed)
     return Clash(
         currency=project.currency,

@@ -126,3 +126,24 @@ def test_shares_are_moved_to_the_thousandth(side: str, least: float | None) -> N
     if least is not None:
         lifted = shares[f"share.{side}-least"].lifted(project).house_rules
         assert getattr(lifted, f"minimum_{side}_share") == 0.001
+
+
+def test_a_limit_that_helps_alone_is_named_where_all_given_up_at_once_do_not() -> None:
+    """With the plate given up too, no conductor of the catalogue suits so heavy a car."""
+    narrow = make_case(148)
+    assert find_plan(narrow.project, narrow.catalog, standings=False).status == "none"
+    every = (*levers(narrow.project), *decisions(narrow.project))
+    lifted = narrow.project
+    for switch in every:
+        lifted = switch.lifted(lifted)
+    assert find_plan(lifted, narrow.catalog, standings=False).status == "none"
+    found = find_clash(narrow.project, Solver(narrow.catalog))
+    assert [one.lever for one in found.members] == ["axle.front"]
+    eased, price = found.members[0].eased, found.members[0].price
+    (front,) = [one for one in every if one.id == "axle.front"]
+    assert eased is not None
+    plan = find_plan(front.lifted(narrow.project), narrow.catalog, standings=False)
+    assert plan.core is not None
+    assert price is not None
+    assert plan.objective.value is not None
+    assert plan.objective.value <= price
