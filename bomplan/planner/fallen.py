@@ -21,6 +21,7 @@ import numpy.typing as npt
 
 from bomplan.catalog.records import Part
 from bomplan.design.context import Context
+from bomplan.design.records import Core
 from bomplan.planner.screen import DriveRow, Packs
 from bomplan.project.records import RangeTarget
 from bomplan.requirements.simulated import wanted_m
@@ -34,6 +35,7 @@ FIGURES_MOST: Final = 30_000_000  # of four bytes, in all tables together
 CORES_MOST: Final = 200_000
 GROUNDS_MOST: Final = 6  # projects that differ in more than amounts
 NO_LIMIT: Final = 1 << 60
+STOOD_MOST: Final = 3
 # What a closed range target is asked by, its metres aside: two of one name are then the same.
 OF_TARGET: Final = (
     "profile", "speed_cap_m_s", "condition", "load_case", "reserve",
@@ -98,8 +100,15 @@ class Fallen:
         self._reach: OrderedDict[tuple[Any, ...], Reach] = OrderedDict()
         self._figures = 0
         self._grounds: OrderedDict[str, Ground] = OrderedDict()
-        # Cores that worked: (motor, controller, module), an order alone.
+        # Cores that worked: (motor, controller, module), and the last of them by their keys. An
+        # order alone.
         self.stood: set[tuple[str, str, str]] = set()
+        self.cores: list[tuple[Any, ...]] = []
+
+    def remember(self, key: tuple[Any, ...], core: Core) -> None:
+        """A core that worked: looked at first in the next searches."""
+        self.stood.add((core.motor, core.controller, core.module))
+        self.cores = [*[one for one in self.cores if one != key][1 - STOOD_MOST :], key]
 
     def ground(self, key: str) -> Ground:
         """What is known of single cores where rules and drives read just this."""
@@ -162,10 +171,10 @@ def of_limits(asked: Mapping[Amount, int]) -> dict[Amount, int]:
     return {what: value for what, value in asked.items() if what[0] not in ("range", "sure")}
 
 
-def bury(ground: Ground, key: tuple[Any, ...], name: str, asked: Mapping[Amount, int]) -> None:
-    """Remember a core that fell by what it is counted under."""
+def bury(ground: Ground, key: tuple[Any, ...], name: str, hung_on: Mapping[Amount, int]) -> None:
+    """Remember a core that fell by what it is counted under, and the amounts that it hung on."""
     if len(ground.cores) < CORES_MOST or key in ground.cores:
-        ground.cores[key] = name, needs(name, asked)
+        ground.cores[key] = name, tuple(hung_on.items())
 
 
 def is_down(ground: Ground, key: tuple[Any, ...], asked: Mapping[Amount, int]) -> str | None:

@@ -236,6 +236,21 @@ def rows_of_pack_alone(
     return found
 
 
+def lacking_by_pack(context: Context, judge: Judge, drive: Drive, rule: Rule) -> NoOption | None:
+    """Why a family that reads the whole core has no row for this pack, whatever drives it.
+
+    None where some row may suit some core with it, as far as its pack alone tells.
+    """
+    pack = cast(Drive, _PackAlone(drive))
+    try:
+        if not rule.needed(context, pack):
+            return None
+        suiting = judge.suiting(rule, pack, UNKNOWN)
+    except NotOfPackError:
+        return None
+    return None if suiting.parts else NoOption(rule.family, suiting.most_failed, suiting.nearest)
+
+
 def rows_without_motor(
     context: Context,
     judge: Judge,
@@ -328,6 +343,16 @@ class _Unread:
 
 
 UNREAD = cast(DesignCurrents, _Unread())
+
+
+class _Unknown:
+    """Stands for currents where the pack alone is known."""
+
+    def __getattr__(self, name: str) -> object:
+        raise NotOfPackError(name)
+
+
+UNKNOWN = cast(DesignCurrents, _Unknown())
 
 
 def suitable(

@@ -18,16 +18,32 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from bomplan.design.adapter import Simulator
 from bomplan.design.context import Context
+from bomplan.design.records import Couplers
+from bomplan.planner.core_search import falls_short, first_failure, least_couplers
 from bomplan.planner.energy import AT_ONCE
 from bomplan.planner.events import Listener, Stop
-from bomplan.planner.fallen import Fallen, amounts, bury, core_key, is_down, of_limits
+from bomplan.planner.fallen import (
+    Amount,
+    Fallen,
+    amounts,
+    bury,
+    core_key,
+    drive_key,
+    is_down,
+    needs,
+    of_limits,
+)
 from bomplan.planner.judge import Judge
+from bomplan.planner.lacking import Lacking
+from bomplan.planner.options import NoOption
 from bomplan.planner.screen import DriveRow, first_failed, matching
 from bomplan.planner.shared import driven_key, ground_key, modelled_key
 from bomplan.planner.walk import REFINED, Entry, Walk
 from bomplan.planner.walked import Opened, Spread, Walked
 from bomplan.project.records import RangeTarget
+from bomplan.requirements.shown import floored
 from bomplan.requirements.simulated import wanted_m
 
 IntArray = npt.NDArray[np.int64]
@@ -54,6 +70,9 @@ class Seek(Walk):
         self._again: dict[tuple[int, int], tuple[Opened | None, tuple[object, ...] | None]] = {}
         self._ground = self._fallen.ground(ground_key(context))
         self._models = self._fallen.ground(modelled_key(context))
+        self._lacking = Lacking(context, self.judge)
+        # Of the range that turned the core away that is looked at: the metres that it goes.
+        self._goes: dict[str, int] = {}
 
     def run(self, spread: Spread) -> Walked:
         """The first plan that is come to (then not complete), or the proof that there is none."""
@@ -71,6 +90,8 @@ class Seek(Walk):
             return []
         self.seen.cores = len(self._packs.rows) * len(self._drives)
         self._numbers = self._fallen.numbers(self._packs)
+        if self._stands_again():
+            return []
         ready = [self._ready(number) for number in range(len(self._drives))]
         # Drives that worked in an earlier search come first, then the strongest.
         stood = {(motor, controller) for motor, controller, _ in self._fallen.stood}
@@ -93,17 +114,56 @@ class Seek(Walk):
             if self._look(number, pack):
                 heapq.heappush(queue, (place + DEEPER, number, pack))
             if self._best is not None:
-                core = self._drive(number, pack).core
-                self._fallen.stood.add((core.motor, core.controller, core.module))
+                self._fallen.remember(self._key(number, pack), self._drive(number, pack).core)
                 break
         return []
+
+    def _stands_again(self) -> bool:
+        """Whether one of the cores that stood in the last searches stands in this one too."""
+        places = {drive_key(row): number for number, row in enumerate(self._drives)}
+        wanted = {key[-4:] for key in self._fallen.cores}
+        found = {
+            (module.id, *others): pack
+            for pack, (module, *others) in enumerate(self._packs.rows)
+            if (module.id, *others) in wanted
+        }
+        for key in reversed(self._fallen.cores):
+            number, pack = places.get(key[:-4]), found.get(key[-4:])
+            if number is None or pack is None:
+                continue
+            seen = replace(self.seen, rejected=Counter(self.seen.rejected))
+            if self._stands(number, pack):
+                self._fallen.remember(key, self._drive(number, pack).core)
+                return True
+            # It falls once more, and is counted, when its turn comes.
+            self.seen.rejected = seen.rejected
+            if self._stop.requested or self._best is not None:
+                break
+        return False
+
+    def _stands(self, number: int, pack: int) -> bool:
+        """Look into one core at once, out of all order."""
+        row, order = self._drives[number], np.array([pack], dtype=np.int64)
+        fits = matching(row, self._packs, 1 + self.context.project.margins.voltage)
+        order = self._affordable(number, order[np.isin(order, fits)])
+        if not len(order) or not self._judge_drive(number, pack):
+            return False
+        energy = self._energy.of(row, order)
+        energy.arrange(order)
+        self._orders[number] = order, energy
+        if not self._suits(number, pack):
+            return False
+        while self._look(number, pack):
+            if self._stop.requested:
+                break
+        return self._best is not None
 
     def _ready(self, number: int) -> Iterator[int]:
         """The packs of a drive that have to be opened, the most promising first."""
         row = self._drives[number]
         order = matching(row, self._packs, 1 + self.context.project.margins.voltage)
         self.seen.count("voltage.window", len(self._packs.rows) - len(order))
-        order = self._affordable(number, order)
+        order = self._having_rows(number, self._affordable(number, order))
         if not len(order) or not self._judge_drive(number, int(order[0])):
             return
         some, over = order, dict[int, float]()
@@ -128,6 +188,22 @@ class Seek(Walk):
                 self.seen.count(name)
                 self._bury(number, pack, name)
                 del self._options[number, pack]
+
+    def _having_rows(self, number: int, order: IntArray) -> IntArray:
+        """The packs for which no family is known to lack a row whatever drives them."""
+        missing = [self._missing(number, pack) for pack in order.tolist()]
+        for one, count in Counter(one for one in missing if one is not None).items():
+            super()._count_missing(one)
+            self.seen.count(one.name, count - 1)
+        kept: IntArray = order[np.array([one is None for one in missing], dtype=bool)]
+        return kept
+
+    def _missing(self, number: int, pack: int) -> NoOption | None:
+        return self._lacking.of(pack, lambda: self._drive(number, pack))
+
+    def _count_missing(self, missing: NoOption) -> None:
+        super()._count_missing(missing)
+        self._lacking.suspect(missing.family)
 
     def _reaching(
         self, row: DriveRow, target: RangeTarget, order: IntArray, over: dict[int, float]
@@ -170,6 +246,10 @@ class Seek(Walk):
         if name is not None:
             self.seen.count(name)
             return False
+        missing = self._missing(number, pack)
+        if missing is not None:
+            super()._count_missing(missing)
+            return False
         if self._priced(number, pack) is None or self._sized(number, pack) is None:
             return False
         failed = first_failed(self.context, self._drive(number, pack), self.seen)
@@ -182,9 +262,11 @@ class Seek(Walk):
     def _look(self, number: int, pack: int) -> bool:
         """Look into a core once; whether it has to be looked into again."""
         before, unproven = Counter(self.seen.rejected), len(self._unproven)
+        self._goes.clear()
+        key, limits = self._key(number, pack), of_limits(self._asked)
         opened, model = self._again.pop((number, pack), (None, None))
         first = opened is None
-        if first:
+        if opened is None:
             opened = self._refine(number, pack, 0)
             if opened is not None:
                 model = self._model_key(opened)
@@ -195,19 +277,61 @@ class Seek(Walk):
         if opened is not None:
             again = list(self._open([(0, REFINED, number, pack, opened)], self._spread))
             if again:
-                self._again[number, pack] = again[0][-1], model
-                return True
+                name = None
+                if len(self._unproven) == unproven:
+                    name = self._spent(again[0][-1])
+                if name is None:
+                    self._again[number, pack] = again[0][-1], model
+                    return True
+                self.seen.count(name)
+                bury(self._ground, key, name, {**limits, **self._hangs_on(name)} if first
+                     else self._asked)  # fmt: skip
+                return False
         if self._best is not None or len(self._unproven) != unproven:
             return False
         for name in self.seen.rejected - before:
             if first and model is not None and name.startswith("mass"):
                 # No simulation had a say in it.
-                limits = of_limits(self._asked)
                 bury(self._models, model, name, limits)
-                bury(self._ground, self._key(number, pack), name, limits)
-            else:
-                self._bury(number, pack, name)
+                bury(self._ground, key, name, limits)
+                continue
+            if opened is not None:
+                least = least_couplers(self.context, opened.drive, opened.options)
+                self._note_range(name, opened.simulator, least)
+            bury(self._ground, key, name, self._hangs_on(name))
         return False
+
+    def _spent(self, opened: Opened | None) -> str | None:
+        """The requirement that no bill of the core meets, since its lightest is too heavy.
+
+        Its key is the mass that no bill of it undercuts; with the least resistance and load that
+        is the best that may be.
+        """
+        if opened is None or self.context.project.goal.aim != "least-mass":
+            return None
+        least = least_couplers(self.context, opened.drive, opened.options)
+        best = least.model_copy(update={"added_g": opened.key})
+        failed = first_failure(opened.simulator, best)
+        if failed is None or failed.direction(opened.simulator) != "worsens":
+            return None
+        self._note_range(failed.id, opened.simulator, best)
+        return failed.id
+
+    def _falls_short(self, simulator: Simulator, least: Couplers, quick: bool) -> bool:
+        short, runs = falls_short(simulator, least, self._short, quick)
+        self._simulated += runs
+        if short is not None:
+            self.seen.count(short)
+            self._note_range(short, simulator, least)
+        return short is not None
+
+    def _note_range(self, name: str, simulator: Simulator, least: Couplers) -> None:
+        """How far a core goes that falls short even at ``least``: whatever is asked beyond, it
+        falls again."""
+        for target in self.context.project.targets.range:
+            if name == f"range.{target.name}" and simulator.profile(target).mass_never_pays(0.0):
+                answer = simulator.range(target, least)
+                self._goes[name] = floored(answer.distance_m) if answer.followed else 0
 
     def _model_key(self, opened: Opened) -> tuple[object, ...]:
         """All that the model of a core is made of, the project's own part of it aside."""
@@ -218,7 +342,15 @@ class Seek(Walk):
         return (opened.core, opened.currents, opened.options.capacity, rows)
 
     def _bury(self, number: int, pack: int, name: str) -> None:
-        bury(self._ground, self._key(number, pack), name, self._asked)
+        bury(self._ground, self._key(number, pack), name, self._hangs_on(name))
+
+    def _hangs_on(self, name: str) -> dict[Amount, int]:
+        """The amounts that a fall under this name hung on."""
+        asked = self._asked
+        if name in self._goes:
+            what = "range", name.removeprefix("range.")
+            asked = {**asked, what: min(asked[what], self._goes[name] + 1)}
+        return dict(needs(name, asked))
 
     def _key(self, number: int, pack: int) -> tuple[object, ...]:
         return core_key(self._drives[number], self._packs.rows[pack])

@@ -55,9 +55,14 @@ def test_a_core_is_down_only_where_all_that_it_hung_on_is_asked_as_hard() -> Non
     asked = amounts(context)
     target = next(name for what, name in asked if what == "range")
     ground = Ground()
-    bury(ground, ("far",), f"range.{target}", asked)
-    bury(ground, ("heavy",), "mass, axle, budget or bay limits", asked)
-    bury(ground, ("worn",), "current.motor-hour", asked)
+    bury(ground, ("far",), f"range.{target}", dict(needs(f"range.{target}", asked)))
+    bury(
+        ground,
+        ("heavy",),
+        "mass, axle, budget or bay limits",
+        dict(needs("mass, axle, budget or bay limits", asked)),
+    )
+    bury(ground, ("worn",), "current.motor-hour", dict(needs("current.motor-hour", asked)))
     easier = {**asked, ("range", target): asked["range", target] - 1}
     lighter = {**asked, ("rear", ""): asked["rear", ""] + 1}
     heavier = {**asked, ("rear", ""): asked["rear", ""] - 1}
