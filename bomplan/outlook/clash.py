@@ -17,9 +17,10 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+from bomplan.design.records import Plan
 from bomplan.design.studies import Clash, Member
 from bomplan.outlook.levers import Decision, Lever, decisions, levers
-from bomplan.outlook.meeting import checks_of, meets
+from bomplan.outlook.meeting import checks_of, least_with_room
 from bomplan.outlook.needed import better_parts, core_words, parts_needed
 from bomplan.outlook.solving import Solver, by_cost
 from bomplan.project.records import Project
@@ -186,36 +187,51 @@ def how_far(lever: Lever, project: Project, solver: Solver) -> int | None:
     fails, works = lever.amount, lever.loosest
     if (works - fails) * lever.harder >= 0 or not _has_plan(lever.at(project, works), solver):
         return None
-    told, works = works, _as_far_as(lever, project, works, solver)
+    near = _as_far_as(lever, project, works, solver)
+    tight, streak, works = near != works, 0, near
     while (gap := abs(works - fails)) > 1:
-        # A plan's own figure is near the best of its core: so the next grain first. Else half way.
-        asked = works + lever.harder * (1 if works != told else gap // 2)
+        # Where a core was followed as far as it goes, the next grain first; half way otherwise,
+        # and where the next grain was met twice.
+        by_grain = tight and streak < 2
+        asked = works + lever.harder * (1 if by_grain else gap // 2)
         if _has_plan(lever.at(project, asked), solver):
-            told, works = asked, _as_far_as(lever, project, asked, solver)
+            near = _as_far_as(lever, project, asked, solver)
+            tight, works = near != asked, near
+            streak = streak + 1 if by_grain else 0
         else:
-            told = works
-            fails = asked
+            fails, streak = asked, 0
     return works
 
 
 def _as_far_as(lever: Lever, project: Project, works: int, solver: Solver) -> int:
-    """An amount that the plan of one amount still meets, nearer to what is asked if it can be.
+    """An amount that the core of one amount's plan still meets, nearer to what is asked if it can.
 
-    Its own figure says about where that is; whether it is so the audit says.
+    About where that is its plan says; whether it is so an audit or a look at the core.
     """
     plan = solver.witness(lever.at(project, works))
     if plan is None or plan.core is None:
         return works
-    checks = checks_of(plan, lever.at(project, works)) or ()
-    own = next((check for check in checks if check.id == lever.id), None)
-    if own is None or own.limit <= 0 or own.value <= 0:
-        return works
-    amount = works * own.value / own.limit
-    nearest = math.floor(amount + 1e-9) if lever.harder > 0 else math.ceil(amount - 1e-9)
+    nearest = _told_by(plan, lever, project, works)
     # Never as far as what is asked: that has no plan.
     nearest = min(nearest, lever.amount - 1) if lever.harder > 0 else max(nearest, lever.amount + 1)
-    if (nearest - works) * lever.harder > 0 and meets(plan, lever.at(project, nearest)):
+    if (nearest - works) * lever.harder > 0 and solver.stands(plan, lever.at(project, nearest)):
         return nearest
+    return works
+
+
+def _told_by(plan: Plan, lever: Lever, project: Project, works: int) -> int:
+    """How far a plan may go on a lever by its own figures or the room that its modules need."""
+    if lever.id.startswith("bay.room."):
+        return least_with_room(plan, lambda to: lever.at(project, to), lever.amount, works)
+    checks = checks_of(plan, lever.at(project, works)) or ()
+    own = next((check for check in checks if check.id == lever.id), None)
+    if own is not None and own.limit > 0 and own.value > 0:
+        amount = works * own.value / own.limit
+        return math.floor(amount + 1e-9) if lever.harder > 0 else math.ceil(amount - 1e-9)
+    # Of a mass limit there is a check for every load case; a margin is a share of it or less.
+    of_cases = [check for check in checks if check.id.startswith(f"{lever.id}.")]
+    if lever.harder < 0 and of_cases:
+        return works - math.floor(min(check.margin for check in of_cases) / lever.size + 1e-9)
     return works
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 from bomplan.audit import audit_plan
@@ -18,6 +19,17 @@ _OF_THE_LINES: Final = ("audit.lines", "audit.price", "audit.choices")
 def meets(plan: Plan, project: Project) -> bool:
     """Whether every check of the project passes for the plan as it stands."""
     return not failures(plan, project)
+
+
+def may_meet(plan: Plan, project: Project) -> bool:
+    """Whether the plan goes far enough by its own figures: an audit may then be worth its time."""
+    asked = {f"range.{target.name}": target for target in project.targets.range}
+    more = 1 + project.margins.range
+    return all(
+        check.value * 1000 >= asked[check.id].distance_m * more - 1
+        for check in plan.checks
+        if check.id in asked
+    )
 
 
 def failures(plan: Plan, project: Project) -> tuple[str, ...]:
@@ -40,6 +52,30 @@ def checks_of(plan: Plan, project: Project) -> tuple[Check, ...] | None:
     return tuple(
         check for check in checks if not check.id.startswith("audit.") or check.id in _OF_THE_LINES
     )
+
+
+def least_with_room(plan: Plan, make: Callable[[int], Project], fails: int, works: int) -> int:
+    """The amount nearest to ``fails`` at which the bays hold the plan's modules in any placement.
+
+    ``make`` gives the project with an amount; at ``works`` they do, at ``fails`` not.
+    """
+    catalog, core = catalog_of(plan), plan.core
+    assert core is not None
+    module = catalog.family("module")[core.module]
+
+    def holds(amount: int) -> bool:
+        context = Context(make(amount), catalog)
+        bays = range(len(context.bays))
+        places = [context.layout(bay, module).count // core.parallel for bay in bays]
+        return sum(places) >= core.series
+
+    while abs(works - fails) > 1:
+        middle = (works + fails) // 2
+        if holds(middle):
+            works = middle
+        else:
+            fails = middle
+    return works
 
 
 def _has_room(plan: Plan, context: Context) -> bool:

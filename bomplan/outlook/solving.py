@@ -16,9 +16,9 @@ from typing import Final, TypeVar
 from bomplan.audit import audit_plan
 from bomplan.catalog.records import Catalog
 from bomplan.design.planfile import digest
-from bomplan.design.records import Plan
+from bomplan.design.records import Core, Plan
 from bomplan.errors import InternalError
-from bomplan.outlook.meeting import meets
+from bomplan.outlook.meeting import may_meet, meets
 from bomplan.planner import Stop, find_any, find_plan
 from bomplan.planner.shared import Shared
 from bomplan.project.goal import Goal
@@ -82,6 +82,17 @@ def any_plan(
 ) -> Plan:
     """The first plan of the project that the search comes to, whatever it costs."""
     return find_any(by_cost(project), catalog, stop=stop, shared=shared)
+
+
+def plan_of_core(
+    project: Project,
+    catalog: Catalog,
+    core: Core,
+    shared: Shared | None = None,
+    stop: Stop | None = None,
+) -> Plan:
+    """A plan of the project with this core; one without a core where it has none."""
+    return find_any(by_cost(project), catalog, stop=stop, shared=shared, only=core)
 
 
 def _told(plan: Plan) -> bool | None:
@@ -165,12 +176,30 @@ class Solver:
         project = by_cost(project)
         key = _key(project)
         if key not in self._possible:
-            met = (plan for plan in self._met[:_LOOKED_AT] if meets(plan, project))
-            plan = next(met, None) or self.some(project)
-            if plan.core is not None:
-                self._witnesses[key] = plan
-            self._possible[key] = _told(plan)
+            known = (plan for plan in self._met[:_LOOKED_AT] if may_meet(plan, project))
+            met = next((plan for plan in known if meets(plan, project)), None)
+            self._keep(key, met or self.some(project))
         return self._possible[key]
+
+    def _keep(self, key: str, plan: Plan) -> None:
+        if plan.core is not None:
+            self._witnesses[key] = plan
+        self._possible[key] = _told(plan)
+
+    def stands(self, plan: Plan, project: Project) -> bool:
+        """Whether the project has a plan with the core of this one; :meth:`possible` knows then."""
+        project = by_cost(project)
+        key = _key(project)
+        if key in self._possible:
+            return bool(self._possible[key])
+        found = plan
+        if not meets(plan, project):
+            (found,) = self._run(plan_of_core, [(project, self.catalog, plan.core)])
+            if found.core is None:
+                return False
+            self._met.insert(0, found)
+        self._keep(key, found)
+        return True
 
     def witness(self, project: Project) -> Plan | None:
         """The plan by which :meth:`possible` knew that there is one; None if there was none."""

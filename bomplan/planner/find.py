@@ -14,7 +14,7 @@ from bomplan.design.figures import mass_record, performance_record
 from bomplan.design.left_open import left_open
 from bomplan.design.money import with_money
 from bomplan.design.planfile import digest, parts_used
-from bomplan.design.records import Plan, SearchCounts, Status
+from bomplan.design.records import Core, Plan, SearchCounts, Status
 from bomplan.design.supply import supply_record
 from bomplan.errors import InternalError
 from bomplan.planner.core_search import checked_bill, first_failure
@@ -108,10 +108,16 @@ def find_plan(
 
 
 def find_any(
-    project: Project, catalog: Catalog, *, stop: Stop | None = None, shared: Shared | None = None
+    project: Project,
+    catalog: Catalog,
+    *,
+    stop: Stop | None = None,
+    shared: Shared | None = None,
+    only: Core | None = None,
 ) -> Plan:
     """Any plan of this project, whatever it costs, or the proof that there is none.
 
+    With ``only`` no other core is looked at: then status ``none`` says that this one has no plan.
     The plan has status ``feasible`` and no bound: nothing is known of what others cost. Of a core
     the lightest bill is asked for first, since it goes farthest and loads the axles least.
     """
@@ -119,7 +125,7 @@ def find_any(
     context = Context(lightest, catalog)
     judge = None if shared is None else shared.judge(context)
     fallen = None if shared is None else shared.fallen(context)
-    seek = Seek(context, stop=stop, judge=judge, fallen=fallen)
+    seek = Seek(context, stop=stop, judge=judge, fallen=fallen, only=only)
     walked = seek.run(open_here(context, seek.judge))
     if walked.best is None:
         return _no_plan(context, walked, stop)

@@ -20,7 +20,7 @@ import numpy.typing as npt
 
 from bomplan.design.adapter import Simulator
 from bomplan.design.context import Context
-from bomplan.design.records import Couplers
+from bomplan.design.records import Core, Couplers
 from bomplan.planner.core_search import falls_short, first_failure, least_couplers
 from bomplan.planner.energy import AT_ONCE
 from bomplan.planner.events import Listener, Stop
@@ -38,8 +38,8 @@ from bomplan.planner.fallen import (
 from bomplan.planner.judge import Judge
 from bomplan.planner.lacking import Lacking
 from bomplan.planner.options import NoOption
-from bomplan.planner.screen import DriveRow, first_failed, matching
-from bomplan.planner.shared import driven_key, ground_key, modelled_key
+from bomplan.planner.screen import DriveRow, core_of, first_failed, matching
+from bomplan.planner.shared import driven_key, judged_key, modelled_key
 from bomplan.planner.walk import REFINED, Entry, Walk
 from bomplan.planner.walked import Opened, Spread, Walked
 from bomplan.project.records import RangeTarget
@@ -61,14 +61,16 @@ class Seek(Walk):
         stop: Stop | None = None,
         judge: Judge | None = None,
         fallen: Fallen | None = None,
+        only: Core | None = None,
     ) -> None:
         super().__init__(context, listener, stop, frozenset(), judge)
+        self._only = only
         self._fallen = fallen or Fallen()
         self._asked = amounts(context)
         self._driven = driven_key(context)
         # Cores that a simulation turned back, with the key of their model.
         self._again: dict[tuple[int, int], tuple[Opened | None, tuple[object, ...] | None]] = {}
-        self._ground = self._fallen.ground(ground_key(context))
+        self._ground = self._fallen.ground(judged_key(context))
         self._models = self._fallen.ground(modelled_key(context))
         self._lacking = Lacking(context, self.judge)
         # Of the range that turned the core away that is looked at: the metres that it goes.
@@ -90,6 +92,9 @@ class Seek(Walk):
             return []
         self.seen.cores = len(self._packs.rows) * len(self._drives)
         self._numbers = self._fallen.numbers(self._packs)
+        if self._only is not None:
+            self._look_at_one(self._only)
+            return []
         if self._stands_again():
             return []
         ready = [self._ready(number) for number in range(len(self._drives))]
@@ -140,6 +145,20 @@ class Seek(Walk):
             if self._stop.requested or self._best is not None:
                 break
         return False
+
+    def _look_at_one(self, core: Core) -> None:
+        """No core but this one."""
+        pack = core.module, core.series, core.parallel, core.topology
+        places = [at for at, (module, *others) in enumerate(self._packs.rows)
+                  if (module.id, *others) == pack]  # fmt: skip
+        drive = core.motor, core.controller, core.final_ratio
+        for number, row in enumerate(self._drives):
+            if (*_pair(row), row.ratio) != drive:
+                continue
+            for at in places:
+                if core_of(row, self._packs, at) == core and self._stands(number, at):
+                    self._fallen.remember(self._key(number, at), core)
+                    return
 
     def _stands(self, number: int, pack: int) -> bool:
         """Look into one core at once, out of all order."""
@@ -372,7 +391,7 @@ class Remaining(Walk):
         self._fallen = fallen
         self._asked = amounts(context)
         self._driven = driven_key(context)
-        self._ground = fallen.ground(ground_key(context))
+        self._ground = fallen.ground(judged_key(context))
         self._numbers: IntArray | None = None
 
     def _allowed(self, number: int, order: IntArray) -> IntArray:

@@ -77,12 +77,10 @@ class Shared:
 
 
 def judged_key(context: Context) -> str:
-    """Everything that a rule may read of a project, as one text."""
-    return digest(_without_amounts(context.project, context.reference_mass_g))
+    """Everything that a rule may read of a project, as one text: all but amounts and the goal.
 
-
-def ground_key(context: Context) -> str:
-    """Everything that the fate of a core may hang on, but amounts and the goal."""
+    The fate of a core hangs on nothing else but amounts, either.
+    """
     told = _without_amounts(context.project, context.reference_mass_g)
     del told["goal"]
     return digest(told)
