@@ -25,6 +25,7 @@ from bomplan.planner.core_search import falls_short, first_failure, least_couple
 from bomplan.planner.energy import AT_ONCE
 from bomplan.planner.events import Listener, Stop
 from bomplan.planner.fallen import (
+    NEVER,
     Amount,
     Fallen,
     amounts,
@@ -234,10 +235,12 @@ class Seek(Walk):
         wanted = wanted_m(self.context, target)
         numbers = self._numbers[order]
         unknown = order[(known.falls[numbers] > wanted) & (known.passes[numbers] < wanted)]
-        # Somewhat less first: most fall to that already, and then for all amounts near by.
+        # Asked once more at other metres it may be asked again: somewhat less first. Most fall to
+        # that already, and then for all amounts near by.
+        again = bool((known.falls[numbers] < NEVER).any())
         easier = target.model_copy(update={"distance_m": int(target.distance_m * EASIER)})
         road = self.context.profile(target.profile, target.speed_cap_m_s)
-        for one in (easier, target):
+        for one in (easier, target) if again else (target,):
             if not len(unknown):
                 break
             if not road.mass_never_pays(one.distance_m):

@@ -21,8 +21,20 @@ from bomplan.outlook import Solver
 from bomplan.outlook.levers import levers
 from bomplan.planner import find_plan
 from bomplan.planner.judge import Judge
-from bomplan.planner.shared import ASKED, ASKED_OF_A_RANGE, Shared, driven_key, judged_key
-from bomplan.project.records import Donor, Project, RangeTarget, Targets
+from bomplan.planner.model import CoreModel
+from bomplan.planner.options import NoOption, find_options
+from bomplan.planner.room import Wanting, room_for
+from bomplan.planner.screen import Screened
+from bomplan.planner.shared import (
+    ASKED,
+    ASKED_OF_A_RANGE,
+    NOT_MODELLED,
+    Shared,
+    driven_key,
+    judged_key,
+    modelled_key,
+)
+from bomplan.project.records import Charging, Donor, Project, RangeTarget, Targets
 
 NAMES = ("courier-motorcycle", "garden-pickup", "camper-van")
 
@@ -92,7 +104,7 @@ def watched(*records: type) -> Iterator[set[tuple[str, str]]]:
 
 
 def forbidden() -> set[tuple[str, str]]:
-    names = {("Targets", name) for name in ASKED["targets"]}
+    names = {("Targets", name) for name in ASKED["targets"]} | {("Project", "goal")}
     names |= {("Donor", name) for name in ASKED["donor"]}
     return names | {("RangeTarget", name) for name in ASKED_OF_A_RANGE}
 
@@ -113,7 +125,7 @@ def test_no_rule_reads_how_much_is_asked(name: str) -> None:
     context.reference_mass_g  # noqa: B018  (told apart in the key)
     capacity = tuple(drive.core.series for _ in context.bays)
     judge = Judge(context)
-    with watched(Targets, Donor, RangeTarget) as seen:
+    with watched(Project, Targets, Donor, RangeTarget) as seen:
         for rule in RULES:
             if not rule.needed(context, drive):
                 continue
@@ -137,6 +149,48 @@ def test_no_drive_reads_how_much_is_asked(name: str) -> None:
             simulator.at_reference_mass(target)
     assert ("RangeTarget", "profile") in seen
     assert not seen & forbidden()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_model_reads_nothing_that_its_key_leaves_out(name: str) -> None:
+    """With its rows, currents and limits known: what stands in no key and is no amount."""
+    context, drive, _ = drive_of(name)
+    fresh = Context(context.project, context.catalog)
+    fresh.reference_mass_g  # noqa: B018  (told apart in the key)
+    currents = no_mean_current(fresh, drive)
+    capacity = room_for(fresh, drive, Screened())
+    assert not isinstance(capacity, Wanting)
+    options = find_options(fresh, drive, currents, capacity)
+    assert not isinstance(options, NoOption)
+    # What is judged, priced and laid out on demand stands in the key as rows and capacity.
+    CoreModel(fresh, drive, currents, options)
+    with watched(Project, Targets, Charging) as seen:
+        model = CoreModel(fresh, drive, currents, options, judge=Judge(fresh))
+        answer = model.solve()
+    assert answer.solved
+    told = {one for record, one in seen if record == "Project"} & set(NOT_MODELLED)
+    # The amounts among the targets are compared where the key is asked; the goal settles what is
+    # minimised, never what is possible.
+    assert "targets" in told
+    assert told <= {"goal", "targets"}
+    assert {one for one in seen if one[0] == "Targets"} <= {
+        ("Targets", one) for one in ASKED["targets"]
+    }
+    assert ("Charging", "hours") not in seen
+
+
+def test_models_are_told_apart_by_what_they_read() -> None:
+    context, _, _ = drive_of("courier-motorcycle")
+    project = context.project
+
+    def key(changed: Project) -> str:
+        return modelled_key(Context(changed, context.catalog))
+
+    assert key(moved(project, "charger.hours")) == key(project)
+    assert key(moved(project, "speed.ring road")) == key(project)
+    assert key(moved(project, "bay.room.cradle")) != key(project)
+    two = project.choices.model_copy(update={"bays_max": 1})
+    assert key(project.model_copy(update={"choices": two})) != key(project)
 
 
 def moved(project: Project, lever_id: str) -> Project:
