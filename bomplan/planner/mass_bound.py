@@ -190,12 +190,12 @@ class MassBound:
         """What a gram outside the bays adds to each limit where this family stands."""
         known = self._at.get(rule.family)
         if known is None:
-            known = self._at[rule.family] = self._effect(place_x_mm(self._context, rule))
+            known = self._at[rule.family] = self.effect(place_x_mm(self._context, rule))
         return known
 
     def _in_bays(self, row: Row, bays: tuple[int, ...]) -> IntArray:
         """What a gram of each piece in these bays adds to each limit at least."""
-        here = np.array([self._effect(self._context.bay_centre_mm(bay)) for bay in bays])
+        here = np.array([self.effect(self._context.bay_centre_mm(bay)) for bay in bays])
         fewest = np.array([min(row.tables[bay][1:]) for bay in bays])[:, None]
         tables = row.most_tables or row.tables
         most = np.array([max(tables[bay][1:]) for bay in bays])[:, None]
@@ -206,7 +206,7 @@ class MassBound:
         found: IntArray = np.where(lowest > 0, np.maximum(by_bay, together), by_bay)
         return found
 
-    def _effect(self, x_mm: int) -> IntArray:
+    def effect(self, x_mm: int) -> IntArray:
         """What a gram at this place adds to each limit."""
         return self._per_gram + self._per_gmm * x_mm
 

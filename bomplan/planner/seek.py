@@ -36,6 +36,7 @@ from bomplan.planner.fallen import (
     needs,
     of_limits,
 )
+from bomplan.planner.heavy import Heavy
 from bomplan.planner.judge import Judge
 from bomplan.planner.lacking import Lacking
 from bomplan.planner.options import NoOption
@@ -49,6 +50,7 @@ from bomplan.requirements.simulated import wanted_m
 
 IntArray = npt.NDArray[np.int64]
 EASIER = 0.95
+FIRST = 4  # packs of a drive that are fitted together before more of them are
 DEEPER = 4  # so many drives are asked for a first pack before one is for its second
 
 
@@ -74,6 +76,7 @@ class Seek(Walk):
         self._ground = self._fallen.ground(judged_key(context))
         self._models = self._fallen.ground(modelled_key(context))
         self._lacking = Lacking(context, self.judge)
+        self._heavy = Heavy(context)
         # Of the range that turned the core away that is looked at: the metres that it goes.
         self._goes: dict[str, int] = {}
 
@@ -196,9 +199,11 @@ class Seek(Walk):
         energy.overloads.update(over)
         energy.arrange(some)
         self._orders[number] = some, energy
-        for begin in range(0, len(some), AT_ONCE):
-            here = [pack for pack in some[begin : begin + AT_ONCE].tolist()
-                    if self._suits(number, pack)]  # fmt: skip
+        # A few at first: where much is possible one of them will do.
+        begin, after = 0, FIRST
+        while begin < len(some):
+            here = [pack for pack in some[begin:after].tolist() if self._suits(number, pack)]
+            begin, after = after, after + AT_ONCE
             waiting = [(pack, self._options[number, pack][1]) for pack in here]
             for pack, least in waiting:
                 if energy.may_reach(pack, least, waiting):
@@ -272,7 +277,9 @@ class Seek(Walk):
         if missing is not None:
             super()._count_missing(missing)
             return False
-        if self._priced(number, pack) is None or self._sized(number, pack) is None:
+        if self._priced(number, pack) is None or self._too_heavy(number, pack):
+            return False
+        if self._sized(number, pack) is None:
             return False
         failed = first_failed(self.context, self._drive(number, pack), self.seen)
         if failed is None:
@@ -280,6 +287,19 @@ class Seek(Walk):
         self.seen.count(failed.id)
         del self._options[number, pack]
         return False
+
+    def _too_heavy(self, number: int, pack: int) -> bool:
+        """Whether pack and drive alone break an axle or a plate; counted and remembered if so."""
+        drive, sides = self._drive(number, pack), self._sides_of(number, pack)
+        capacity = self._capacity(drive, 0)
+        assert sides is not None
+        assert not isinstance(capacity, str)
+        if self._heavy.may_stand(pack, drive, capacity, sides[0].group):
+            return False
+        name = "mass, axle, budget or bay limits"
+        self.seen.count(name)
+        bury(self._ground, self._key(number, pack), name, of_limits(self._asked))
+        return True
 
     def _look(self, number: int, pack: int) -> bool:
         """Look into a core once; whether it has to be looked into again."""
