@@ -187,39 +187,43 @@ def how_far(lever: Lever, project: Project, solver: Solver) -> int | None:
     fails, works = lever.amount, lever.loosest
     if (works - fails) * lever.harder >= 0 or not _has_plan(lever.at(project, works), solver):
         return None
-    near = _as_far_as(lever, project, works, solver)
-    tight, streak, works = near != works, 0, near
+    works, tight = _as_far_as(lever, project, works, solver)
+    streak = 0
     while (gap := abs(works - fails)) > 1:
         # Where a core was followed as far as it goes, the next grain first; half way otherwise,
         # and where the next grain was met twice.
         by_grain = tight and streak < 2
         asked = works + lever.harder * (1 if by_grain else gap // 2)
         if _has_plan(lever.at(project, asked), solver):
-            near = _as_far_as(lever, project, asked, solver)
-            tight, works = near != asked, near
+            works, tight = _as_far_as(lever, project, asked, solver)
             streak = streak + 1 if by_grain else 0
         else:
             fails, streak = asked, 0
     return works
 
 
-def _as_far_as(lever: Lever, project: Project, works: int, solver: Solver) -> int:
+def _as_far_as(lever: Lever, project: Project, works: int, solver: Solver) -> tuple[int, bool]:
     """An amount that the core of one amount's plan still meets, nearer to what is asked if it can.
 
-    About where that is its plan says; whether it is so an audit or a look at the core.
+    About where that is its plan says; whether it is so an audit or a look at the core. Also whether
+    that core hardly goes farther.
     """
     plan = solver.witness(lever.at(project, works))
     if plan is None or plan.core is None:
-        return works
+        return works, False
     nearest = _told_by(plan, lever, project, works)
+    if nearest is None:
+        return works, False
     # Never as far as what is asked: that has no plan.
     nearest = min(nearest, lever.amount - 1) if lever.harder > 0 else max(nearest, lever.amount + 1)
-    if (nearest - works) * lever.harder > 0 and solver.stands(plan, lever.at(project, nearest)):
-        return nearest
-    return works
+    if (nearest - works) * lever.harder <= 0:
+        return works, True
+    if solver.stands(plan, lever.at(project, nearest)):
+        return nearest, True
+    return works, False
 
 
-def _told_by(plan: Plan, lever: Lever, project: Project, works: int) -> int:
+def _told_by(plan: Plan, lever: Lever, project: Project, works: int) -> int | None:
     """How far a plan may go on a lever by its own figures or the room that its modules need."""
     if lever.id.startswith("bay.room."):
         return least_with_room(plan, lambda to: lever.at(project, to), lever.amount, works)
@@ -232,7 +236,7 @@ def _told_by(plan: Plan, lever: Lever, project: Project, works: int) -> int:
     of_cases = [check for check in checks if check.id.startswith(f"{lever.id}.")]
     if lever.harder < 0 and of_cases:
         return works - math.floor(min(check.margin for check in of_cases) / lever.size + 1e-9)
-    return works
+    return None
 
 
 def _missing(project: Project, solver: Solver) -> tuple[str, ...]:
