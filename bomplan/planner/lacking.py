@@ -7,7 +7,11 @@ family that turned one core away is suspected, and packs are asked about it alon
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
+
+import numpy as np
+import numpy.typing as npt
 
 from bomplan.design.bill import RULES, Rule
 from bomplan.design.context import Context
@@ -15,18 +19,20 @@ from bomplan.design.drive import Drive
 from bomplan.planner.judge import Judge
 from bomplan.planner.options import CORE, NoOption, lacking_by_pack
 
+IntArray = npt.NDArray[np.int64]
 OF_FAMILY = {rule.family: rule for rule in RULES}
 
 
 class Lacking:
-    """What one search knows of packs by their number; nothing before a family is suspected."""
+    """What one search knows of its packs by their number; nothing before a family is suspected."""
 
-    def __init__(self, context: Context, judge: Judge) -> None:
+    def __init__(self, context: Context, judge: Judge, packs: int) -> None:
         self._context, self._judge = context, judge
         self._suspects: list[Rule] = []
-        # Of each pack how many suspects it was asked about, and what it lacks.
-        self._asked: dict[int, int] = {}
-        self._found: dict[int, NoOption] = {}
+        # Of each pack how many suspects it was asked about, and the number of what it lacks.
+        self._asked = np.zeros(packs, dtype=np.int64)
+        self._lacks = np.full(packs, -1, dtype=np.int64)
+        self._found: list[NoOption] = []
 
     def suspect(self, family: str) -> None:
         """A core was turned away for want of a row of this family."""
@@ -34,20 +40,33 @@ class Lacking:
         if rule.side == "currents" and family not in CORE and rule not in self._suspects:
             self._suspects.append(rule)
 
-    def of(self, pack: int, drive: Callable[[], Drive]) -> NoOption | None:
-        """The suspected family without a row for this pack; ``drive`` any core that has it."""
-        if not self._suspects:
-            return None
-        begun = self._asked.get(pack, 0)
-        if begun < len(self._suspects) and pack not in self._found:
-            core = drive()
-            for rule in self._suspects[begun:]:
-                found = lacking_by_pack(self._context, self._judge, core, rule)
-                if found is not None:
-                    self._found[pack] = found
-                    break
-            self._asked[pack] = len(self._suspects)
-        return self._found.get(pack)
+    def of(self, pack: int, drive: Callable[[int], Drive]) -> NoOption | None:
+        """The suspected family without a row for this pack; ``drive`` makes a core that has it."""
+        if self._asked[pack] < len(self._suspects) and self._lacks[pack] < 0:
+            self._ask(pack, drive(pack))
+        number = int(self._lacks[pack])
+        return None if number < 0 else self._found[number]
+
+    def having(
+        self, packs: IntArray, drive: Callable[[int], Drive]
+    ) -> tuple[IntArray, dict[NoOption, int]]:
+        """Those of the packs that lack no suspected family, and how many others lack what."""
+        unknown = (self._asked[packs] < len(self._suspects)) & (self._lacks[packs] < 0)
+        for pack in packs[unknown].tolist():
+            self._ask(pack, drive(pack))
+        lacks = self._lacks[packs]
+        missing = Counter(lacks[lacks >= 0].tolist())
+        return packs[lacks < 0], {self._found[one]: count for one, count in missing.items()}
+
+    def _ask(self, pack: int, core: Drive) -> None:
+        for rule in self._suspects[self._asked[pack] :]:
+            found = lacking_by_pack(self._context, self._judge, core, rule)
+            if found is not None:
+                if found not in self._found:
+                    self._found.append(found)
+                self._lacks[pack] = self._found.index(found)
+                break
+        self._asked[pack] = len(self._suspects)
 
 
 __all__ = ["Lacking"]

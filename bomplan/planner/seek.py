@@ -75,7 +75,6 @@ class Seek(Walk):
         self._again: dict[tuple[int, int], tuple[Opened | None, tuple[object, ...] | None]] = {}
         self._ground = self._fallen.ground(judged_key(context))
         self._models = self._fallen.ground(modelled_key(context))
-        self._lacking = Lacking(context, self.judge)
         self._heavy = Heavy(context)
         # Of the range that turned the core away that is looked at: the metres that it goes.
         self._goes: dict[str, int] = {}
@@ -96,6 +95,7 @@ class Seek(Walk):
             return []
         self.seen.cores = len(self._packs.rows) * len(self._drives)
         self._numbers = self._fallen.numbers(self._packs)
+        self._lacking = Lacking(self.context, self.judge, len(self._packs.rows))
         if self._only is not None:
             self._look_at_one(self._only)
             return []
@@ -211,20 +211,17 @@ class Seek(Walk):
                     continue
                 name = energy.left_out_for(pack)
                 self.seen.count(name)
-                self._bury(number, pack, name)
+                key = self._key(number, pack)
+                bury(self._ground, key, name, dict(needs(name, self._asked)))
                 del self._options[number, pack]
 
     def _having_rows(self, number: int, order: IntArray) -> IntArray:
         """The packs for which no family is known to lack a row whatever drives them."""
-        missing = [self._missing(number, pack) for pack in order.tolist()]
-        for one, count in Counter(one for one in missing if one is not None).items():
+        kept, missing = self._lacking.having(order, lambda pack: self._drive(number, pack))
+        for one, count in missing.items():
             super()._count_missing(one)
             self.seen.count(one.name, count - 1)
-        kept: IntArray = order[np.array([one is None for one in missing], dtype=bool)]
         return kept
-
-    def _missing(self, number: int, pack: int) -> NoOption | None:
-        return self._lacking.of(pack, lambda: self._drive(number, pack))
 
     def _count_missing(self, missing: NoOption) -> None:
         super()._count_missing(missing)
@@ -273,7 +270,7 @@ class Seek(Walk):
         if name is not None:
             self.seen.count(name)
             return False
-        missing = self._missing(number, pack)
+        missing = self._lacking.of(pack, lambda pack: self._drive(number, pack))
         if missing is not None:
             super()._count_missing(missing)
             return False
@@ -382,9 +379,6 @@ class Seek(Walk):
             for family, some in opened.options.rows.items()
         )
         return (opened.core, opened.currents, opened.options.capacity, rows)
-
-    def _bury(self, number: int, pack: int, name: str) -> None:
-        bury(self._ground, self._key(number, pack), name, self._hangs_on(name))
 
     def _hangs_on(self, name: str) -> dict[Amount, int]:
         """The amounts that a fall under this name hung on."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from lanes import FULL
 from shipped_examples import generic, project_of
@@ -37,7 +38,7 @@ def test_a_pack_falls_alone_only_where_it_falls_with_every_drive(
     context = Context(PROJECT, weakened(family, column, most))
     seen = Screened()
     rows, found = drives(context, seen)[::7], packs(context, seen)
-    lacking, judge = Lacking(context, Judge(context)), Judge(context)
+    lacking, judge = Lacking(context, Judge(context), len(found.rows)), Judge(context)
     rule = next(rule for rule in RULES if rule.family == family)
 
     def core(row: int, pack: int) -> Drive:
@@ -49,12 +50,14 @@ def test_a_pack_falls_alone_only_where_it_falls_with_every_drive(
         )
 
     some = range(0, len(found.rows), 1 if FULL else 5)
-    assert all(lacking.of(pack, lambda: core(0, 0)) is None for pack in some), "not suspected yet"
+    assert all(lacking.of(pack, lambda pack: core(0, pack)) is None for pack in some), (
+        "not suspected yet"
+    )
     lacking.suspect(family)
     lacking.suspect("motor")  # not a family that could lack a row for a pack
     fell = stood = 0
     for pack in some:
-        missing = lacking.of(pack, lambda pack=pack: core(0, pack))  # type: ignore[misc]
+        missing = lacking.of(pack, lambda pack: core(0, pack))
         suits = any(
             judge.suiting(rule, drive, no_mean_current(context, drive)).parts
             for drive in (core(row, pack) for row in range(len(rows)))
@@ -69,6 +72,11 @@ def test_a_pack_falls_alone_only_where_it_falls_with_every_drive(
         assert not missing.nearest.passed
     assert fell
     assert stood
+    kept, missing = lacking.having(np.array(some), lambda pack: core(0, pack))
+    assert kept.tolist() == [
+        pack for pack in some if lacking.of(pack, lambda pack: core(0, pack)) is None
+    ]
+    assert sum(missing.values()) == fell
 
 
 def test_a_search_without_contactors_tells_how_near_the_nearest_pack_comes() -> None:
