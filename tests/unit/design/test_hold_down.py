@@ -120,7 +120,7 @@ def test_no_mass_limit_counts_more_than_a_placement_adds(mass_g: int) -> None:
         rows = (first, series - first)
         bays = (0, 1)
         effects = [
-            row.part.mass_g * tables[bay][rows[bay]] * bound._effect(context.bay_centre_mm(bay))
+            row.part.mass_g * tables[bay][rows[bay]] * bound.effect(context.bay_centre_mm(bay))
             for bay in bays
         ]
         assert (bound.by_row((row,), bays)[0] <= np.sum(effects, axis=0)).all()
