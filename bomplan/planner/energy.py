@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from itertools import groupby, islice
 from typing import cast
@@ -36,6 +36,7 @@ MADE_MOST = 128  # classes remembered: half a megabyte each
 LAPS_MOST = 96  # of all searches together
 FEW = 24  # packs for which no classes are made
 AT_ONCE = 24  # packs looked at closely together
+READY_AT_ONCE = 8  # and those made ready to be driven: of these many are never come to
 Waiting = tuple[int, Couplers]  # a pack, and couplers that no bill with it undercuts
 
 
@@ -232,24 +233,36 @@ class DriveEnergy:
         """What a pack is counted under that was not kept or may not reach."""
         return self.overload if pack in self.overloads else "range.energy"
 
-    def may_reach(
-        self, pack: int, couplers: Couplers, others: Iterable[Waiting], early: bool = False
-    ) -> bool:
+    def may_reach(self, pack: int, couplers: Couplers, others: Iterable[Waiting]) -> bool:
         """The same at close quarters, every pack a class of its own, at least these couplers.
 
         Nor does it surely overload the drive. Looks at some of the ``others`` too, for they are
-        cheaper together. ``early``: a later look with greater couplers may follow.
+        cheaper together.
         """
-        looks = self._early if early else self._close
-        known = looks.get(pack)
+        known = self._close.get(pack)
         if known is None:
-            unseen = (other for other in others if other[0] not in looks)
-            some = [(pack, couplers), *islice(unseen, AT_ONCE - 1)]
-            reached = self._look_closely(some, early)
-            looks.update((other, other in reached) for other, _ in some)
-            if not early:
-                self._make_ready([one for one in some if one[0] in reached])
-            known = looks[pack]
+            unseen = (other for other in others if other[0] not in self._close)
+            some = [(pack, couplers), *islice(unseen, READY_AT_ONCE - 1)]
+            reached = self._look_closely(some, early=False)
+            self._close.update((other, other in reached) for other, _ in some)
+            self._make_ready([one for one in some if one[0] in reached])
+            known = self._close[pack]
+        return known
+
+    def may_reach_early(
+        self, pack: int, told: Callable[[int], Couplers], others: Iterable[int]
+    ) -> bool:
+        """A look that asks less, at what pack and drive tell by themselves.
+
+        A later one with greater couplers may follow.
+        """
+        known = self._early.get(pack)
+        if known is None:
+            unseen = (other for other in others if other not in self._early)
+            some = [(one, told(one)) for one in (pack, *islice(unseen, AT_ONCE - 1))]
+            reached = self._look_closely(some, early=True)
+            self._early.update((other, other in reached) for other, _ in some)
+            known = self._early[pack]
         return known
 
     def _make_ready(self, some: list[Waiting]) -> None:

@@ -198,8 +198,8 @@ class Walk:
         elif stage == PRICED:
             early, energy = self._early[number], self._orders[number][1]
             early.remove((entry[0], at))
-            others = ((pack, self._told(number, pack)) for _, pack in early)
-            if not energy.may_reach(at, self._told(number, at), others, early=True):
+            waits = (pack for _, pack in early)
+            if not energy.may_reach_early(at, lambda pack: self._told(number, pack), waits):
                 self.seen.count(energy.left_out_for(at))
                 return
             price = self._sized(number, at)

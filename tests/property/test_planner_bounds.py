@@ -105,7 +105,7 @@ def test_what_the_array_screen_rejects_fails_in_the_simulation(example: str) -> 
                 external_uohm=joints_uohm(context, simulator.drive),
                 mean_12v_w=round(context.project.donor.load_12v_w),
             )
-            early = pack in kept and energy.may_reach(pack, least, (), early=True)
+            early = pack in kept and energy.may_reach_early(pack, lambda _, at=least: at, ())
             may = pack in kept and energy.may_reach(pack, least, ())
             assert early or not may  # it asks less
             short, _ = falls_short(simulator, least, Counter())
