@@ -14,14 +14,18 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.records import Couplers
 from bomplan.errors import InternalError
-from bomplan.planner.bounds import Leasts
+from bomplan.planner.bounds import Leasts, Subsets
+from bomplan.planner.core_bounds import NEVER, CoreBounds, Cuts, ceiling_of
+from bomplan.planner.goals import goal_of
 from bomplan.planner.judge import Judge
-from bomplan.planner.model import CoreModel, Cut, Point, Solution
+from bomplan.planner.model import Answer, CoreModel, Cut, Point, Solution
 from bomplan.planner.options import Options
 from bomplan.project.records import ClimbTarget, RangeTarget, SpeedTarget
 from bomplan.requirements.simulated import Simulated, all_worsen, simulated
 
-Cuts = tuple[Cut | Point, ...]
+# Rows are looked at that come to so much more than the bound: at first by a part of so many
+# bits of it, then by so many times that.
+FIRST_STEP, NEXT_STEP = 12, 8
 QUICK = (ClimbTarget, SpeedTarget)  # answered without a drive
 
 
@@ -33,7 +37,7 @@ class CoreResult:
     core has no bill within the incumbent if ``proven``, or the solver gave up; unless
     ``bound`` is given: then a bill that comes to so much by the goal failed the simulation,
     ``cuts`` now holds what that taught, and no bill of the core comes to less. ``rejected``
-    names the simulated requirement that no bill of it meets.
+    names the simulated requirement that no bill of it meets. ``floor`` is for the next look.
     """
 
     proven: bool
@@ -44,25 +48,7 @@ class CoreResult:
     solved: int = 0
     simulated: int = 0
     rejected: str | None = None
-
-
-class Models:
-    """The models of the cores that are likely to be looked into again: of the last few."""
-
-    MOST = 16
-
-    def __init__(self) -> None:
-        # By the identity of the rows, which are kept here so that no others take it.
-        self._kept: dict[int, tuple[Options, CoreModel]] = {}
-
-    def of(self, options: Options) -> CoreModel | None:
-        """The core's model with the cuts of its last look; it is given away."""
-        return self._kept.pop(id(options), (None, None))[1]
-
-    def keep(self, options: Options, model: CoreModel) -> None:
-        self._kept[id(options)] = options, model
-        if len(self._kept) > self.MOST:
-            del self._kept[next(iter(self._kept))]
+    floor: int | None = None
 
 
 def least_couplers(
@@ -107,52 +93,131 @@ def look_into(
     incumbent: int | None,
     cuts: Cuts = (),
     judge: Judge | None = None,
-    models: Models | None = None,
+    bounds: CoreBounds | None = None,
+    floor: int | None = None,
 ) -> CoreResult:
-    """Solve a core once and simulate what comes out.
+    """Bound a core, or solve it, once; and simulate what comes out.
 
     ``incumbent`` is what to match or beat by the goal, if there is anything yet; ``cuts`` what
-    earlier looks taught; ``judge`` what is known of rows; ``models`` are kept from look to look.
-    A failed simulation ends the look, so that the walk can go on with whichever core now has the
-    least bound.
+    earlier looks taught, ``floor`` how little a bill comes to at least; ``judge`` what is known
+    of rows, ``bounds`` of this core. A failed simulation ends the look, so that the walk can go
+    on with whichever core now has the least bound.
     """
     runs = 0
     if not cuts:
         name, runs = falls_short(simulator, least_couplers(context, drive, options), Counter())
         if name is not None:
             return CoreResult(True, simulated=runs, rejected=name)
-    model = None if models is None else models.of(options)
-    if model is None:
-        model = CoreModel(context, drive, currents, options, all_worsen(simulator), judge)
-    model.add_cuts(cuts[model.cuts :])
-    answer = model.solve(incumbent)
-    if answer.solution is None:
-        return CoreResult(answer.solved, cuts=cuts, solved=1, simulated=runs)
-    bill = checked_bill(context, drive, currents, answer.solution)
-    runs += 1
-    failed = first_failure(simulator, bill.couplers)
-    if failed is None:
-        return CoreResult(
-            answer.solved, answer.solution, bill, None, cuts, solved=1, simulated=runs
-        )
-    learnt: Cuts
-    if failed.direction(simulator) == "none":
-        learnt = (
-            Point(bill.couplers.added_g, bill.couplers.external_uohm, bill.couplers.mean_12v_w),
-        )
-    else:
-        least = least_couplers(context, drive, options)
-        learnt, tried = cuts_from(failed, simulator, bill.couplers, least, bool(cuts))
+    judge = judge or Judge(context)
+    bounds = bounds or bounds_of(context, judge, drive, currents, options)
+    floor = bounds.least if floor is None else floor
+    ceiling = ceiling_of(floor, incumbent)
+    most = NEVER - 1 if incumbent is None else incumbent
+    least = bounds.ask(cuts, ceiling)
+    if least > most:
+        return CoreResult(True, cuts=cuts, simulated=runs)
+    if least > ceiling:
+        return CoreResult(True, bound=least, cuts=cuts, simulated=runs, floor=least)
+    # The rows that come to least are simulated before anything is solved: most cores fall here.
+    couplers = bounds.couplers()
+    if couplers is not None:
+        learnt, tried = _learnt(context, drive, options, simulator, couplers, bool(cuts))
         runs += tried
-    if models is not None:
-        models.keep(options, model)
+        if any(isinstance(one, Cut) for one in learnt):
+            cuts = (*cuts, *learnt)
+            least = max(least, bounds.ask(cuts, ceiling))
+            if least > most:
+                return CoreResult(True, cuts=cuts, simulated=runs)
+            floor = least if least > ceiling else floor
+            return CoreResult(True, bound=least, cuts=cuts, simulated=runs, floor=floor)
+    answer, solved = _solved(context, drive, currents, options, simulator, incumbent, cuts, judge, bounds)
+    if answer.solution is None:
+        return CoreResult(answer.solved, cuts=cuts, solved=solved, simulated=runs)
+    bill = checked_bill(context, drive, currents, answer.solution)
+    learnt, tried = _learnt(context, drive, options, simulator, bill.couplers, bool(cuts))
+    runs += tried
+    if not learnt:
+        return CoreResult(
+            answer.solved, answer.solution, bill, None, cuts, solved=solved, simulated=runs
+        )
     return CoreResult(
         answer.solved,
         bound=answer.solution.figure,
         cuts=(*cuts, *learnt),
-        solved=1,
+        solved=solved,
         simulated=runs,
+        floor=floor,
     )
+
+
+def bounds_of(
+    context: Context, judge: Judge, drive: Drive, currents: DesignCurrents, options: Options
+) -> CoreBounds:
+    """The bounds of one core by itself."""
+    goal = goal_of(context)
+    bill = goal.measure(Subsets(context), judge)
+    return CoreBounds(context, goal, bill, judge, drive, currents, options)
+
+
+def _learnt(
+    context: Context,
+    drive: Drive,
+    options: Options,
+    simulator: Simulator,
+    couplers: Couplers,
+    again: bool,
+) -> tuple[Cuts, int]:
+    """What a simulation at these couplers teaches, nothing if it passes; and the simulations."""
+    failed = first_failure(simulator, couplers)
+    if failed is None:
+        return (), 1
+    if failed.direction(simulator) == "none":
+        return (Point(couplers.added_g, couplers.external_uohm, couplers.mean_12v_w),), 1
+    least = least_couplers(context, drive, options)
+    learnt, tried = cuts_from(failed, simulator, couplers, least, again)
+    return learnt, 1 + tried
+
+
+def _solved(
+    context: Context,
+    drive: Drive,
+    currents: DesignCurrents,
+    options: Options,
+    simulator: Simulator,
+    incumbent: int | None,
+    cuts: Cuts,
+    judge: Judge,
+    bounds: CoreBounds,
+) -> tuple[Answer, int]:
+    """The core's best bill that the cuts leave and that the incumbent does not beat.
+
+    Asked among the few rows of which a bill may come to hardly more than the bound; if there is
+    none, among more of them. Returns the solver's calls too.
+    """
+    most = NEVER if incumbent is None else incumbent
+    step = max(1, bounds.least >> FIRST_STEP)
+    number, solved = -1, 0
+    while True:
+        figure = min(bounds.least + step, most)
+        kept = bounds.rows_within(figure)
+        some = sum(int(keep.sum()) for keep in kept.values())
+        last = figure == most
+        step *= NEXT_STEP
+        if not last and some == number:
+            continue
+        number = some
+        if not all(keep.any() for keep in kept.values()):
+            if last:
+                return Answer(True, None), solved
+            continue
+        model = CoreModel(
+            context, drive, currents, options, all_worsen(simulator), judge, kept
+        )
+        model.add_cuts(cuts)
+        answer = model.solve(incumbent if last else figure)
+        solved += 1
+        if last or not answer.solved or answer.solution is not None:
+            return answer, solved
 
 
 def checked_bill(

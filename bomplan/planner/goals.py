@@ -81,6 +81,11 @@ class Goal:
         del drive, options
         return 0
 
+    def by_row(self, drive: Drive, options: Options) -> dict[str, IntArray]:
+        """What the rows of a family come to beside the bill, for each family that matters."""
+        del drive, options
+        return {}
+
     def objective(self, bill: Bill | None, figure: int | None, bound: int | None) -> Objective:
         """What the plan file says of the goal; ``bound`` is proven for the goal's figure."""
         price = None if bill is None else bill.price
@@ -183,13 +188,18 @@ class LeastLifetimeCost(Goal):
         return prices
 
     def running(self, drive: Drive, options: Options) -> int | None:
+        found = self.by_row(drive, options)
+        return int(found["charger"].min()) if found else None
+
+    def by_row(self, drive: Drive, options: Options) -> dict[str, IntArray]:
         everyday = everyday_drive(self.context, drive)
         if everyday is None:
-            return None
-        return min(
+            return {}
+        weighted = [
             running_cost(self.context, drive, everyday, row.part.number("efficiency")).weighted
             for row in options.rows["charger"]
-        )
+        ]
+        return {"charger": np.array(weighted, dtype=np.int64)}
 
     @cached_property
     def _best_charger(self) -> float:

@@ -244,10 +244,10 @@ class MassBound:
         """(limits, 0 to ``series`` places in this bay): what the modules there add."""
         found = np.full((len(self._left), series + 1), BEYOND, dtype=np.int64)
         most = min(capacity[bay], series)
-        found[:, 1 : most + 1] = self._in_bay(drive, row, bay, most)
+        found[:, 1 : most + 1] = self.in_bay(drive, row, bay, most)
         return found
 
-    def _in_bay(self, drive: Drive, row: Row, bay: int, most: int) -> IntArray:
+    def in_bay(self, drive: Drive, row: Row, bay: int, most: int) -> IntArray:
         """(limits, 1 to ``most`` series places): what that many add in one bay."""
         parallel, part = drive.core.parallel, row.part
         key = (part.id, parallel, bay)

@@ -10,7 +10,7 @@ the three couplers.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING, Any
@@ -30,7 +30,7 @@ from bomplan.design.running_costs import everyday_drive, running_cost
 from bomplan.design.spots import bay_lateral_moments, bay_spot, lateral_moments, spot_of
 from bomplan.errors import Fault, InputError, InternalError
 from bomplan.planner.dominance import partners_of, undominated
-from bomplan.planner.judge import Beside, IntArray, Judge
+from bomplan.planner.judge import Beside, BoolArray, IntArray, Judge
 from bomplan.planner.options import Options, Row, counted
 from bomplan.planner.purchases import PurchaseModel
 from bomplan.requirements.loads import MassRow, mass_rows
@@ -88,7 +88,7 @@ class Answer:
 
 
 class CoreModel:
-    """The model of one core; built once, solved as often as cuts are added."""
+    """The model of one core; of ``kept`` rows alone, if it is told for each family."""
 
     def __init__(
         self,
@@ -98,6 +98,7 @@ class CoreModel:
         options: Options,
         monotone: bool = False,
         judge: Judge | None = None,
+        kept: Mapping[str, BoolArray] | None = None,
     ) -> None:
         from ortools.sat.python import cp_model
 
@@ -105,6 +106,9 @@ class CoreModel:
         self._context = context
         self._drive = drive
         options = counted(context, drive, options)
+        beside = (judge or Judge(context)).neighbours(drive, currents, options.rows)
+        if kept is not None:
+            options, beside = _kept(options, beside, kept)
         self._options = options
         self.families = tuple(options.rows)
         self._currents = currents
@@ -126,7 +130,6 @@ class CoreModel:
         self._bay_mass: list[list[Any]] = [[] for _ in options.capacity]
         self.purchases = PurchaseModel(cp_model, self.model, context)
         self._place()
-        beside = (judge or Judge(context)).neighbours(drive, currents, options.rows)
         self._rows = {
             family: undominated(
                 context, rows, partners_of(family, beside), options.capacity, monotone
@@ -573,6 +576,23 @@ class CoreModel:
             int(solver.value(self._mass_var)),
             int(solver.value(self._first())),
         )
+
+
+def _kept(
+    options: Options,
+    beside: dict[tuple[str, str], Beside],
+    kept: Mapping[str, BoolArray],
+) -> tuple[Options, dict[tuple[str, str], Beside]]:
+    """The rows that are kept, and what of them stands beside what."""
+    rows = {
+        family: tuple([row for row, keep in zip(some, kept[family].tolist(), strict=True) if keep])
+        for family, some in options.rows.items()
+    }
+    found = {
+        (first, second): Beside(one.allowed, one.first[kept[first]], one.second[kept[second]])
+        for (first, second), one in beside.items()
+    }
+    return Options(rows, options.capacity), found
 
 
 def _beyond(currency: str) -> Fault:

@@ -14,7 +14,7 @@ from bomplan.design.bill import DesignCurrents
 from bomplan.design.context import Context
 from bomplan.design.drive import resolve
 from bomplan.design.records import Core
-from bomplan.planner.core_search import CoreResult, Cuts, Models, look_into
+from bomplan.planner.core_search import CoreResult, Cuts, look_into
 from bomplan.planner.judge import Judge
 from bomplan.planner.options import NoOption, find_options
 from bomplan.planner.walk import Opened, Spread
@@ -27,7 +27,6 @@ _judge: Judge | None = None
 def open_here(context: Context, judge: Judge | None = None) -> Spread:
     """Look into a chunk's cores one after the other in this process."""
     judge = judge or Judge(context)
-    models = Models()
 
     def spread(chunk: list[Opened], incumbent: int | None) -> list[CoreResult]:
         return [
@@ -40,7 +39,8 @@ def open_here(context: Context, judge: Judge | None = None) -> Spread:
                 incumbent,
                 opened.cuts,
                 judge,
-                models,
+                opened.bounds,
+                opened.floor,
             )
             for opened in chunk
         ]
@@ -67,6 +67,7 @@ def open_in_processes(context: Context, workers: int) -> Iterator[Spread]:
                 opened.options.capacity,
                 incumbent,
                 opened.cuts,
+                opened.floor,
                 opened.simulator.context.farther_m,
             )
             for opened in chunk
@@ -93,6 +94,7 @@ def _open(
     capacity: tuple[int, ...],
     incumbent: int | None,
     cuts: Cuts,
+    floor: int | None,
     farther_m: dict[str, int],
 ) -> CoreResult:
     assert _context is not None
@@ -109,4 +111,5 @@ def _open(
         incumbent,
         cuts,
         _judge,
+        floor=floor,
     )

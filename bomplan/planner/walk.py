@@ -76,7 +76,7 @@ class Walk:
         self.goal = goal_of(context)
         subsets = Subsets(context)
         self._bill = self.goal.measure(subsets, self._rows)
-        self._weighed = WeighedBound(context, subsets, self._rows, self.goal)
+        self._weighed = WeighedBound(context, self._bill, self._rows, self.goal)
         # What a budget is held against: the same bounds where the goal goes by money anyway.
         self._budget = context.project.targets.budget
         self._spending = (
@@ -529,8 +529,9 @@ class Walk:
                 if not result.proven:
                     # The solver gave up before its best: the failed bill bounds nothing.
                     self._unproven.append(opened.key)
-                again = replace(opened, key=result.bound, cuts=result.cuts)
-                yield (result.bound, REFINED, entry[2], entry[3], again)
+                key = max(opened.key, result.bound)
+                again = replace(opened, key=key, cuts=result.cuts, floor=result.floor)
+                yield (key, REFINED, entry[2], entry[3], again)
                 continue
             elif result.solution is None and result.proven and incumbent is None:
                 own = ", parts in one place" if shared_places(self.context) else ""

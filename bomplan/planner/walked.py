@@ -9,7 +9,8 @@ from bomplan.design.adapter import Simulator
 from bomplan.design.bill import DesignCurrents
 from bomplan.design.drive import Drive
 from bomplan.design.records import Core
-from bomplan.planner.core_search import CoreResult, Cuts
+from bomplan.planner.core_bounds import CoreBounds, Cuts
+from bomplan.planner.core_search import CoreResult
 from bomplan.planner.options import Options
 from bomplan.planner.screen import Screened
 
@@ -18,7 +19,8 @@ from bomplan.planner.screen import Screened
 class Opened:
     """A core with all that its model needs, and the bound that it is walked by.
 
-    ``weighed``: what the mass limits make dearer is in the bound.
+    ``bounds``: those of its rows, once what the limits make dearer is in the bound;
+    ``floor`` is what they were last looked for from.
     """
 
     core: Core
@@ -28,7 +30,8 @@ class Opened:
     simulator: Simulator
     key: int
     cuts: Cuts = ()
-    weighed: bool = False
+    bounds: CoreBounds | None = None
+    floor: int | None = None
 
 
 Spread = Callable[[list[Opened], int | None], list[CoreResult]]
