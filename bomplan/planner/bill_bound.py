@@ -190,7 +190,7 @@ class BillBound:
         rows: Rows,
         sets: tuple[Bays, ...],
         root: str,
-        joined: tuple[_Branch, ...],
+        joined: tuple[Branch, ...],
     ) -> IntArray:
         """The least that a tree of families costs; trees of the same rows are added up once."""
         costs = {root: self._family(drive, root, rows[root], sets)}
@@ -217,7 +217,7 @@ class BillBound:
         costs: dict[str, IntArray],
         beside: dict[str, Beside],
         family: str,
-        joined: tuple[_Branch, ...],
+        joined: tuple[Branch, ...],
     ) -> IntArray:
         """A family's rows, each with the cheapest partners that may stand beside it."""
         total = costs[family]
@@ -251,25 +251,25 @@ def _fullest_g(drive: Drive, row: Row, bays: Bays) -> int:
     return most * core.parallel * drive.module.mass_g
 
 
-def all_branches(joined: tuple[_Branch, ...]) -> list[_Branch]:
+def all_branches(joined: tuple[Branch, ...]) -> list[Branch]:
     return [some for branch in joined for some in (branch, *all_branches(branch.joined))]
 
 
-class _Branch:
+class Branch:
     """A family that stands beside another, with those that stand beside it in turn."""
 
-    def __init__(self, joint: Joint, family: str, joined: tuple[_Branch, ...]) -> None:
+    def __init__(self, joint: Joint, family: str, joined: tuple[Branch, ...]) -> None:
         self.joint, self.family, self.joined = joint, family, joined
 
 
 @lru_cache(maxsize=256)
 def trees(
     families: tuple[str, ...], without: frozenset[tuple[str, str]]
-) -> tuple[tuple[str, tuple[_Branch, ...]], ...]:
+) -> tuple[tuple[str, tuple[Branch, ...]], ...]:
     """The families in trees of joints. One that would close a ring or may not bind is left out."""
     left = dict.fromkeys(families)
 
-    def branches(family: str) -> tuple[_Branch, ...]:
+    def branches(family: str) -> tuple[Branch, ...]:
         found = []
         for joint in JOINTS:
             pair = (joint.first, joint.second)
@@ -279,7 +279,7 @@ def trees(
             if other in left:
                 del left[other]
                 found.append((joint, other))
-        return tuple(_Branch(joint, other, branches(other)) for joint, other in found)
+        return tuple(Branch(joint, other, branches(other)) for joint, other in found)
 
     trees = []
     while left:

@@ -22,7 +22,7 @@ from bomplan.planner.goals import Goal
 from bomplan.planner.judge import BoolArray, Judge
 from bomplan.planner.model import Cut, Point
 from bomplan.planner.options import Options
-from bomplan.planner.row_bounds import FINE, Box, RowBounds
+from bomplan.planner.row_bounds import FINE, Box, KnownFigures, RowBounds
 
 Cuts = tuple[Cut | Point, ...]
 ANY = 10**9  # more than any coupler
@@ -81,6 +81,7 @@ class CoreBounds:
         drive: Drive,
         currents: DesignCurrents,
         options: Options,
+        figures: KnownFigures | None = None,
     ) -> None:
         donor = context.project.donor
         self._ground = Box(0, joints_uohm(context, drive), round(donor.load_12v_w))
@@ -90,8 +91,9 @@ class CoreBounds:
             grams, uohm + self._ground.external_uohm, watts + self._ground.mean_12v_w
         )
         extra = goal.by_row(drive, options)
-        self._plain = RowBounds(bill, judge, drive, currents, options, extra)
+        self._plain = RowBounds(context, bill, judge, drive, currents, options, extra)
         self._families = tuple(options.rows)
+        self._figures = figures or KnownFigures()
         self._asked: tuple[Cuts, int] | None = None
         self._boxes: list[RowBounds] = []
         self.least = self._plain.least
@@ -104,7 +106,7 @@ class CoreBounds:
         if self._asked == (cuts, ceiling):
             return self.least
         self._asked, self._boxes = (cuts, ceiling), []
-        within = self._plain.within(ceiling, self._beyond_w)
+        within = self._plain.within(ceiling, self._beyond_w, self._figures)
         for box in boxes(cuts, self._least):
             here = [one - ground for one, ground in zip(astuple(box), astuple(self._ground), strict=True)]
             found = within.in_box(Box(*here))
@@ -129,11 +131,8 @@ class CoreBounds:
 
     def rows_within(self, figure: int) -> dict[str, BoolArray]:
         """For each family which rows a bill of no more than this may hold."""
-        found = {}
-        for family in self._families:
-            bound = self._plain.by_row(family)
-            if self._boxes:
-                priced = np.min([box.by_row(family) for box in self._boxes], axis=0)
-                bound = np.maximum(bound, priced)
-            found[family] = np.asarray(bound <= figure << FINE, dtype=np.bool_)
-        return found
+        bound = self._plain.by_row
+        if self._boxes:
+            bound = np.maximum(bound, np.min([box.by_row for box in self._boxes], axis=0))
+        kept = bound <= figure << FINE
+        return {family: kept[self._plain.span(family)] for family in self._families}

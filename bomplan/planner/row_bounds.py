@@ -14,14 +14,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from copy import copy
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 import numpy.typing as npt
 
+from bomplan.design.assemble import place_x_mm
 from bomplan.design.bill import DesignCurrents
+from bomplan.design.context import Context
 from bomplan.design.drive import Drive
-from bomplan.planner.bill_bound import BEYOND, Bays, BillBound, _Branch, trees
+from bomplan.planner.bill_bound import BEYOND, Bays, BillBound, Branch, trees
 from bomplan.planner.judge import Beside, BoolArray, Judge
 from bomplan.planner.options import Options, Row, least_in_bays
 
@@ -29,8 +31,8 @@ IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
 FINE = 16  # bits of the fine parts that sums are counted in
 PRODUCT = 60  # bits that a price times an amount may have
-LINE = 5  # points that are tried along one direction
 SUM = 44  # bits that a priced amount may have: far below what cannot be
+LINE = 5  # points that are tried along one direction
 
 
 @dataclass(frozen=True)
@@ -53,18 +55,8 @@ class Choice:
     couplers: Box
 
 
-@dataclass
-class _Family:
-    """The rows of a family that are looked at.
-
-    ``every``: (rows, sets of bays, limits) what they add to each limit, ``usage`` to those
-    limits that are priced.
-    """
-
-    rows: IntArray  # their places among the core's rows of this family
-    money: IntArray  # (rows, pairs) in fine parts
-    every: IntArray = field(default_factory=lambda: np.zeros((0, 0, 0), dtype=np.int64))
-    usage: IntArray = field(default_factory=lambda: np.zeros((0, 0, 0), dtype=np.int64))
+Weight = tuple[int, int, int]  # a limit, and its price a unit: times over two to the power of bits
+Span = tuple[int, int]  # where a family's rows stand among all that are looked at
 
 
 @dataclass
@@ -78,24 +70,24 @@ class _Edge:
     # Of each family the order of its rows by kind, where each kind begins, the kind of each row.
     kinds: dict[str, tuple[IntArray, IntArray, IntArray]] = field(default_factory=dict)
 
-    def settle(self, families: dict[str, _Family]) -> None:
-        """To be told when rows have fallen: only kinds that some row has left are looked at."""
-        used = []
+    def among(self, rows: Mapping[str, IntArray]) -> _Edge:
+        """The same among these rows of each family: only kinds that some row has are told."""
+        used, found = [], _Edge(self.first, self.second, self.beside)
         for name, kinds in ((self.first, self.beside.first), (self.second, self.beside.second)):
-            mine = kinds[families[name].rows]
+            mine = kinds[rows[name]]
             order = np.argsort(mine, kind="stable")
             some, starts, of = np.unique(mine[order], return_index=True, return_inverse=True)
             back = np.empty(len(mine), dtype=np.int64)
             back[order] = of
-            self.kinds[name] = order, starts, back
+            found.kinds[name] = order, starts, back
             used.append(some)
         allowed = self.beside.allowed[np.ix_(*used)]
-        self.allowed = None if allowed.all() else allowed
+        found.allowed = None if allowed.all() else allowed
+        return found
 
     def told(self, to: str, values: IntArray) -> IntArray:
-        """(rows or 1, pairs): for each row of ``to`` the least of ``values`` beside it."""
-        if self.allowed is None:
-            return np.asarray(values.min(axis=0)[None], dtype=np.int64)
+        """(rows, pairs): for each row of ``to`` the least of ``values`` beside it."""
+        assert self.allowed is not None
         first = to == self.first
         order, starts, _ = self.kinds[self.second if first else self.first]
         by_kind = np.minimum.reduceat(values[order], starts, axis=0)
@@ -103,12 +95,52 @@ class _Edge:
         least = np.where(allowed[:, :, None], by_kind[None], BEYOND).min(axis=1)
         return np.asarray(least[self.kinds[to][2]], dtype=np.int64)
 
-    def beside_row(self, row: int) -> BoolArray | None:
+    def beside_row(self, row: int) -> BoolArray:
         """Which rows of the second family may stand beside this one of the first."""
-        if self.allowed is None:
-            return None
+        assert self.allowed is not None
         found: BoolArray = self.allowed[self.kinds[self.first][2][row]][self.kinds[self.second][2]]
         return found
+
+
+@dataclass(frozen=True)
+class Figures:
+    """What pieces of a family's rows bring, and by which tables they are counted."""
+
+    figures: IntArray  # (rows, 4): g, microohm, W taken, W given by all pieces at most
+    shape: IntArray  # of each row, which of the shapes
+    shapes: tuple[Row, ...]  # a row of each shape: base and tables
+
+
+class KnownFigures:
+    """Those of families of rows that many cores share, kept by the identity of the rows."""
+
+    def __init__(self) -> None:
+        self._known: dict[int, tuple[tuple[Row, ...], Figures]] = {}
+
+    def of(self, rows: tuple[Row, ...]) -> Figures:
+        known = self._known.get(id(rows))
+        if known is None:
+            shapes: dict[tuple[int, int, int], int] = {}
+            firsts: list[Row] = []
+            shape = []
+            for row in rows:
+                key = (row.base, id(row.tables), id(row.most_tables))
+                number = shapes.setdefault(key, len(firsts))
+                if number == len(firsts):
+                    firsts.append(row)
+                shape.append(number)
+            figures = [
+                (
+                    row.part.mass_g,
+                    row.external_uohm,
+                    row.load_12v_w,
+                    row.supply_12v_w and row.supply_12v_w * row.most,
+                )
+                for row in rows
+            ]
+            known = rows, Figures(np.array(figures), np.array(shape), tuple(firsts))
+            self._known[id(rows)] = known
+        return known[1]
 
 
 class RowBounds:
@@ -116,6 +148,7 @@ class RowBounds:
 
     def __init__(
         self,
+        context: Context,
         bill: BillBound,
         judge: Judge,
         drive: Drive,
@@ -123,7 +156,8 @@ class RowBounds:
         options: Options,
         extra: Mapping[str, IntArray],
     ) -> None:
-        self._mass, self._drive, self._options = bill.mass, drive, options
+        self._context, self._mass = context, bill.mass
+        self._drive, self._options = drive, options
         rows = options.rows
         self.sets = tuple(
             bays
@@ -133,34 +167,38 @@ class RowBounds:
         sent = bill.unavoidable(rows)
         self._set_of = np.repeat(np.arange(len(self.sets)), len(sent))
         self._sent = _fine(np.tile(sent, len(self.sets)))
-        self._families: dict[str, _Family] = {}
+        money, self._spans, at = [], {}, 0
         for family, some in rows.items():
-            money = bill.family(drive, family, some, self.sets).reshape(len(some), -1)
+            price = bill.family(drive, family, some, self.sets).reshape(len(some), -1)
             if family in extra:
-                money = np.minimum(money + extra[family][:, None], BEYOND)
-            self._families[family] = _Family(np.arange(len(some)), _fine(money))
-        self._trees: list[tuple[str, list[_Edge]]] = []
+                price = np.minimum(price + extra[family][:, None], BEYOND)
+            money.append(price)
+            self._spans[family] = at, at + len(some)
+            at += len(some)
+        self._all = dict(self._spans)
+        self._money = _fine(np.concatenate(money))  # (rows, pairs)
+        self._rows = np.arange(at)  # those that are looked at
+        self._every = np.zeros((at, 0, 0), dtype=np.int64)  # (rows, sets of bays, limits)
+        self._usage = self._every  # those that are priced of them
+        self._forest: list[tuple[str, list[_Edge]]] = []
         for root, joined in trees(tuple(rows), frozenset()):
             edges = []
             for parent, branch in _pairs(root, joined):
                 joint, child = branch.joint, branch.family
                 found = judge.beside(joint, drive, currents, rows[joint.first], rows[joint.second])
                 edges.append(_Edge(parent, child, found if joint.second == child else found.turned))
-            self._trees.append((root, edges))
+            self._forest.append((root, edges))
         self._limits: list[int] = []  # which of the limits are priced
         self._of_mass = 0  # so many of them are mass limits
         self._in_bay: dict[int, IntArray] = {}
         self._left = np.zeros((len(self.sets), 0), dtype=np.int64)
         # What is known so far: of every pair of sets, and of every row.
         self._pairs = np.full(len(self._set_of), -BEYOND, dtype=np.int64)
-        self._by_row = {
-            family: np.full(len(some), -BEYOND, dtype=np.int64) for family, some in rows.items()
-        }
+        self._by_row = np.full(at, -BEYOND, dtype=np.int64)
         self._cap = BEYOND
-        self._used = False  # whether it is known what rows add to limits
         self.choice: Choice | None = None
-        self._settle()
         if len(self._pairs):
+            self._settle()
             self.ask()
 
     # -- what is known -------------------------------------------------------------------
@@ -170,12 +208,17 @@ class RowBounds:
         """No bill of the core comes to less."""
         return _whole(min(self._cap, int(self._pairs.min(initial=BEYOND))))
 
-    def by_row(self, family: str) -> IntArray:
-        """For each row in fine parts what no bill with it comes to less than."""
-        found: IntArray = np.minimum(self._by_row[family], self._cap)
+    @property
+    def by_row(self) -> IntArray:
+        """For each row, family by family, in fine parts what no bill with it comes to less than."""
+        found: IntArray = np.minimum(self._by_row, self._cap)
         return found
 
-    def within(self, figure: int, beyond_w: int) -> RowBounds:
+    def span(self, family: str) -> slice:
+        """Where a family's rows stand in :attr:`by_row`."""
+        return slice(*self._all[family])
+
+    def within(self, figure: int, beyond_w: int, known: KnownFigures) -> RowBounds:
         """Bounds on bills of no more than this alone; their limits are ready to be priced."""
         found = copy(self)
         found._cap = (figure + 1) << FINE
@@ -183,22 +226,22 @@ class RowBounds:
         found._pairs, found._sent = self._pairs[pairs], self._sent[pairs]
         used, found._set_of = np.unique(self._set_of[pairs], return_inverse=True)
         found.sets = tuple([self.sets[place] for place in used.tolist()])
-        found._by_row = {name: known.copy() for name, known in self._by_row.items()}
-        found._families = {}
-        for name, one in self._families.items():
-            keep = self._by_row[name][one.rows] < found._cap
-            found._families[name] = _Family(one.rows[keep], one.money[keep][:, pairs])
+        found._by_row = self._by_row.copy()
+        keep = np.flatnonzero(self._by_row < found._cap)
+        found._rows, found._money = keep, self._money[keep][:, pairs]
+        ends = np.searchsorted(keep, [end for _, end in self._all.values()]).tolist()
+        found._spans = dict(
+            zip(self._all, zip([0, *ends], ends, strict=False), strict=True)
+        )
         if len(found._pairs):
-            found._trees = [(root, [replace(edge) for edge in some]) for root, some in self._trees]
             found._settle()
-            found._use(beyond_w)
+            found._use(beyond_w, known)
         return found
 
     def in_box(self, box: Box) -> RowBounds:
         """The same for bills whose couplers are in the box."""
         found = copy(self)
-        found._pairs = self._pairs.copy()
-        found._by_row = {name: known.copy() for name, known in self._by_row.items()}
+        found._pairs, found._by_row = self._pairs.copy(), self._by_row.copy()
         if not len(found._pairs):
             return found
         left = self._every_left.copy()
@@ -207,69 +250,89 @@ class RowBounds:
         found._limits = np.flatnonzero(matters).tolist()
         found._of_mass = sum(limit < left.shape[1] - len(BOX) - 1 for limit in found._limits)
         found._left = left[:, matters]
-        found._families = {
-            name: replace(one, usage=np.ascontiguousarray(one.every[:, :, matters]))
-            for name, one in self._families.items()
-        }
-        some = found._families.values()
-        found._in_bay = {
-            bay: values[found._limits[: found._of_mass]] for bay, values in self._in_bay.items()
-        }
-        amounts = np.abs(found._left).max(axis=0, initial=1)
-        for one in some:
-            np.maximum(amounts, np.abs(one.usage).max(axis=(0, 1), initial=1), out=amounts)
+        found._usage = np.ascontiguousarray(np.moveaxis(self._every[:, :, matters], 2, 0))
+        mass = found._limits[: found._of_mass]
+        found._in_bay = {bay: values[mass] for bay, values in self._in_bay.items()}
+        amounts = np.maximum(
+            np.abs(found._left).max(axis=0, initial=1),
+            np.abs(found._usage).max(axis=(1, 2), initial=1),
+        )
         for values in found._in_bay.values():
             most = np.abs(values).max(axis=1, initial=1)
             amounts[: found._of_mass] = np.maximum(amounts[: found._of_mass], most)
         found._amounts = amounts
-        spread = sum(one.usage.max(axis=0) - one.usage.min(axis=0) for one in some)
-        found._spread = np.maximum(1, spread).max(axis=0, initial=1)
+        starts = [start for start, _ in self._spans.values()]
+        spread = np.maximum.reduceat(found._usage, starts, axis=1)
+        spread = spread - np.minimum.reduceat(found._usage, starts, axis=1)
+        found._spread = np.maximum(1, spread.sum(axis=1).max(axis=1, initial=1))
         return found
 
     def _settle(self) -> None:
-        for _, edges in self._trees:
+        """Trees of those families that still stand in each other's way."""
+        rows = {
+            name: self._rows[start:end] - self._all[name][0]
+            for name, (start, end) in self._spans.items()
+        }
+        self._starts = np.array([start for start, _ in self._spans.values()])
+        self._family_of = np.repeat(
+            np.arange(len(self._spans)), [end - start for start, end in self._spans.values()]
+        )
+        self._trees: list[tuple[str, list[_Edge]]] = []
+        for root, edges in self._forest:
+            of = {root: root}
+            bound: dict[str, list[_Edge]] = {root: []}
             for edge in edges:
-                edge.settle(self._families)
+                some = edge.among(rows)
+                if some.allowed is None:
+                    of[edge.second], bound[edge.second] = edge.second, []
+                else:
+                    of[edge.second] = of[edge.first]
+                    bound[of[edge.first]].append(some)
+            self._trees += [(name, some) for name, some in bound.items() if some]
+        joined = {name for root, edges in self._trees for name in _members(root, edges)}
+        self._free = np.array([name not in joined for name in self._spans])
 
-    def _use(self, beyond_w: int) -> None:
+    def _use(self, beyond_w: int, known: KnownFigures) -> None:
         """Find what every row that is left adds to every limit.
 
         Limits of mass, the 12 V supply, then the three couplers.
         """
-        mass, rows, sets = self._mass, self._options.rows, self.sets
-        named = bool(sets[0])
-        of_mass = len(mass.left) if named else 0
-        count = of_mass + 1 + len(BOX)
-        left = np.zeros((len(sets), count), dtype=np.int64)
+        mass, sets = self._mass, self.sets
+        of_mass = len(mass.left) if sets[0] else 0
+        left = np.zeros((len(sets), of_mass + 1 + len(BOX)), dtype=np.int64)
         left[:, :of_mass] = mass.left[:of_mass]
         left[:, of_mass] = -beyond_w
-        greatest = np.zeros_like(left)
-        for name, one in self._families.items():
-            some = tuple([rows[name][place] for place in one.rows.tolist()])
-            usage = np.zeros((len(some), len(sets), count), dtype=np.int64)
-            if of_mass and name != "module":
-                for place, bays in enumerate(sets):
-                    usage[:, place, :of_mass] = mass.by_row(some, bays)
-            pieces = _least_pieces(some, sets)
-            watts = np.array([row.load_12v_w for row in some])[:, None] * pieces
-            given = np.array([row.supply_12v_w and row.supply_12v_w * row.most for row in some])
-            usage[:, :, of_mass] = watts - given[:, None]
-            usage[:, :, of_mass + 1] = np.array([row.part.mass_g for row in some])[:, None] * pieces
-            uohm = np.array([row.external_uohm for row in some])
-            usage[:, :, of_mass + 2] = uohm[:, None] * pieces
-            usage[:, :, of_mass + 3] = watts
-            one.every = usage
-            greatest += usage.max(axis=0)
+        every = np.zeros((len(self._rows), *left.shape), dtype=np.int64)
+        for name, (start, end) in self._spans.items():
+            some = known.of(self._options.rows[name])
+            rows = self._rows[start:end] - self._all[name][0]
+            shape, (grams, uohm, watts, given) = some.shape[rows], some.figures[rows].T
+            pieces = np.zeros((len(some.shapes), len(sets)), dtype=np.int64)
+            effects = np.zeros((len(some.shapes), len(sets), of_mass), dtype=np.int64)
+            for number in np.unique(shape).tolist():
+                row = some.shapes[number]
+                pieces[number] = [_least_pieces(row, bays) for bays in sets]
+                if of_mass and name != "module":
+                    at = place_x_mm(self._context, row.rule)
+                    effects[number] = [mass.effect_of(row, at, bays) for bays in sets]
+            here = every[start:end]
+            here[:, :, :of_mass] = grams[:, None, None] * effects[shape]
+            fitted = pieces[shape]
+            here[:, :, of_mass] = watts[:, None] * fitted - given[:, None]
+            here[:, :, of_mass + 1] = grams[:, None] * fitted
+            here[:, :, of_mass + 2] = uohm[:, None] * fitted
+            here[:, :, of_mass + 3] = watts[:, None] * fitted
+        greatest = np.maximum.reduceat(every, self._starts, axis=0).sum(axis=0)
         self._in_bay = {}
         if of_mass:
-            row, series = rows["module"][0], self._drive.core.series
-            for bay in sorted({bay for some in sets for bay in some}):
+            module, series = self._options.rows["module"][0], self._drive.core.series
+            for bay in sorted({bay for some_bays in sets for bay in some_bays}):
                 most = min(self._options.capacity[bay], series)
-                self._in_bay[bay] = mass.in_bay(self._drive, row, bay, most)
+                self._in_bay[bay] = mass.in_bay(self._drive, module, bay, most)
             for place, bays in enumerate(sets):
                 for bay in bays:
                     greatest[place, :of_mass] += self._in_bay[bay].max(axis=1)
-        self._every_left, self._greatest, self._used = left, greatest, True
+        self._every, self._every_left, self._greatest = every, left, greatest
 
     # -- one evaluation ------------------------------------------------------------------
 
@@ -279,26 +342,34 @@ class RowBounds:
         Returns the bound at these prices, and how far the cheapest choice goes beyond each limit.
         """
         weights = self._weights(np.zeros(len(self._limits)) if prices is None else prices)
-        values = {name: self._weighed(one, weights) for name, one in self._families.items()}
+        values = self._money
+        for limit, times, bits in weights:
+            values = values + ((self._usage[limit] * times) >> bits)[:, self._set_of]
+        if weights:
+            values = np.minimum(values, BEYOND)
         back, places = self._given_back(weights)
-        total = self._sent + back[self._set_of]
+        leasts = np.minimum.reduceat(values, self._starts, axis=0)
+        total = self._sent + back[self._set_of] + leasts[self._free].sum(axis=0)
         found = []
         for root, edges in self._trees:
-            up, told = dict(values), {}
+            mine = {name: values[slice(*self._spans[name])] for name in _members(root, edges)}
+            up, told = dict(mine), {}
             for edge in reversed(edges):
                 told[edge.second] = edge.told(edge.first, up[edge.second])
                 up[edge.first] = np.minimum(up[edge.first] + told[edge.second], BEYOND)
             own = up[root].min(axis=0)
             total = total + own
-            found.append((root, edges, up, told, own))
+            found.append((root, edges, mine, up, told, own))
         total = np.minimum(total, BEYOND)
         self._pairs = np.maximum(self._pairs, total)
-        for root, edges, up, told, own in found:
+        with_row = values - leasts[self._family_of] + total
+        with_row[values >= BEYOND] = BEYOND
+        for root, edges, mine, up, told, own in found:
             whole = {root: up[root]}
             downs: dict[str, IntArray] = {}
             for edge in edges:
                 # What the first one comes to without this branch.
-                others = values[edge.first]
+                others = mine[edge.first]
                 if edge.first in downs:
                     others = others + downs[edge.first]
                 for other in edges:
@@ -308,12 +379,58 @@ class RowBounds:
                 downs[edge.second] = down
                 whole[edge.second] = np.minimum(up[edge.second] + down, BEYOND)
             for name, value in whole.items():
-                with_row = np.where(value >= BEYOND, BEYOND, value - own + total)
-                known, rows = self._by_row[name], self._families[name].rows
-                known[rows] = np.maximum(known[rows], with_row.min(axis=1, initial=BEYOND))
+                with_row[slice(*self._spans[name])] = np.where(
+                    value >= BEYOND, BEYOND, value - own + total
+                )
+        known = self._by_row[self._rows]
+        self._by_row[self._rows] = np.maximum(known, with_row.min(axis=1))
         best = int(total.argmin())
         value = float(total[best]) / (1 << FINE)
-        return value, self._choose(best, value, weights, found, places)
+        if not self._every.size:
+            return value, np.zeros(0)
+        picked = self._picked(best, values, found)
+        return value, self._taken(best, value, picked, weights, places)
+
+    def _picked(self, pair: int, values: IntArray, found: list[_Tree]) -> IntArray:
+        """The rows of the cheapest choice of a pair."""
+        column = values[:, pair]
+        picked = {}
+        for root, edges, _, up, _, _ in found:
+            picked[root] = int(up[root][:, pair].argmin())
+            for edge in edges:
+                may = edge.beside_row(picked[edge.first])
+                picked[edge.second] = int(
+                    np.where(may, up[edge.second][:, pair], BEYOND).argmin()
+                )
+        return np.array(
+            [
+                start + (picked[name] if name in picked else int(column[start:end].argmin()))
+                for name, (start, end) in self._spans.items()
+            ]
+        )
+
+    def _taken(
+        self,
+        pair: int,
+        value: float,
+        picked: IntArray,
+        weights: list[Weight],
+        places: list[tuple[int, ...]],
+    ) -> FloatArray:
+        """How far these rows go beyond each limit; what they come to is kept if they hold."""
+        at = int(self._set_of[pair])
+        used = self._usage[:, picked, at].sum(axis=1)
+        if places:
+            for bay, count in zip(self.sets[at], places[at], strict=True):
+                used[: self._of_mass] += self._in_bay[bay][:, count - 1]
+        beyond = used - self._left[at]
+        if (beyond <= 0).all():
+            paid = sum(int(-beyond[limit]) * (times / 2.0**bits) for limit, times, bits in weights)
+            figure = value + paid / (1 << FINE)
+            if self.choice is None or figure < self.choice.figure:
+                couplers = self._every[picked, at, -len(BOX) :].sum(axis=0)
+                self.choice = Choice(figure, Box(*couplers.tolist()))
+        return np.asarray(beyond, dtype=np.float64)
 
     def _weights(self, prices: FloatArray) -> list[Weight]:
         """(limit, times, bits): each unit costs ``times`` over two to the ``bits``, in fine."""
@@ -326,13 +443,6 @@ class RowBounds:
             if times > 0:
                 found.append((limit, times, bits))
         return found
-
-    def _weighed(self, one: _Family, weights: list[Weight]) -> IntArray:
-        found = one.money
-        for limit, times, bits in weights:
-            if one.usage[:, :, limit].any():
-                found = found + ((one.usage[:, :, limit] * times) >> bits)[:, self._set_of]
-        return np.minimum(found, BEYOND)
 
     def _given_back(
         self, weights: list[Weight]
@@ -358,43 +468,6 @@ class RowBounds:
             found[number] += least
             places.append(stand)
         return found, places
-
-    def _choose(
-        self,
-        pair: int,
-        value: float,
-        weights: list[Weight],
-        found: list[_Tree],
-        places: list[tuple[int, ...]],
-    ) -> FloatArray:
-        """How far the cheapest choice of a pair goes beyond each limit; it is kept if it holds."""
-        at = int(self._set_of[pair])
-        used = np.zeros(len(self._limits), dtype=np.int64)
-        couplers = np.zeros(len(BOX), dtype=np.int64)
-        if not self._used:
-            return used.astype(np.float64)
-        for root, edges, up, _, _ in found:
-            picked = {root: int(up[root][:, pair].argmin())}
-            for edge in edges:
-                values = up[edge.second][:, pair]
-                may = edge.beside_row(picked[edge.first])
-                if may is not None:
-                    values = np.where(may, values, BEYOND)
-                picked[edge.second] = int(values.argmin())
-            for name, row in picked.items():
-                one = self._families[name]
-                used += one.usage[row, at]
-                couplers += one.every[row, at, -len(BOX) :]
-        if places:
-            for bay, count in zip(self.sets[at], places[at], strict=True):
-                used[: self._of_mass] += self._in_bay[bay][:, count - 1]
-        beyond = used - self._left[at]
-        if (beyond <= 0).all():
-            paid = sum(int(-beyond[limit]) * (times / 2.0**bits) for limit, times, bits in weights)
-            figure = value + paid / (1 << FINE)
-            if self.choice is None or figure < self.choice.figure:
-                self.choice = Choice(figure, Box(*couplers.tolist()))
-        return beyond.astype(np.float64)
 
     def raise_prices(self, target: int, tries: int) -> None:
         """Raise the bound towards ``target`` by prices on what the cheapest choice breaks.
@@ -447,13 +520,18 @@ class RowBounds:
             value, over, prices = best
 
 
-Weight = tuple[int, int, int]  # a limit, and its price a unit: times over two to the power of bits
-_Tree = tuple[str, list[_Edge], dict[str, IntArray], dict[str, IntArray], IntArray]
+_Tree = tuple[
+    str, list[_Edge], dict[str, IntArray], dict[str, IntArray], dict[str, IntArray], IntArray
+]
 
 
-def _pairs(family: str, joined: tuple[_Branch, ...]) -> list[tuple[str, _Branch]]:
+def _members(root: str, edges: list[_Edge]) -> list[str]:
+    return [root, *[edge.second for edge in edges]]
+
+
+def _pairs(family: str, joined: tuple[Branch, ...]) -> list[tuple[str, Branch]]:
     """The branches of a tree, each with the family that it hangs on, from the root outwards."""
-    found: list[tuple[str, _Branch]] = []
+    found: list[tuple[str, Branch]] = []
     for branch in joined:
         found += [(family, branch), *_pairs(branch.family, branch.joined)]
     return found
@@ -468,23 +546,11 @@ def _whole(fine: int) -> int:
     return -(-fine >> FINE)
 
 
-def _least_pieces(rows: tuple[Row, ...], sets: tuple[Bays, ...]) -> IntArray:
-    """(rows, sets of bays): the fewest pieces in these bays; in any bays if none is named."""
-    known: dict[int, list[int]] = {}
-    found = []
-    for row in rows:
-        in_bays = known.get(id(row.tables))
-        if in_bays is None:
-            in_bays = known[id(row.tables)] = [
-                0
-                if not row.tables
-                else least_in_bays(row.tables, row.series, bays)
-                if bays
-                else row.least - row.base
-                for bays in sets
-            ]
-        found.append([row.base + pieces for pieces in in_bays])
-    return np.array(found, dtype=np.int64)
+def _least_pieces(row: Row, bays: Bays) -> int:
+    """The fewest pieces in these bays, each of them used; in any bays if none is named."""
+    if not row.tables or not bays:
+        return row.least
+    return row.base + least_in_bays(row.tables, row.series, bays)
 
 
 def _least_placed(by_bay: list[IntArray], series: int) -> tuple[int, tuple[int, ...]]:

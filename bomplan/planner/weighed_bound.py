@@ -12,6 +12,7 @@ from bomplan.planner.bill_bound import BillBound
 from bomplan.planner.core_bounds import CoreBounds, ceiling_of
 from bomplan.planner.goals import Goal
 from bomplan.planner.judge import Judge
+from bomplan.planner.row_bounds import KnownFigures
 from bomplan.planner.walked import Opened
 
 
@@ -20,6 +21,7 @@ class WeighedBound:
 
     def __init__(self, context: Context, bill: BillBound, judge: Judge, goal: Goal) -> None:
         self._context, self._bill, self._judge, self._goal = context, bill, judge, goal
+        self._figures = KnownFigures()
 
     def dearer(self, opened: Opened) -> Opened | None:
         """The same core with its bounds, under a key that may be higher; None if it has them."""
@@ -33,6 +35,7 @@ class WeighedBound:
             opened.drive,
             opened.currents,
             opened.options,
+            self._figures,
         )
         floor = opened.key
         key = max(floor, bounds.ask((), ceiling_of(floor, None)))
