@@ -87,9 +87,7 @@ class CoreBounds:
         self._ground = Box(0, joints_uohm(context, drive), round(donor.load_12v_w))
         self._beyond_w = self._ground.mean_12v_w + donor.beyond_mean_12v_w
         grams, uohm, watts = Leasts().of(options)
-        self._least = Box(
-            grams, uohm + self._ground.external_uohm, watts + self._ground.mean_12v_w
-        )
+        self._least = Box(grams, uohm + self._ground.external_uohm, watts + self._ground.mean_12v_w)
         extra = goal.by_row(drive, options)
         self._plain = RowBounds(context, bill, judge, drive, currents, options, extra)
         self._families = tuple(options.rows)
@@ -108,13 +106,14 @@ class CoreBounds:
         self._asked, self._boxes = (cuts, ceiling), []
         within = self._plain.within(ceiling, self._beyond_w, self._figures)
         for box in boxes(cuts, self._least):
-            here = [one - ground for one, ground in zip(astuple(box), astuple(self._ground), strict=True)]
+            here = [
+                one - ground
+                for one, ground in zip(astuple(box), astuple(self._ground), strict=True)
+            ]
             found = within.in_box(Box(*here))
             found.raise_prices(ceiling + 1, TRIES)
             self._boxes.append(found)
-        self.least = max(
-            self._plain.least, min([box.least for box in self._boxes], default=NEVER)
-        )
+        self.least = max(self._plain.least, min([box.least for box in self._boxes], default=NEVER))
         return self.least
 
     def couplers(self) -> Couplers | None:

@@ -130,7 +130,9 @@ def look_into(
                 return CoreResult(True, cuts=cuts, simulated=runs)
             floor = least if least > ceiling else floor
             return CoreResult(True, bound=least, cuts=cuts, simulated=runs, floor=floor)
-    answer, solved = _solved(context, drive, currents, options, simulator, incumbent, cuts, judge, bounds)
+    answer, solved = _solved(
+        context, drive, currents, options, simulator, incumbent, cuts, judge, bounds
+    )
     if answer.solution is None:
         return CoreResult(answer.solved, cuts=cuts, solved=solved, simulated=runs)
     bill = checked_bill(context, drive, currents, answer.solution)
@@ -210,9 +212,7 @@ def _solved(
             if last:
                 return Answer(True, None), solved
             continue
-        model = CoreModel(
-            context, drive, currents, options, all_worsen(simulator), judge, kept
-        )
+        model = CoreModel(context, drive, currents, options, all_worsen(simulator), judge, kept)
         model.add_cuts(cuts)
         answer = model.solve(incumbent if last else figure)
         solved += 1

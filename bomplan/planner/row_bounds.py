@@ -195,6 +195,8 @@ class RowBounds:
         # What is known so far: of every pair of sets, and of every row.
         self._pairs = np.full(len(self._set_of), -BEYOND, dtype=np.int64)
         self._by_row = np.full(at, -BEYOND, dtype=np.int64)
+        self._amounts = np.zeros(0, dtype=np.int64)  # the greatest of each priced limit
+        self._spread = np.zeros(0, dtype=np.int64)  # how far rows differ in it
         self._cap = BEYOND
         self.choice: Choice | None = None
         if len(self._pairs):
@@ -230,9 +232,7 @@ class RowBounds:
         keep = np.flatnonzero(self._by_row < found._cap)
         found._rows, found._money = keep, self._money[keep][:, pairs]
         ends = np.searchsorted(keep, [end for _, end in self._all.values()]).tolist()
-        found._spans = dict(
-            zip(self._all, zip([0, *ends], ends, strict=False), strict=True)
-        )
+        found._spans = dict(zip(self._all, zip([0, *ends], ends, strict=False), strict=True))
         if len(found._pairs):
             found._settle()
             found._use(beyond_w, known)
@@ -385,11 +385,11 @@ class RowBounds:
         known = self._by_row[self._rows]
         self._by_row[self._rows] = np.maximum(known, with_row.min(axis=1))
         best = int(total.argmin())
-        value = float(total[best]) / (1 << FINE)
+        figure = float(total[best]) / (1 << FINE)
         if not self._every.size:
-            return value, np.zeros(0)
+            return figure, np.zeros(0)
         picked = self._picked(best, values, found)
-        return value, self._taken(best, value, picked, weights, places)
+        return figure, self._taken(best, figure, picked, weights, places)
 
     def _picked(self, pair: int, values: IntArray, found: list[_Tree]) -> IntArray:
         """The rows of the cheapest choice of a pair."""
@@ -399,9 +399,7 @@ class RowBounds:
             picked[root] = int(up[root][:, pair].argmin())
             for edge in edges:
                 may = edge.beside_row(picked[edge.first])
-                picked[edge.second] = int(
-                    np.where(may, up[edge.second][:, pair], BEYOND).argmin()
-                )
+                picked[edge.second] = int(np.where(may, up[edge.second][:, pair], BEYOND).argmin())
         return np.array(
             [
                 start + (picked[name] if name in picked else int(column[start:end].argmin()))
@@ -444,9 +442,7 @@ class RowBounds:
                 found.append((limit, times, bits))
         return found
 
-    def _given_back(
-        self, weights: list[Weight]
-    ) -> tuple[IntArray, list[tuple[int, ...]]]:
+    def _given_back(self, weights: list[Weight]) -> tuple[IntArray, list[tuple[int, ...]]]:
         """For each set of bays what modules add less what the limits leave, and the placement."""
         found = np.zeros(len(self.sets), dtype=np.int64)
         for limit, times, bits in weights:
@@ -560,8 +556,8 @@ def _least_placed(by_bay: list[IntArray], series: int) -> tuple[int, tuple[int, 
         so_far.append(_min_plus(so_far[-1], values))
     if len(by_bay) == 1:
         return int(by_bay[0][series]), (series,)
-    left, stand = series, []
-    least = 0
+    stand: list[int] = []
+    left, least = series, 0
     for values, before in zip(by_bay[:0:-1], so_far[::-1], strict=True):
         sums = values[: left + 1] + before[left::-1]
         here = int(sums.argmin())
