@@ -20,8 +20,9 @@ from bomplan.design.context import Context
 from bomplan.design.currents import design_currents
 from bomplan.design.drive import Drive
 from bomplan.planner.core_search import checked_bill, cuts_from, first_failure, least_couplers
+from bomplan.planner.cuts import Point
 from bomplan.planner.energy import EnergyScreen
-from bomplan.planner.model import CoreModel, Point
+from bomplan.planner.model import CoreModel
 from bomplan.planner.options import NoOption, Options, find_options
 from bomplan.planner.screen import Screened, drives, first_failed, matching, packs
 from bomplan.requirements.simulated import all_worsen

@@ -1,13 +1,10 @@
 """All that is known from below of one core's bills: of the whole, and of each of its rows.
 
-What failed simulations taught leaves boxes of couplers (:func:`boxes`); in each of them the limits
-are plain ones, which the bounds of :mod:`bomplan.planner.row_bounds` put prices on.
+What failed simulations taught leaves boxes of couplers (:mod:`bomplan.planner.cuts`); in each of
+them the limits are plain ones, which the bounds of :mod:`bomplan.planner.row_bounds` put prices on.
 """
 
 from __future__ import annotations
-
-from collections.abc import Iterable
-from dataclasses import astuple
 
 import numpy as np
 
@@ -18,55 +15,21 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Couplers
 from bomplan.planner.bill_bound import BillBound
 from bomplan.planner.bounds import Leasts
+from bomplan.planner.cuts import Box, Cuts, boxes
 from bomplan.planner.goals import Goal
 from bomplan.planner.judge import BoolArray, Judge
-from bomplan.planner.model import Cut, Point
 from bomplan.planner.options import Options
-from bomplan.planner.row_bounds import FINE, Box, KnownFigures, RowBounds
+from bomplan.planner.row_bounds import FINE, KnownFigures, RowBounds
 
-Cuts = tuple[Cut | Point, ...]
-ANY = 10**9  # more than any coupler
 NEVER = 1 << 33  # more than any figure
-MOST_BOXES = 24  # further cuts are left out of the bounds
 TRIES = 15  # prices that are tried in each box
 ABOVE = 4  # bits: bills are looked at that come to more than is known by this part of it
-
-
-def boxes(cuts: Iterable[Cut | Point], least: Box) -> tuple[Box, ...]:
-    """Boxes of couplers that hold every bill which no cut shuts out; ``least``: none has less.
-
-    A cut wants less mass, or less resistance, or less load. Points are passed over.
-    """
-    found = [Box(ANY, ANY, ANY)]
-    for cut in cuts:
-        if not isinstance(cut, Cut):
-            continue
-        parts = [
-            part
-            for box in found
-            for part in (
-                Box(min(box.added_g, cut.added_g), box.external_uohm, box.mean_12v_w),
-                Box(box.added_g, min(box.external_uohm, cut.external_uohm - 1), box.mean_12v_w),
-                Box(box.added_g, box.external_uohm, min(box.mean_12v_w, cut.mean_12v_w - 1)),
-            )
-            if _holds(part, least)
-        ]
-        parts = list(dict.fromkeys(parts))
-        kept = [one for one in parts if not any(o != one and _holds(o, one) for o in parts)]
-        if len(kept) > MOST_BOXES:
-            break
-        found = kept
-    return tuple(found)
 
 
 def ceiling_of(floor: int, incumbent: int | None) -> int:
     """What bills may come to that are looked at, where none comes to less than ``floor``."""
     found = floor + (floor >> ABOVE) + 1
     return found if incumbent is None else min(found, incumbent)
-
-
-def _holds(box: Box, other: Box) -> bool:
-    return all(mine >= theirs for mine, theirs in zip(astuple(box), astuple(other), strict=True))
 
 
 class CoreBounds:
@@ -105,16 +68,21 @@ class CoreBounds:
             return self.least
         self._asked, self._boxes = (cuts, ceiling), []
         within = self._plain.within(ceiling, self._beyond_w, self._figures)
-        for box in boxes(cuts, self._least):
-            here = [
-                one - ground
-                for one, ground in zip(astuple(box), astuple(self._ground), strict=True)
-            ]
-            found = within.in_box(Box(*here))
+        for box in self.boxes(cuts):
+            here = Box(
+                box.added_g,
+                box.external_uohm - self._ground.external_uohm,
+                box.mean_12v_w - self._ground.mean_12v_w,
+            )
+            found = within.in_box(here)
             found.raise_prices(ceiling + 1, TRIES)
             self._boxes.append(found)
         self.least = max(self._plain.least, min([box.least for box in self._boxes], default=NEVER))
         return self.least
+
+    def boxes(self, cuts: Cuts) -> tuple[Box, ...]:
+        """Couplers that a bill may have which the cuts leave."""
+        return boxes(cuts, self._least)
 
     def couplers(self) -> Couplers | None:
         """The least couplers of the rows that come to least, if some are found that keep limits."""

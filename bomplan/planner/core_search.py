@@ -15,17 +15,18 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Couplers
 from bomplan.errors import InternalError
 from bomplan.planner.bounds import Leasts, Subsets
-from bomplan.planner.core_bounds import NEVER, CoreBounds, Cuts, ceiling_of
+from bomplan.planner.core_bounds import NEVER, CoreBounds, ceiling_of
+from bomplan.planner.cuts import Cut, Cuts, Point, shut_out
 from bomplan.planner.goals import goal_of
 from bomplan.planner.judge import Judge
-from bomplan.planner.model import Answer, CoreModel, Cut, Point, Solution
+from bomplan.planner.model import Answer, CoreModel, Solution
 from bomplan.planner.options import Options
 from bomplan.project.records import ClimbTarget, RangeTarget, SpeedTarget
 from bomplan.requirements.simulated import Simulated, all_worsen, simulated
 
-# Rows are looked at that come to so much more than the bound: at first by a part of so many
-# bits of it, then by so many times that.
-FIRST_STEP, NEXT_STEP = 12, 8
+# Bills are looked for that come to so much more than the bound: at first by a part of so many
+# bits of it, then by so many times what was looked for before.
+FIRST_STEP, NEXT_STEP = 12, 4
 QUICK = (ClimbTarget, SpeedTarget)  # answered without a drive
 
 
@@ -37,7 +38,8 @@ class CoreResult:
     core has no bill within the incumbent if ``proven``, or the solver gave up; unless
     ``bound`` is given: then a bill that comes to so much by the goal failed the simulation,
     ``cuts`` now holds what that taught, and no bill of the core comes to less. ``rejected``
-    names the simulated requirement that no bill of it meets. ``floor`` is for the next look.
+    names the simulated requirement that no bill of it meets. ``floor`` and
+    ``tried`` are for the next look.
     """
 
     proven: bool
@@ -49,6 +51,7 @@ class CoreResult:
     simulated: int = 0
     rejected: str | None = None
     floor: int | None = None
+    tried: int = 0
 
 
 def least_couplers(
@@ -95,16 +98,18 @@ def look_into(
     judge: Judge | None = None,
     bounds: CoreBounds | None = None,
     floor: int | None = None,
+    tried: int = 0,
 ) -> CoreResult:
     """Bound a core, or solve it, once; and simulate what comes out.
 
     ``incumbent`` is what to match or beat by the goal, if there is anything yet; ``cuts`` what
-    earlier looks taught, ``floor`` how little a bill comes to at least; ``judge`` what is known
-    of rows, ``bounds`` of this core. A failed simulation ends the look, so that the walk can go
-    on with whichever core now has the least bound.
+    earlier looks taught, ``floor`` how little a bill comes to at least, ``tried`` that the solver
+    found none within; ``judge`` what is known of rows, ``bounds`` of this core. A failed
+    simulation ends the look, and so does the proof that no bill comes to hardly more than the
+    bound: the walk goes on with whichever core now has the least.
     """
     runs = 0
-    if not cuts:
+    if not cuts and not tried:
         name, runs = falls_short(simulator, least_couplers(context, drive, options), Counter())
         if name is not None:
             return CoreResult(True, simulated=runs, rejected=name)
@@ -114,42 +119,39 @@ def look_into(
     ceiling = ceiling_of(floor, incumbent)
     most = NEVER - 1 if incumbent is None else incumbent
     least = bounds.ask(cuts, ceiling)
-    if least > most:
+    if max(least, tried + 1) > most:
         return CoreResult(True, cuts=cuts, simulated=runs)
     if least > ceiling:
-        return CoreResult(True, bound=least, cuts=cuts, simulated=runs, floor=least)
+        return CoreResult(True, None, None, least, cuts, 0, runs, None, least, tried)
     # The rows that come to least are simulated before anything is solved: most cores fall here.
-    couplers = bounds.couplers()
-    if couplers is not None:
-        learnt, tried = _learnt(context, drive, options, simulator, couplers, bool(cuts))
-        runs += tried
+    couplers = bounds.couplers() if least > tried else None
+    if couplers is not None and not any(shut_out(cut, couplers) for cut in cuts):
+        learnt, asked = _learnt(context, drive, options, simulator, couplers, bool(cuts))
+        runs += asked
         if any(isinstance(one, Cut) for one in learnt):
             cuts = (*cuts, *learnt)
             least = max(least, bounds.ask(cuts, ceiling))
             if least > most:
                 return CoreResult(True, cuts=cuts, simulated=runs)
             floor = least if least > ceiling else floor
-            return CoreResult(True, bound=least, cuts=cuts, simulated=runs, floor=floor)
-    answer, solved = _solved(
-        context, drive, currents, options, simulator, incumbent, cuts, judge, bounds
-    )
+            return CoreResult(True, None, None, least, cuts, 0, runs, None, floor, tried)
+    step = max(1, least >> FIRST_STEP, NEXT_STEP * (tried - least))
+    within = min(least + step, most)
+    answer = _solved(
+        context, drive, currents, options, simulator, within, within == NEVER - 1, cuts, judge,
+        bounds,
+    )  # fmt: skip
     if answer.solution is None:
-        return CoreResult(answer.solved, cuts=cuts, solved=solved, simulated=runs)
+        if not answer.solved or within == most:
+            return CoreResult(answer.solved, cuts=cuts, solved=1, simulated=runs)
+        return CoreResult(True, None, None, within + 1, cuts, 1, runs, None, floor, within)
     bill = checked_bill(context, drive, currents, answer.solution)
-    learnt, tried = _learnt(context, drive, options, simulator, bill.couplers, bool(cuts))
-    runs += tried
+    learnt, asked = _learnt(context, drive, options, simulator, bill.couplers, bool(cuts))
+    runs += asked
     if not learnt:
-        return CoreResult(
-            answer.solved, answer.solution, bill, None, cuts, solved=solved, simulated=runs
-        )
-    return CoreResult(
-        answer.solved,
-        bound=answer.solution.figure,
-        cuts=(*cuts, *learnt),
-        solved=solved,
-        simulated=runs,
-        floor=floor,
-    )
+        return CoreResult(answer.solved, answer.solution, bill, None, cuts, 1, runs)
+    figure, cuts = answer.solution.figure, (*cuts, *learnt)
+    return CoreResult(answer.solved, None, None, figure, cuts, 1, runs, None, floor, tried)
 
 
 def bounds_of(
@@ -186,38 +188,24 @@ def _solved(
     currents: DesignCurrents,
     options: Options,
     simulator: Simulator,
-    incumbent: int | None,
+    within: int,
+    anything: bool,
     cuts: Cuts,
     judge: Judge,
     bounds: CoreBounds,
-) -> tuple[Answer, int]:
-    """The core's best bill that the cuts leave and that the incumbent does not beat.
+) -> Answer:
+    """The core's best bill that the cuts leave and that comes to so much at most.
 
-    Asked among the few rows of which a bill may come to hardly more than the bound; if there is
-    none, among more of them. Returns the solver's calls too.
+    Asked among those rows alone that such a bill may hold; ``anything``: of any figure.
     """
-    most = NEVER if incumbent is None else incumbent
-    step = max(1, bounds.least >> FIRST_STEP)
-    number, solved = -1, 0
-    while True:
-        figure = min(bounds.least + step, most)
-        kept = bounds.rows_within(figure)
-        some = sum(int(keep.sum()) for keep in kept.values())
-        last = figure == most
-        step *= NEXT_STEP
-        if not last and some == number:
-            continue
-        number = some
-        if not all(keep.any() for keep in kept.values()):
-            if last:
-                return Answer(True, None), solved
-            continue
-        model = CoreModel(context, drive, currents, options, all_worsen(simulator), judge, kept)
-        model.add_cuts(cuts)
-        answer = model.solve(incumbent if last else figure)
-        solved += 1
-        if last or not answer.solved or answer.solution is not None:
-            return answer, solved
+    kept = bounds.rows_within(within)
+    if not all(keep.any() for keep in kept.values()):
+        return Answer(True, None)
+    monotone = all_worsen(simulator)
+    model = CoreModel(context, drive, currents, options, monotone, judge, kept)
+    model.add_cuts(cuts)
+    model.hold(bounds.boxes(cuts))
+    return model.solve(None if anything else within)
 
 
 def checked_bill(

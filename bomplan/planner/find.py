@@ -17,12 +17,14 @@ from bomplan.design.planfile import digest, parts_used
 from bomplan.design.records import Core, Plan, SearchCounts, Status
 from bomplan.design.supply import supply_record
 from bomplan.errors import InternalError
-from bomplan.planner.core_search import checked_bill, first_failure
+from bomplan.planner.core_search import bounds_of, checked_bill, first_failure
+from bomplan.planner.cuts import Point
 from bomplan.planner.events import Event, Listener, Stop
 from bomplan.planner.farthest import Farthest, farthest
 from bomplan.planner.goals import goal_of
 from bomplan.planner.instead import with_standings
-from bomplan.planner.model import CoreModel, Point, Solution
+from bomplan.planner.judge import Judge
+from bomplan.planner.model import CoreModel, Solution
 from bomplan.planner.ranked import first_by_rank
 from bomplan.planner.refusal import reasons, refused_checks
 from bomplan.planner.seek import Remaining, Seek
@@ -243,13 +245,13 @@ def _first(context: Context, best: Best) -> tuple[Opened, Solution, Bill]:
     opened, result = min(best.cores, key=lambda pair: pair[0].core.sort_key())
     assert result.solution is not None
     assert result.bill is not None
-    model = CoreModel(
-        context,
-        opened.drive,
-        opened.currents,
-        opened.options,
-        all_worsen(opened.simulator),
-    )
+    drive, currents, options = opened.drive, opened.currents, opened.options
+    judge = Judge(context)
+    bounds = opened.bounds or bounds_of(context, judge, drive, currents, options)
+    bounds.ask(result.cuts, best.figure)
+    kept = bounds.rows_within(best.figure)
+    monotone = all_worsen(opened.simulator)
+    model = CoreModel(context, drive, currents, options, monotone, judge, kept)
     model.add_cuts(result.cuts)
     while True:
         first = first_by_rank(model, result.solution)

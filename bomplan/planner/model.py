@@ -10,8 +10,8 @@ the three couplers.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import astuple, dataclass
 from itertools import product
 from typing import TYPE_CHECKING, Any
 
@@ -29,6 +29,7 @@ from bomplan.design.drive import Drive
 from bomplan.design.running_costs import everyday_drive, running_cost
 from bomplan.design.spots import bay_lateral_moments, bay_spot, lateral_moments, spot_of
 from bomplan.errors import Fault, InputError, InternalError
+from bomplan.planner.cuts import ANY, Box, Cut, Point
 from bomplan.planner.dominance import partners_of, undominated
 from bomplan.planner.judge import Beside, BoolArray, IntArray, Judge
 from bomplan.planner.options import Options, Row, counted
@@ -45,27 +46,6 @@ MASS_WEIGHT = 100_000_000
 PRICE_WEIGHT = 10**10
 # Deterministic seconds for one core; beyond it the core stays open and the plan unproven.
 EFFORT = 20.0
-
-
-@dataclass(frozen=True)
-class Cut:
-    """A failed simulation: no bill may have all three couplers at least this bad.
-
-    ``added_g`` is the greatest mass that still passes with the two other couplers.
-    """
-
-    added_g: int
-    external_uohm: int
-    mean_12v_w: int
-
-
-@dataclass(frozen=True)
-class Point:
-    """Couplers at which a requirement without a direction failed: only these are excluded."""
-
-    added_g: int
-    external_uohm: int
-    mean_12v_w: int
 
 
 @dataclass(frozen=True)
@@ -429,6 +409,19 @@ class CoreModel:
                 self.add_cut(made)
             else:
                 self.exclude(made)
+
+    def hold(self, boxes: Sequence[Box]) -> None:
+        """Couplers are in one of these boxes, whence in what holds them all: plain rows.
+
+        Cuts say the same, but the relaxation cannot see it in them.
+        """
+        for some, most in zip(
+            (self._added, self._external, self._load),
+            zip(*[astuple(box) for box in boxes], strict=True),
+            strict=True,
+        ):
+            if max(most) < ANY:
+                self.model.add(self.cp.LinearExpr.sum(some) <= max(most))
 
     def add_cut(self, cut: Cut) -> None:
         """Worse couplers than a failed one fail too (declared and property-tested)."""

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from copy import copy
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +24,7 @@ from bomplan.design.bill import DesignCurrents
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.planner.bill_bound import BEYOND, Bays, BillBound, Branch, trees
+from bomplan.planner.cuts import BOX, Box
 from bomplan.planner.judge import Beside, BoolArray, Judge
 from bomplan.planner.options import Options, Row, least_in_bays
 
@@ -33,18 +34,6 @@ FINE = 16  # bits of the fine parts that sums are counted in
 PRODUCT = 60  # bits that a price times an amount may have
 SUM = 44  # bits that a priced amount may have: far below what cannot be
 LINE = 5  # points that are tried along one direction
-
-
-@dataclass(frozen=True)
-class Box:
-    """Couplers that are no worse than these in all three: what a bill may have."""
-
-    added_g: int
-    external_uohm: int
-    mean_12v_w: int
-
-
-BOX = tuple(one.name for one in fields(Box))
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,8 @@ from bomplan.design.bill import DesignCurrents
 from bomplan.design.context import Context
 from bomplan.design.drive import resolve
 from bomplan.design.records import Core
-from bomplan.planner.core_search import CoreResult, Cuts, look_into
+from bomplan.planner.core_search import CoreResult, look_into
+from bomplan.planner.cuts import Cuts
 from bomplan.planner.judge import Judge
 from bomplan.planner.options import NoOption, find_options
 from bomplan.planner.walk import Opened, Spread
@@ -41,6 +42,7 @@ def open_here(context: Context, judge: Judge | None = None) -> Spread:
                 judge,
                 opened.bounds,
                 opened.floor,
+                opened.tried,
             )
             for opened in chunk
         ]
@@ -68,6 +70,7 @@ def open_in_processes(context: Context, workers: int) -> Iterator[Spread]:
                 incumbent,
                 opened.cuts,
                 opened.floor,
+                opened.tried,
                 opened.simulator.context.farther_m,
             )
             for opened in chunk
@@ -95,6 +98,7 @@ def _open(
     incumbent: int | None,
     cuts: Cuts,
     floor: int | None,
+    tried: int,
     farther_m: dict[str, int],
 ) -> CoreResult:
     assert _context is not None
@@ -112,4 +116,5 @@ def _open(
         cuts,
         _judge,
         floor=floor,
+        tried=tried,
     )

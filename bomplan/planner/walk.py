@@ -12,7 +12,6 @@ import heapq
 from bisect import insort
 from collections import Counter, defaultdict
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -529,9 +528,8 @@ class Walk:
                 if not result.proven:
                     # The solver gave up before its best: the failed bill bounds nothing.
                     self._unproven.append(opened.key)
-                key = max(opened.key, result.bound)
-                again = replace(opened, key=key, cuts=result.cuts, floor=result.floor)
-                yield (key, REFINED, entry[2], entry[3], again)
+                again = opened.again(result)
+                yield (again.key, REFINED, entry[2], entry[3], again)
                 continue
             elif result.solution is None and result.proven and incumbent is None:
                 own = ", parts in one place" if shared_places(self.context) else ""

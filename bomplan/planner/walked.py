@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from bomplan.design.adapter import Simulator
 from bomplan.design.bill import DesignCurrents
 from bomplan.design.drive import Drive
 from bomplan.design.records import Core
-from bomplan.planner.core_bounds import CoreBounds, Cuts
+from bomplan.planner.core_bounds import CoreBounds
 from bomplan.planner.core_search import CoreResult
+from bomplan.planner.cuts import Cuts
 from bomplan.planner.options import Options
 from bomplan.planner.screen import Screened
 
@@ -20,7 +21,8 @@ class Opened:
     """A core with all that its model needs, and the bound that it is walked by.
 
     ``bounds``: those of its rows, once what the limits make dearer is in the bound;
-    ``floor`` is what they were last looked for from.
+    ``floor`` is what they were last looked for from,
+    ``tried`` what the solver found no bill within.
     """
 
     core: Core
@@ -32,6 +34,12 @@ class Opened:
     cuts: Cuts = ()
     bounds: CoreBounds | None = None
     floor: int | None = None
+    tried: int = 0
+
+    def again(self, result: CoreResult) -> Opened:
+        """The same core after a look that it is not done with."""
+        key = self.key if result.bound is None else max(self.key, result.bound)
+        return replace(self, key=key, cuts=result.cuts, floor=result.floor, tried=result.tried)
 
 
 Spread = Callable[[list[Opened], int | None], list[CoreResult]]

@@ -20,14 +20,14 @@ from bomplan.design.context import Context
 from bomplan.design.currents import no_mean_current
 from bomplan.design.drive import Drive
 from bomplan.design.records import Couplers
-from bomplan.planner.core_bounds import ANY, NEVER, CoreBounds, boxes, ceiling_of
+from bomplan.planner.core_bounds import NEVER, CoreBounds, ceiling_of
 from bomplan.planner.core_search import bounds_of, checked_bill, least_couplers
+from bomplan.planner.cuts import ANY, Box, Cut, boxes
 from bomplan.planner.energy import EnergyScreen
 from bomplan.planner.judge import Judge
 from bomplan.planner.mass_bound import MassBound
-from bomplan.planner.model import CoreModel, Cut, Solution
+from bomplan.planner.model import CoreModel, Solution
 from bomplan.planner.options import NoOption, Options, find_options
-from bomplan.planner.row_bounds import Box
 from bomplan.planner.screen import Screened, drives, matching, packs
 from bomplan.requirements.loads import mass_rows
 
