@@ -19,9 +19,8 @@ from bomplan.planner.cuts import Box, Cuts, boxes
 from bomplan.planner.goals import Goal
 from bomplan.planner.judge import BoolArray, Judge
 from bomplan.planner.options import Options
-from bomplan.planner.row_bounds import FINE, KnownFigures, RowBounds
+from bomplan.planner.row_bounds import NEVER, KnownFigures, RowBounds
 
-NEVER = 1 << 33  # more than any figure
 TRIES = 15  # prices that are tried in each box
 ABOVE = 4  # bits: bills are looked at that come to more than is known by this part of it
 
@@ -101,5 +100,5 @@ class CoreBounds:
         bound = self._plain.by_row
         if self._boxes:
             bound = np.maximum(bound, np.min([box.by_row for box in self._boxes], axis=0))
-        kept = bound <= figure << FINE
+        kept = self._plain.kept(bound, figure)
         return {family: kept[self._plain.span(family)] for family in self._families}

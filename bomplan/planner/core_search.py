@@ -15,12 +15,13 @@ from bomplan.design.drive import Drive
 from bomplan.design.records import Couplers
 from bomplan.errors import InternalError
 from bomplan.planner.bounds import Leasts, Subsets
-from bomplan.planner.core_bounds import NEVER, CoreBounds, ceiling_of
+from bomplan.planner.core_bounds import CoreBounds, ceiling_of
 from bomplan.planner.cuts import Cut, Cuts, Point, shut_out
 from bomplan.planner.goals import goal_of
 from bomplan.planner.judge import Judge
 from bomplan.planner.model import Answer, CoreModel, Solution
 from bomplan.planner.options import Options
+from bomplan.planner.row_bounds import NEVER
 from bomplan.project.records import ClimbTarget, RangeTarget, SpeedTarget
 from bomplan.requirements.simulated import Simulated, all_worsen, simulated
 

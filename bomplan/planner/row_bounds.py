@@ -30,7 +30,9 @@ from bomplan.planner.options import Options, Row, least_in_bays
 
 IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
-FINE = 16  # bits of the fine parts that sums are counted in
+FINE = 16  # bits of the fine parts that sums are counted in, fewer where money is small
+WHOLE = 46  # bits of the greatest bill in fine parts: far below what cannot be
+NEVER = 1 << 47  # more than any figure
 PRODUCT = 60  # bits that a price times an amount may have
 SUM = 44  # bits that a priced amount may have: far below what cannot be
 LINE = 5  # points that are tried along one direction
@@ -155,7 +157,6 @@ class RowBounds:
         )
         sent = bill.unavoidable(rows)
         self._set_of = np.repeat(np.arange(len(self.sets)), len(sent))
-        self._sent = _fine(np.tile(sent, len(self.sets)))
         money, self._spans, at = [], {}, 0
         for family, some in rows.items():
             price = bill.family(drive, family, some, self.sets).reshape(len(some), -1)
@@ -165,7 +166,12 @@ class RowBounds:
             self._spans[family] = at, at + len(some)
             at += len(some)
         self._all = dict(self._spans)
-        self._money = _fine(np.concatenate(money))  # (rows, pairs)
+        every = np.concatenate(money)
+        dearest = sum(int(some.max(initial=0, where=some < BEYOND)) for some in money)
+        dearest += int(sent.max(initial=0, where=sent < BEYOND))
+        self._bits = max(0, min(FINE, WHOLE - dearest.bit_length()))
+        self._money = self._fine(every)  # (rows, pairs)
+        self._sent = self._fine(np.tile(sent, len(self.sets)))
         self._rows = np.arange(at)  # those that are looked at
         self._every = np.zeros((at, 0, 0), dtype=np.int64)  # (rows, sets of bays, limits)
         self._usage = self._every  # those that are priced of them
@@ -197,13 +203,24 @@ class RowBounds:
     @property
     def least(self) -> int:
         """No bill of the core comes to less."""
-        return _whole(min(self._cap, int(self._pairs.min(initial=BEYOND))))
+        found = min(self._cap, int(self._pairs.min(initial=BEYOND)))
+        return NEVER if found >= BEYOND else -(-found >> self._bits)
 
     @property
     def by_row(self) -> IntArray:
         """For each row, family by family, in fine parts what no bill with it comes to less than."""
         found: IntArray = np.minimum(self._by_row, self._cap)
         return found
+
+    def kept(self, bound: IntArray, figure: int) -> BoolArray:
+        """Which rows a bill of no more than this may hold, by such bounds."""
+        found: BoolArray = bound <= min(figure << self._bits, BEYOND - 1)
+        return found
+
+    def _fine(self, money: IntArray) -> IntArray:
+        """Money in fine parts; ``BEYOND`` stays what it is."""
+        known = money < BEYOND
+        return np.where(known, np.where(known, money, 0) << self._bits, BEYOND)
 
     def span(self, family: str) -> slice:
         """Where a family's rows stand in :attr:`by_row`."""
@@ -212,7 +229,7 @@ class RowBounds:
     def within(self, figure: int, beyond_w: int, known: KnownFigures) -> RowBounds:
         """Bounds on bills of no more than this alone; their limits are ready to be priced."""
         found = copy(self)
-        found._cap = (figure + 1) << FINE
+        found._cap = min((figure + 1) << self._bits, BEYOND)
         pairs = self._pairs < found._cap
         found._pairs, found._sent = self._pairs[pairs], self._sent[pairs]
         used, found._set_of = np.unique(self._set_of[pairs], return_inverse=True)
@@ -374,7 +391,7 @@ class RowBounds:
         known = self._by_row[self._rows]
         self._by_row[self._rows] = np.maximum(known, with_row.min(axis=1))
         best = int(total.argmin())
-        figure = float(total[best]) / (1 << FINE)
+        figure = float(total[best]) / (1 << self._bits)
         if not self._every.size:
             return figure, np.zeros(0)
         picked = self._picked(best, values, found)
@@ -413,7 +430,7 @@ class RowBounds:
         beyond = used - self._left[at]
         if (beyond <= 0).all():
             paid = sum(int(-beyond[limit]) * (times / 2.0**bits) for limit, times, bits in weights)
-            figure = value + paid / (1 << FINE)
+            figure = value + paid / (1 << self._bits)
             if self.choice is None or figure < self.choice.figure:
                 couplers = self._every[picked, at, -len(BOX) :].sum(axis=0)
                 self.choice = Choice(figure, Box(*couplers.tolist()))
@@ -424,7 +441,7 @@ class RowBounds:
         found = []
         for limit, price in enumerate(prices.tolist()):
             most = int(self._amounts[limit])
-            fine = min(price * (1 << FINE), float((1 << SUM) // most))
+            fine = min(price * (1 << self._bits), float((1 << SUM) // most))
             bits = PRODUCT - most.bit_length() - int(fine).bit_length()
             times = int(fine * (1 << bits))
             if times > 0:
@@ -520,15 +537,6 @@ def _pairs(family: str, joined: tuple[Branch, ...]) -> list[tuple[str, Branch]]:
     for branch in joined:
         found += [(family, branch), *_pairs(branch.family, branch.joined)]
     return found
-
-
-def _fine(money: IntArray) -> IntArray:
-    """Money in fine parts, held to ``BEYOND``, so that sums of it fit an integer."""
-    return np.minimum(money, BEYOND >> FINE) << FINE
-
-
-def _whole(fine: int) -> int:
-    return -(-fine >> FINE)
 
 
 def _least_pieces(row: Row, bays: Bays) -> int:
