@@ -74,20 +74,15 @@ class BillBound:
             total += self._least_of_tree(drive, currents, rows, sets, root, joined)
         return np.minimum(total, BEYOND)
 
-    def unavoidable(self, rows: Rows) -> IntArray:
+    def unavoidable(self, options: Options) -> IntArray:
         """(sets of suppliers): the shipping that a bill of these rows cannot avoid."""
-        return self._unavoidable(rows)
+        return self._unavoidable(options)
 
     def family(
         self, drive: Drive, family: str, rows: tuple[Row, ...], sets: tuple[Bays, ...]
     ) -> IntArray:
         """(rows, sets of bays, sets of suppliers): the least that each row costs."""
         return self._family(drive, family, rows, sets)
-
-    @property
-    def mass(self) -> MassBound:
-        """The bounds on what is added to the mass limits."""
-        return self._mass
 
     def own(self, part: Part, pieces: int) -> IntArray:
         """(sets of suppliers): the least that so many of one part cost, after those at hand."""

@@ -8,17 +8,42 @@ limit, no bill of the core uses just these bays. Limits that read across the car
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
-from bomplan.design.assemble import bay_moment_gmm, place_x_mm
+from bomplan.catalog.records import Part
+from bomplan.design.assemble import place_x_mm
+from bomplan.design.bill import Rule
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
+from bomplan.packing import moment_table
 from bomplan.planner.options import Group, Options, Row, least_in_bays
 from bomplan.requirements.loads import mass_rows
 
 IntArray = npt.NDArray[np.int64]
 BEYOND = 1 << 60  # above any limit; twice it still fits an integer
+
+
+@dataclass(frozen=True, eq=False)
+class _Shape:
+    """Rows of a family that are needed in the same numbers: one of them, and their grams."""
+
+    row: Row
+    least_g: int
+    most_g: int
+
+
+def _shapes(rows: tuple[Row, ...]) -> tuple[_Shape, ...]:
+    alike: dict[tuple[int, int, int], list[Row]] = {}
+    for row in rows:
+        alike.setdefault((row.base, id(row.tables), id(row.most_tables)), []).append(row)
+    found = []
+    for some in alike.values():
+        grams = [row.part.mass_g for row in some]
+        found.append(_Shape(some[0], min(grams), max(grams)))
+    return tuple(found)
 
 
 class MassBound:
@@ -37,7 +62,23 @@ class MassBound:
         self._known: dict[
             tuple[int, tuple[int, ...]], tuple[tuple[Row, ...], IntArray, tuple[int, ...]]
         ] = {}
+        self._shapes: dict[int, tuple[tuple[Row, ...], tuple[_Shape, ...]]] = {}
+        # By the identity of tables, which are kept in the same way.
+        self._effects: dict[tuple[object, ...], tuple[object, IntArray]] = {}
         self._modules: dict[tuple[str, int, int], IntArray] = {}
+        self._stands: dict[tuple[int, str], IntArray] = {}
+        self._at: dict[str, IntArray] = {}
+        self._least_modules: dict[tuple[object, ...], IntArray] = {}
+        # What a gram anywhere leaves of the limits that read mass alone.
+        self._gross = [
+            (limit.per_gram, limit.limit - limit.constant)
+            for limit in limits
+            if limit.per_gmm == 0 and limit.per_gram > 0
+        ]
+
+    def may_weigh(self, added_g: int) -> bool:
+        """Whether the limits on the whole mass leave room for so many grams."""
+        return all(per_gram * added_g <= left for per_gram, left in self._gross)
 
     def may_stand(
         self,
@@ -47,7 +88,7 @@ class MassBound:
     ) -> bool:
         """False if no bill with these rows that uses exactly these bays keeps every limit."""
         rows, capacity = options.rows, options.capacity
-        others = [self._of_group(group, bays) for group in options.parts]
+        others = [self.of_group(group, bays) for group in options.parts]
         room = self._room(drive, capacity, bays, [in_bays for _, in_bays in others])
         if sum(room[bay] for bay in bays) < drive.core.series:
             return False
@@ -73,8 +114,8 @@ class MassBound:
                 room[bay] = max(0, min(room[bay], left_g // each_g))
         return tuple(room)
 
-    def _of_group(self, group: Group, bays: tuple[int, ...]) -> tuple[IntArray, tuple[int, ...]]:
-        """The same for families together, the modules left out."""
+    def of_group(self, group: Group, bays: tuple[int, ...]) -> tuple[IntArray, tuple[int, ...]]:
+        """What families add at least to each limit, and in each of the bays; modules left out."""
         known = group.mass.get(bays)
         if known is None:
             each = [
@@ -82,8 +123,8 @@ class MassBound:
                 for family, some in group.rows.items()
                 if family != "module"
             ]
-            added = sum((one for one, _ in each), np.zeros_like(self._left))
-            in_bays = [sum(grams) for grams in zip(*[one for _, one in each], strict=True)]
+            added = np.sum([np.zeros_like(self._left), *[one for one, _ in each]], axis=0)
+            in_bays = map(sum, zip(*[one for _, one in each], strict=True))
             known = group.mass[bays] = added, tuple(in_bays) or (0,) * len(bays)
         return known
 
@@ -93,47 +134,68 @@ class MassBound:
         """What a family adds at least to each limit, and the grams of it in each of the bays."""
         known = self._known.get((id(rows), bays))
         if known is None:
-            in_bays = tuple(
-                min(row.part.mass_g * min(row.tables[bay][1:]) for row in rows)
-                if rows[0].tables
-                else 0
-                for bay in bays
-            )
-            known = rows, self._least_of(rows, bays), in_bays
+            known = rows, self._least_of(rows, bays), self._least_in_bays(rows, bays)
             self._known[id(rows), bays] = known
         return known[1], known[2]
 
     def _least_of(self, rows: tuple[Row, ...], bays: tuple[int, ...]) -> IntArray:
-        """The least that a family adds to each limit: each row, each bay at its best."""
-        return np.asarray(self.by_row(rows, bays).min(axis=0), dtype=np.int64)
+        """The least that a family adds to each limit: each row, each bay at its best.
+
+        Of rows that are needed in the same numbers the lightest adds least where a gram adds
+        to the limit, the heaviest where it eases it.
+        """
+        found = []
+        for shape in self._shapes_of(rows):
+            effect = self.effect_of(shape.row, bays)
+            found.append(np.minimum(effect * shape.least_g, effect * shape.most_g))
+        return found[0] if len(found) == 1 else np.min(found, axis=0)
+
+    def _least_in_bays(self, rows: tuple[Row, ...], bays: tuple[int, ...]) -> tuple[int, ...]:
+        """The least grams of a family in each of the bays."""
+        if not rows[0].tables:
+            return (0,) * len(bays)
+        shapes = self._shapes_of(rows)
+        return tuple(
+            [
+                min([shape.least_g * min(shape.row.tables[bay][1:]) for shape in shapes])
+                for bay in bays
+            ]
+        )
+
+    def _shapes_of(self, rows: tuple[Row, ...]) -> tuple[_Shape, ...]:
+        known = self._shapes.get(id(rows))
+        if known is None:
+            known = self._shapes[id(rows)] = rows, _shapes(rows)
+        return known[1]
 
     def by_row(self, rows: tuple[Row, ...], bays: tuple[int, ...]) -> IntArray:
         """(rows, limits): the least that each row adds to each limit in these bays."""
-        at = self._effect(place_x_mm(self._context, rows[0].rule))
-        per_piece: dict[object, IntArray] = {}
         found = np.empty((len(rows), len(self._left)), dtype=np.int64)
         for number, row in enumerate(rows):
-            key = (row.base, row.tables, row.most_tables)
-            effect = per_piece.get(key)
-            if effect is None:
-                effect = per_piece[key] = self._effect_of(row, at, bays)
-            found[number] = row.part.mass_g * effect
+            found[number] = row.part.mass_g * self.effect_of(row, bays)
         return found
 
-    def effect_of(self, row: Row, x_mm: int, bays: tuple[int, ...]) -> IntArray:
-        """(limits): what all pieces of a row add for each gram of a piece, at least.
+    def effect_of(self, row: Row, bays: tuple[int, ...]) -> IntArray:
+        """What a gram of each piece of this row adds to each limit at least."""
+        key = (row.rule.family, row.base, id(row.tables), id(row.most_tables), row.series, bays)
+        known = self._effects.get(key)
+        if known is None:
+            effect = row.base * self._in_place(row.rule)
+            if row.tables:
+                effect = effect + self._in_bays(row, bays)
+            known = self._effects[key] = (row.tables, row.most_tables), effect
+        return known[1]
 
-        Those of no bay stand at ``x_mm``.
-        """
-        return self._effect_of(row, self._effect(x_mm), bays)
-
-    def _effect_of(self, row: Row, at: IntArray, bays: tuple[int, ...]) -> IntArray:
-        effect: IntArray = row.base * at
-        return effect + self._in_bays(row, bays) if row.tables else effect
+    def _in_place(self, rule: Rule) -> IntArray:
+        """What a gram outside the bays adds to each limit where this family stands."""
+        known = self._at.get(rule.family)
+        if known is None:
+            known = self._at[rule.family] = self.effect(place_x_mm(self._context, rule))
+        return known
 
     def _in_bays(self, row: Row, bays: tuple[int, ...]) -> IntArray:
         """What a gram of each piece in these bays adds to each limit at least."""
-        here = np.array([self._effect(self._context.bay_centre_mm(bay)) for bay in bays])
+        here = np.array([self.effect(self._context.bay_centre_mm(bay)) for bay in bays])
         fewest = np.array([min(row.tables[bay][1:]) for bay in bays])[:, None]
         tables = row.most_tables or row.tables
         most = np.array([max(tables[bay][1:]) for bay in bays])[:, None]
@@ -144,7 +206,7 @@ class MassBound:
         found: IntArray = np.where(lowest > 0, np.maximum(by_bay, together), by_bay)
         return found
 
-    def _effect(self, x_mm: int) -> IntArray:
+    def effect(self, x_mm: int) -> IntArray:
         """What a gram at this place adds to each limit."""
         return self._per_gram + self._per_gmm * x_mm
 
@@ -152,6 +214,17 @@ class MassBound:
         self, drive: Drive, row: Row, capacity: tuple[int, ...], bays: tuple[int, ...]
     ) -> IntArray:
         """The least that the modules add, over every placement that uses just these bays."""
+        series = drive.core.series
+        room = tuple([capacity[bay] for bay in bays])
+        key = (row.part.id, drive.core.parallel, series, bays, room)
+        known = self._least_modules.get(key)
+        if known is None:
+            known = self._least_modules[key] = self._placed(drive, row, capacity, bays)
+        return known
+
+    def _placed(
+        self, drive: Drive, row: Row, capacity: tuple[int, ...], bays: tuple[int, ...]
+    ) -> IntArray:
         series = drive.core.series
         least = self._by_places(drive, row, bays[0], capacity, series)
         for number, bay in enumerate(bays[1:], start=2):
@@ -180,17 +253,20 @@ class MassBound:
         key = (part.id, parallel, bay)
         known = self._modules.get(key)
         if known is None or known.shape[1] < most:
-            moments = np.array(
-                [
-                    bay_moment_gmm(self._context, drive, row.rule, part, bay, rows)
-                    for rows in range(1, most + 1)
-                ],
-                dtype=np.int64,
-            )
-            grams = part.mass_g * parallel * np.arange(1, most + 1, dtype=np.int64)
-            known = self._per_gram[:, None] * grams + self._per_gmm[:, None] * moments
-            self._modules[key] = known
+            modules = parallel * np.arange(1, most + 1, dtype=np.int64)
+            moments = modules * self._context.bays[bay].x_mm + self._along(bay, part)[modules]
+            effect = self._per_gram[:, None] * modules + self._per_gmm[:, None] * moments
+            known = self._modules[key] = part.mass_g * effect
         return known[:, :most]
+
+    def _along(self, bay: int, part: Part) -> IntArray:
+        """Sums of the middles of the modules along a bay, in mm behind its front inner wall."""
+        key = (bay, part.id)
+        known = self._stands.get(key)
+        if known is None:
+            table = moment_table(self._context.layout(bay, part))
+            known = self._stands[key] = np.array(table, dtype=np.int64)
+        return known
 
 
 __all__ = ["MassBound"]

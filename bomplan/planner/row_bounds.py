@@ -19,7 +19,6 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from bomplan.design.assemble import place_x_mm
 from bomplan.design.bill import DesignCurrents
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive
@@ -155,7 +154,7 @@ class RowBounds:
             for bays in bill.bay_sets(drive, options.capacity)
             if not bays or bill.mass.may_stand(drive, options, bays)
         )
-        sent = bill.unavoidable(rows)
+        sent = bill.unavoidable(options)
         self._set_of = np.repeat(np.arange(len(self.sets)), len(sent))
         money, self._spans, at = [], {}, 0
         for family, some in rows.items():
@@ -319,8 +318,7 @@ class RowBounds:
                 row = some.shapes[number]
                 pieces[number] = [_least_pieces(row, bays) for bays in sets]
                 if of_mass and name != "module":
-                    at = place_x_mm(self._context, row.rule)
-                    effects[number] = [mass.effect_of(row, at, bays) for bays in sets]
+                    effects[number] = [mass.effect_of(row, bays) for bays in sets]
             here = every[start:end]
             here[:, :, :of_mass] = grams[:, None, None] * effects[shape]
             fitted = pieces[shape]

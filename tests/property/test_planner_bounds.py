@@ -39,7 +39,7 @@ from bomplan.planner.goals import goal_of
 from bomplan.planner.judge import Judge, candidates
 from bomplan.planner.mass_bound import MassBound
 from bomplan.planner.model import CoreModel
-from bomplan.planner.options import CORE, NoOption, Options, Row, find_options
+from bomplan.planner.options import CORE, Group, NoOption, Options, Row, find_options
 from bomplan.planner.screen import Screened, drives, matching, packs
 from bomplan.planner.sides import ALL_JOINTS, LATE, LATE_JOINTS, Held, Sides
 from bomplan.planner.spread import open_here
@@ -340,6 +340,58 @@ def test_no_bill_that_the_model_finds_costs_less_than_its_bound(example: str, en
             break
     assert len(shares) >= enough // 2 + 1
     assert min(shares) > 0.9
+
+
+@pytest.mark.parametrize("example", ["garden-pickup", "courier-motorcycle"])
+def test_families_add_to_mass_limits_what_their_rows_add_one_by_one(example: str) -> None:
+    """What is found by the numbers that rows are needed in, against each row by itself."""
+    context = context_of(example)
+    judge, compared = Judge(context), 0
+    limits = [limit for limit in mass_rows(context) if not limit.sideways]
+    for drive in random_cores(context, 12, 40):
+        capacity = capacity_of(context, drive)
+        if capacity is None:
+            continue
+        currents = no_mean_current(context, drive)
+        options = find_options(context, drive, currents, capacity, judge=judge)
+        if isinstance(options, NoOption):
+            continue
+        bound = MassBound(context)
+        group = Group(options.rows)
+        for bays in BillBound(context, Subsets(context), judge).bay_sets(drive, capacity):
+            least = np.zeros(len(limits), dtype=np.int64)
+            grams = [0] * len(bays)
+            for family, rows in options.rows.items():
+                if family == "module":
+                    continue
+                least += MassBound(context).by_row(rows, bays).min(axis=0)
+                for place, bay in enumerate(bays):
+                    grams[place] += min(
+                        row.part.mass_g * min(row.tables[bay][1:]) if row.tables else 0
+                        for row in rows
+                    )
+            added, in_bays = bound.of_group(group, bays)
+            assert (added.tolist(), list(in_bays)) == (least.tolist(), grams)
+            compared += 1
+        added_g = Leasts().of(options)[0]
+        for grams_more in (0, 50_000, 100_000, 200_000, 400_000):
+            whole = [
+                limit.value(added_g + grams_more, 0) <= limit.limit
+                for limit in limits
+                if limit.per_gmm == 0 and limit.per_gram > 0
+            ]
+            assert bound.may_weigh(added_g + grams_more) == all(whole)
+    assert compared >= 5
+
+
+def tightened(context: Context, added_g: int) -> Context:
+    """The same with a gross limit that leaves so much for everything that is added."""
+    rows = [limit for limit in mass_rows(context) if limit.id.startswith("mass.gross")]
+    donor, least = context.project.donor, max(limit.constant for limit in rows)
+    # The plate is as much above the limit as the project's margin keeps.
+    plate_g = (least + added_g) * donor.gross_limit_g // rows[0].limit
+    lighter = donor.model_copy(update={"gross_limit_g": plate_g})
+    return Context(context.project.model_copy(update={"donor": lighter}), context.catalog)
 
 
 def test_the_modules_of_a_set_of_bays_add_no_less_than_their_bound() -> None:
