@@ -116,7 +116,7 @@ def brute_force(project: Project, catalog: Catalog, limit_s: float) -> Measured:
                 solved, simulated = solved + result.solved, simulated + result.simulated
                 result = look_into(
                     context, core.drive, core.currents, core.options, core.simulator, None,
-                    result.cuts,
+                    result.cuts, floor=result.floor, tried=result.tried,
                 )  # fmt: skip
             solved, simulated = solved + result.solved, simulated + result.simulated
             if result.bill is not None and (best is None or result.bill.price < best):
