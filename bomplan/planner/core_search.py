@@ -26,8 +26,8 @@ from bomplan.project.records import ClimbTarget, RangeTarget, SpeedTarget
 from bomplan.requirements.simulated import Simulated, all_worsen, simulated
 
 # Bills are looked for that come to so much more than the bound: at first by a part of so many
-# bits of it, then by so many times what was looked for before.
-FIRST_STEP, NEXT_STEP = 12, 4
+# bits of it, then by so many times what was looked for before, at last of any.
+FIRST_STEP, NEXT_STEP, LAST_STEP = 11, 4, 3
 QUICK = (ClimbTarget, SpeedTarget)  # answered without a drive
 
 
@@ -130,14 +130,16 @@ def look_into(
         learnt, asked = _learnt(context, drive, options, simulator, couplers, bool(cuts))
         runs += asked
         if any(isinstance(one, Cut) for one in learnt):
-            cuts = (*cuts, *learnt)
+            cuts, before = (*cuts, *learnt), least
             least = max(least, bounds.ask(cuts, ceiling))
-            if least > most:
+            if incumbent is not None and least > most:
                 return CoreResult(True, cuts=cuts, simulated=runs)
+            if least >= NEVER:
+                least = before  # that no bill is left is for the next look to say
             floor = least if least > ceiling else floor
             return CoreResult(True, None, None, least, cuts, 0, runs, None, floor, tried)
     step = max(1, least >> FIRST_STEP, NEXT_STEP * (tried - least))
-    within = min(least + step, most)
+    within = most if step > least >> LAST_STEP else min(least + step, most)
     answer = _solved(
         context, drive, currents, options, simulator, within, within == NEVER - 1, cuts, judge,
         bounds,
