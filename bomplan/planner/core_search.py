@@ -138,23 +138,30 @@ def look_into(
                 least = before  # that no bill is left is for the next look to say
             floor = least if least > ceiling else floor
             return CoreResult(True, None, None, least, cuts, 0, runs, None, floor, tried)
-    step = max(1, least >> FIRST_STEP, NEXT_STEP * (tried - least))
-    within = most if step > least >> LAST_STEP else min(least + step, most)
-    answer = _solved(
-        context, drive, currents, options, simulator, within, within == NEVER - 1, cuts, judge,
-        bounds,
-    )  # fmt: skip
-    if answer.solution is None:
+    solved = 0
+    while True:
+        step = max(1, least >> FIRST_STEP, NEXT_STEP * (tried - least))
+        within = most if step > least >> LAST_STEP else min(least + step, most)
+        answer = _solved(
+            context, drive, currents, options, simulator, within, within == NEVER - 1, cuts,
+            judge, bounds,
+        )  # fmt: skip
+        solved += 1
+        if answer.solution is not None:
+            break
         if not answer.solved or within == most:
-            return CoreResult(answer.solved, cuts=cuts, solved=1, simulated=runs)
-        return CoreResult(True, None, None, within + 1, cuts, 1, runs, None, floor, within)
+            return CoreResult(answer.solved, cuts=cuts, solved=solved, simulated=runs)
+        tried = within
+        if cuts:
+            # Its cheapest rows failed once: others may come to less.
+            return CoreResult(True, None, None, within + 1, cuts, solved, runs, None, floor, within)
     bill = checked_bill(context, drive, currents, answer.solution)
     learnt, asked = _learnt(context, drive, options, simulator, bill.couplers, bool(cuts))
     runs += asked
     if not learnt:
-        return CoreResult(answer.solved, answer.solution, bill, None, cuts, 1, runs)
+        return CoreResult(answer.solved, answer.solution, bill, None, cuts, solved, runs)
     figure, cuts = answer.solution.figure, (*cuts, *learnt)
-    return CoreResult(answer.solved, None, None, figure, cuts, 1, runs, None, floor, tried)
+    return CoreResult(answer.solved, None, None, figure, cuts, solved, runs, None, floor, tried)
 
 
 def bounds_of(

@@ -127,7 +127,7 @@ class Walk:
             if entry[-1] is None:
                 for new in self._expand(entry):
                     heapq.heappush(heap, new)
-            elif (dearer := self._weighed.dearer(entry[-1])) is not None:
+            elif dearer := self._weighed.dearer(entry[-1], self._best is not None):
                 heapq.heappush(heap, (dearer.key, *entry[1:4], dearer))
             else:
                 chunk.append(entry)

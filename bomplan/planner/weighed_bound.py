@@ -23,8 +23,11 @@ class WeighedBound:
         self._context, self._bill, self._judge, self._goal = context, bill, judge, goal
         self._figures = KnownFigures()
 
-    def dearer(self, opened: Opened) -> Opened | None:
-        """The same core with its bounds, under a key that may be higher; None if it has them."""
+    def dearer(self, opened: Opened, found: bool) -> Opened | None:
+        """The same core with its bounds, under a key that may be higher; None if it has them.
+
+        Before anything is ``found`` its turn stays: a plan that is known spares others a look.
+        """
         if opened.bounds is not None:
             return None
         bounds = CoreBounds(
@@ -38,5 +41,5 @@ class WeighedBound:
             self._figures,
         )
         floor = opened.key
-        key = max(floor, bounds.ask((), ceiling_of(floor, None)))
+        key = max(floor, bounds.ask((), ceiling_of(floor, None))) if found else floor
         return replace(opened, key=key, bounds=bounds, floor=floor)
