@@ -79,6 +79,8 @@ class Sides:
         self._context, self._judge, self._goal, self._bill = context, judge, goal, bill
         self._leasts = leasts
         self._rests: dict[frozenset[str], tuple[int, int]] = {}
+        # By the identity of rows, which the groups keep.
+        self._groups: dict[tuple[int, ...], Group] = {}
 
     def of_drive(self, drive: Drive) -> Side | NoOption:
         """The motor and what hangs on the drive alone; ``beside`` is the controller's price."""
@@ -152,7 +154,8 @@ class Sides:
             rest[rule.family] = judged
         groups: tuple[Group, ...] = (of_pack.group, held.group, of_drive.group)
         if rest:
-            groups = (*groups, Group(rest))
+            key = tuple([id(some) for some in rest.values()])
+            groups = (*groups, self._groups.setdefault(key, Group(rest)))
         rows = in_order({family: some for one in groups for family, some in one.rows.items()})
         broken = ruled_out(context, rows)
         if broken is not None:
@@ -162,6 +165,10 @@ class Sides:
             sets = bill.bay_sets(drive, capacity)
             price = price + bill.by_set(drive, currents, rest, sets, LATE_JOINTS)
         return Options(rows, capacity, groups), price
+
+    def least(self, pack: Side, drive: Side) -> int:
+        """What a core of these sides costs at least, with the shipping that all of it pays."""
+        return self._bill.with_shipping(pack.price + pack.beside + drive.price + drive.beside)
 
     def told(self, drive: Drive, sides: tuple[Side, Side] | None) -> Couplers:
         """What no bill of a core undercuts, as far as its pack and its drive tell apart."""

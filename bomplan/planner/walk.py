@@ -287,9 +287,10 @@ class Walk:
         sides = self._sides_of(number, pack)
         if sides is None:
             return None
-        least = self._bill.with_shipping(
-            sides[0].price + sides[0].beside + sides[1].price + sides[1].beside
-        )
+        if not self._bill.mass.may_weigh(sides[0].least[0] + sides[1].least[0]):
+            self.seen.count("mass.gross")
+            return None
+        least = self._sides.least(*sides)
         if least >= BEYOND:
             rows = sides[0].group.rows
             self._count_undelivered(self._drive(number, pack), UNREAD, rows)

@@ -282,6 +282,8 @@ def test_what_cores_share_gives_the_rows_and_bounds_of_each_core_by_itself(examp
                 least_couplers(context, other, options),
             )
             assert modules_and_drive_g(other) < told.added_g <= most.added_g
+            # The gross limits are held against these grams first.
+            assert pack.least[0] + of_drive.least[0] == told.added_g
             assert told.external_uohm <= most.external_uohm
             assert told.mean_12v_w <= most.mean_12v_w
             assert bounds.least(other, shared, price) == alone.least(other, options, by_set)
