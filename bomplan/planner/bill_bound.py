@@ -143,7 +143,7 @@ class BillBound:
         of, shapes = _shapes(rows)
         in_bays = [[_pieces(rows[first], bays) for bays in sets] for first in shapes]
         pieces = np.array([row.base for row in rows])[:, None] + np.array(in_bays)[of]
-        each = np.array([self._each(row) for row in rows], dtype=np.int64)
+        each = np.array([self.each(row) for row in rows], dtype=np.int64)
         found[:] = (each[:, None] * pieces)[:, :, None]
         for number in np.flatnonzero(each < 0).tolist():
             row, last = rows[number], -1
@@ -159,7 +159,7 @@ class BillBound:
             found[holds[:, None] < np.array(asked)[of]] = BEYOND
         return found
 
-    def _each(self, row: Row) -> int:
+    def each(self, row: Row) -> int:
         """What every piece costs in any set of suppliers; -1 where it hangs on their number."""
         if row.at_hand or row.spares:
             return -1

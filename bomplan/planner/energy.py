@@ -198,9 +198,13 @@ class DriveEnergy:
         Every closed range target is asked; ``last`` is not among them. Those that surely
         overload the drive are left out too, see :meth:`left_out_for`.
         """
+        return self.keep_at(np.arange(first, min(last, len(self._order)), dtype=np.int64))
+
+    def keep_at(self, asked: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """The same for these places in the order, ascending."""
         kept = []
-        for begin in range(first - first % WINDOW, min(last, len(self._order)), WINDOW):
-            places = np.arange(max(first, begin), min(last, begin + WINDOW, len(self._order)))
+        for begin in np.unique(asked // WINDOW * WINDOW).tolist():
+            places = asked[(asked >= begin) & (asked < begin + WINDOW)]
             for target in self._targets:
                 if not len(places):
                     break
@@ -212,19 +216,19 @@ class DriveEnergy:
             kept.append(self._order[places])
         return np.concatenate([np.zeros(0, dtype=np.int64), *kept])
 
-    def ask(self, first: int, last: int) -> npt.NDArray[np.int64]:
-        """The same as :meth:`keep`, where classes tell more than the floor of the motor did.
+    def ask(self, places: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """The same as :meth:`keep_at`, where classes tell more than the floor of the motor did.
 
         They do where many packs may overload the drive; a close look tells the rest.
         """
-        if last - first > FEW and any(
+        if len(places) > FEW and any(
             self._screen.floors.may_overload(
                 self._asking, target, self._screen.table(target.condition), self._hour_limit_a
             )
             for target in self._targets
         ):
-            return self.keep(first, last)
-        return self._order[first:last]
+            return self.keep_at(places)
+        return self._order[places]
 
     def _note(self, packs: list[int], over: list[float]) -> None:
         self.overloads.update((pack, by) for pack, by in zip(packs, over, strict=True) if by)

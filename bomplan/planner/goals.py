@@ -224,8 +224,8 @@ class MassBill(BillBound):
     def own(self, part: Part, pieces: int) -> IntArray:
         return _grams_where(super().own(part, pieces), pieces * part.mass_g)
 
-    def _each(self, row: Row) -> int:
-        return -1 if super()._each(row) < 0 else row.part.mass_g
+    def each(self, row: Row) -> int:
+        return -1 if super().each(row) < 0 else row.part.mass_g
 
     def _price(self, row: Row, pieces: int) -> IntArray:
         return _grams_where(super()._price(row, pieces), pieces * row.part.mass_g)

@@ -42,9 +42,10 @@ PLAIN = (int, float, str, bool, type(None))
 
 
 class _Noted:
-    """Stands for a record and notes every plain value that is read of it."""
+    """Stands for a record and notes every plain value that is read of it.
 
-    __slots__ = ("_log", "_record", "_root", "_steps")
+    What was read once stands beside it from then on: records do not change, and it is noted.
+    """
 
     def __init__(
         self, record: object, root: str, steps: tuple[str, ...], log: dict[Path, Any]
@@ -54,12 +55,14 @@ class _Noted:
     def __getattr__(self, name: str) -> Any:
         value = getattr(self._record, name)
         steps = (*self._steps, name)
-        if callable(value):
-            return self._method(value, steps)
         if isinstance(value, PLAIN):
             self._log[self._root, steps, None] = value
-            return value
-        return _Noted(value, self._root, steps, self._log)
+        elif callable(value):
+            value = self._method(value, steps)
+        else:
+            value = _Noted(value, self._root, steps, self._log)
+        self.__dict__[name] = value
+        return value
 
     def _method(self, method: Callable[..., Any], steps: tuple[str, ...]) -> Callable[..., Any]:
         def noted(*args: Any) -> Any:
@@ -109,7 +112,7 @@ _reader = lru_cache(maxsize=None)(_Reader)
 Known = dict[_Reader, dict[tuple[Any, ...], Any]]
 
 
-def _recalled(known: Known, roots: dict[str, object], make: Callable[[dict[str, Any]], Any]) -> Any:
+def recalled(known: Known, roots: dict[str, object], make: Callable[[dict[str, Any]], Any]) -> Any:
     """What ``make`` gives for these roots; made only where the figures that it reads are new."""
     made = _answer(known, roots)
     return _made(known, roots, make)[0] if made is None else made
@@ -156,11 +159,21 @@ class Suiting:
     """The rows of a family that suit, by id, and where none does the check that most fail."""
 
     def __init__(
-        self, parts: tuple[Part, ...], most_failed: str, nearest: Check | None = None
+        self, parts: tuple[Part, ...], reasons: Counter[str], nearests: dict[str, Check]
     ) -> None:
         self.parts = parts
-        self.most_failed = most_failed
-        self.nearest = nearest  # of the checks of that name, the one that came closest
+        # The checks that others fail first, by how many; and of each the one that came closest.
+        self.reasons, self.nearests = reasons, nearests
+
+    @cached_property
+    def most_failed(self) -> str:
+        """The check that most rows fail."""
+        return max(sorted(self.reasons), key=lambda name: self.reasons[name], default="none listed")
+
+    @cached_property
+    def nearest(self) -> Check | None:
+        """Of the checks of that name, the one that came closest."""
+        return self.nearests.get(self.most_failed)
 
 
 @dataclass(frozen=True, eq=False)
@@ -200,6 +213,7 @@ class Judge:
         self._whole: dict[tuple[Any, ...], Beside] = {}
         self._beside: dict[tuple[Any, ...], Known] = {}
         self._same_beside: dict[tuple[Any, ...], Beside] = {}
+        self._may: dict[int, Known] = {}
         # What each judgement reads of its rows, by what judges and whose rows they are.
         self._columns: defaultdict[tuple[int, str], Columns] = defaultdict(Columns)
         # Equal lists of rows are one object, so that what is made of them can be remembered.
@@ -222,17 +236,18 @@ class Judge:
         if known is None:
             sources = self._context.prices.sources
             some = [part for part in self.candidates(rule) if sources(part)]
-            known = self._sold[rule.family] = self._listed(some)
+            known = self._sold[rule.family] = self.listed(some)
         return known
 
-    def _listed(self, parts: Sequence[Part]) -> tuple[Part, ...]:
+    def listed(self, parts: Sequence[Part]) -> tuple[Part, ...]:
+        """The same rows as one list that the judge keeps."""
         found = tuple(parts)
         return self._lists.setdefault(tuple([part.id for part in found]), found)
 
     def _parts_of(self, rows: Sequence[Row]) -> tuple[Part, ...]:
         known = self._parts.get(id(rows))
         if known is None:
-            known = self._parts[id(rows)] = rows, self._listed([row.part for row in rows])
+            known = self._parts[id(rows)] = rows, self.listed([row.part for row in rows])
         return known[1]
 
     def suiting(self, rule: Rule, drive: Drive, currents: DesignCurrents) -> Suiting:
@@ -247,6 +262,38 @@ class Judge:
             reader = _reader(tuple(paths))
             known.setdefault(reader, {})[_figures(reader, roots)] = found
         return cast(Suiting, found)
+
+    def may_suit(self, rule: Rule, drive: Drive, currents: DesignCurrents) -> Suiting:
+        """The rows that suit as far as is told by a core that keeps some of its figures back.
+
+        It answers what it keeps back with :class:`NotOfPackError`. Rows that a check throws out
+        before anything of that is asked suit no core of which this one is a part.
+        """
+
+        def make(noted: dict[str, Any]) -> Suiting:
+            def judge(part: Part) -> Check | None:
+                try:
+                    return self._first_failed(rule, part, {**noted, "currents": currents})
+                except NotOfPackError:
+                    return None
+
+            parts = self.candidates(rule)
+            columns = self._columns[id(rule), "may suit"]
+            return self._suiting(parts, *by_kind(columns, parts, judge))
+
+        return cast(Suiting, recalled(self._may.setdefault(id(rule), {}), {"drive": drive}, make))
+
+    def none_left(
+        self, rule: Rule, drive: Drive, currents: DesignCurrents, suiting: Suiting
+    ) -> Suiting:
+        """Why no row of a family suits where those that might by :meth:`may_suit` do not."""
+        roots = {"drive": drive, "currents": currents}
+        kinds, told = by_kind(
+            self._columns[id(rule), rule.family],
+            suiting.parts,
+            lambda part: self._first_failed(rule, part, roots),
+        )
+        return self._suiting(suiting.parts, kinds, told, suiting)
 
     def tables(
         self,
@@ -283,15 +330,19 @@ class Judge:
                 return [told[kind] for kind in kinds.of.tolist()]
 
     def by_kind(
-        self, rule: Rule, parts: Sequence[Part], tell: Callable[[Part], Made]
+        self,
+        rule: Rule,
+        parts: Sequence[Part],
+        tell: Callable[[Part], Made],
+        what: str = "figures",
     ) -> tuple[Kinds, list[Made]]:
         """What ``tell`` tells of each kind of a list of rows that the judge keeps."""
-        return by_kind(self._columns[id(rule), "figures"], parts, tell)
+        return by_kind(self._columns[id(rule), what], parts, tell)
 
     def remembered(self, key: tuple[Any, ...], drive: Drive, make: Callable[[Drive], Made]) -> Made:
         """What ``make`` gives for this core, made once for all cores with the figures it reads."""
         known = self._made.setdefault(key, {})
-        return cast(Made, _recalled(known, {"drive": drive}, lambda noted: make(noted["drive"])))
+        return cast(Made, recalled(known, {"drive": drive}, lambda noted: make(noted["drive"])))
 
     def beside(
         self,
@@ -312,7 +363,7 @@ class Judge:
             return self._whole[key]
         return cast(
             Beside,
-            _recalled(
+            recalled(
                 self._beside.setdefault(key, {}),
                 {"drive": drive, "currents": currents},
                 lambda noted: self._stand(joint, noted["drive"], noted["currents"], some, others),
@@ -408,6 +459,9 @@ class Judge:
             table = [0, in_bay(self._context, noted, part, bay, 1)]
             reader = _reader(tuple(log))
             known.setdefault(reader, {})[_figures(reader, roots)] = table
+        if len(table) <= places and type(rule).in_bay_from is not Rule.in_bay_from:
+            some = range(len(table), places + 1)
+            table += rule.in_bay_from(self._context, noted, part, bay, some)
         while len(table) <= places:
             # What is read is watched at both ends of the table: everywhere it would cost much.
             watched = noted if len(table) in (2, places) else drive
@@ -447,9 +501,18 @@ class Judge:
             def judge(part: Part) -> Check | None:
                 return self._first_failed(rule, part, noted)
 
-        kinds, told = by_kind(self._columns[id(rule), rule.family], parts, judge)
-        reasons = Counter[str]()
-        nearest: dict[str, Check] = {}
+        return self._suiting(parts, *by_kind(self._columns[id(rule), rule.family], parts, judge))
+
+    def _suiting(
+        self,
+        parts: tuple[Part, ...],
+        kinds: Kinds,
+        told: Sequence[Check | None],
+        before: Suiting | None = None,
+    ) -> Suiting:
+        """Of a family's rows those of kinds that fail no check; others fell ``before``."""
+        reasons = Counter[str]() if before is None else before.reasons.copy()
+        nearest = {} if before is None else before.nearests.copy()
         for failed, count in zip(told, kinds.counts, strict=True):
             if failed is not None:
                 reasons[failed.id] += count
@@ -461,8 +524,7 @@ class Judge:
         sold = [part for part in found if self._context.prices.sources(part)]
         if len(sold) < len(found):
             reasons["supplier"] += len(found) - len(sold)
-        most = max(sorted(reasons), key=lambda name: reasons[name], default="none listed")
-        return Suiting(self._listed(sold), most, nearest.get(most))
+        return Suiting(self.listed(sold), reasons, nearest)
 
 
 def _firsts(of: IntArray) -> list[int]:

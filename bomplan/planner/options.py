@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from itertools import accumulate
 from typing import cast
 
 import numpy as np
 import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
 
 from bomplan.buying.prices import Source
 from bomplan.catalog.records import Part
@@ -32,9 +34,11 @@ class Row:
     """A row of a family that suits the core: where it sells, and how many may be needed.
 
     ``tables[bay][rows]`` is the number of pieces in that bay (no tables: none in any);
-    ``quantities`` every total that some placement leads to. The last three figures are those
-    of one piece. Where a rule is dear to ask, ``tables`` hold the fewest and ``most_tables``
-    the most pieces that it may come to, until :func:`counted` asks it.
+    ``series`` how many places a placement shares out, 0 where no table reads it: so packs that
+    differ in it alone share the row. ``quantities`` is every total that some placement leads
+    to. The last three figures are those of one piece. Where a rule is dear to ask, ``tables``
+    hold the fewest and ``most_tables`` the most pieces that it may come to, until
+    :func:`counted` asks it.
     """
 
     rule: Rule
@@ -377,8 +381,8 @@ def suitable(
             return NoOption(rule.family, "supplier")
         tables = judge.tables(rule, drive, part, capacity)
         figures = _figures(context, drive, rule, part)
-        series, spares = drive.core.series, _spares(context, rule)
-        return (_row(context, rule, part, tables, series, figures, spares),)
+        series = drive.core.series if tables else 0
+        return (row_of(context, rule, part, tables, series, figures, spares_of(context, rule)),)
     suiting = judge.suiting(rule, drive, currents)
     if not suiting.parts:
         return NoOption(rule.family, suiting.most_failed, suiting.nearest)
@@ -396,16 +400,16 @@ def _rows(
     """The rows of these parts, a list that the judge keeps."""
     tables = judge.tables_of(rule, drive, parts, capacity)
     most = judge.tables(rule, drive, parts[0], capacity, most=True) if rule.dear else ()
-    series = drive.core.series
+    series = drive.core.series if tables[0] else 0
 
     def make(noted: Drive) -> tuple[Row, ...]:
         kinds, figures = judge.by_kind(
             rule, parts, lambda part: _figures(context, noted, rule, part)
         )
-        spares = _spares(context, rule)
+        spares = spares_of(context, rule)
         return tuple(
             [
-                _row(context, rule, part, table, series, figures[kind], spares, most)
+                row_of(context, rule, part, table, series, figures[kind], spares, most)
                 for part, table, kind in zip(parts, tables, kinds.of.tolist(), strict=True)
             ]
         )
@@ -427,11 +431,12 @@ def _figures(context: Context, drive: Drive, rule: Rule, part: Part) -> Figures:
     )
 
 
-def _spares(context: Context, rule: Rule) -> tuple[SpareRule, ...]:
+def spares_of(context: Context, rule: Rule) -> tuple[SpareRule, ...]:
+    """What the project keeps of a family beside what is fitted."""
     return tuple(spare for spare in context.project.buying.spares if spare.family == rule.family)
 
 
-def _row(
+def row_of(
     context: Context,
     rule: Rule,
     part: Part,
@@ -441,6 +446,7 @@ def _row(
     spares: tuple[SpareRule, ...],
     most: Tables = (),
 ) -> Row:
+    """One row of a family with its pieces and its figures."""
     base, external_uohm, load_w, supply_w = figures
     return Row(
         rule, part, context.prices.sources(part), base, tables, series, owned(context, part),
@@ -468,20 +474,68 @@ def _totals(tables: tuple[tuple[int, ...], ...], series: int) -> tuple[int, ...]
 
 
 @lru_cache(maxsize=65536)
-def _least(tables: tuple[tuple[int, ...], ...], series: int) -> int:
+def _least(tables: Tables, series: int) -> int:
     """The least total over all placements of ``series`` places."""
-    slope = _common_slope(tables)
-    return slope * series if slope is not None else least_total(tables, series)
+    line = _line(tables)
+    bays = _bays_used(tables, series)
+    if line is None or bays is None:
+        slope = _common_slope(tables)
+        return slope * series if slope is not None else least_total(tables, series)
+    once, each = line
+    return once * bays[once < 0] + each * series
 
 
 @lru_cache(maxsize=65536)
-def _most(tables: tuple[tuple[int, ...], ...], series: int) -> int:
+def _most(tables: Tables, series: int) -> int:
     """The greatest total over all placements of ``series`` places; 0 if there is none."""
-    slope = _common_slope(tables)
-    if slope is not None:
-        return slope * series
-    turned = tuple(tuple(-pieces for pieces in table) for table in tables)
-    return max(0, -least_total(turned, series))
+    line = _line(tables)
+    bays = _bays_used(tables, series)
+    if line is None or bays is None:
+        slope = _common_slope(tables)
+        if slope is not None:
+            return slope * series
+        turned = tuple(tuple(-pieces for pieces in table) for table in tables)
+        return max(0, -least_total(turned, series))
+    once, each = line
+    return max(0, once * bays[once > 0] + each * series)
+
+
+def _bays_used(tables: Tables, series: int) -> tuple[int, int] | None:
+    """The fewest and the most bays that share ``series`` places out; None if they do not fit."""
+    rooms = sorted([len(table) - 1 for table in tables if len(table) > 1], reverse=True)
+    for fewest, room in enumerate(accumulate(rooms), start=1):
+        if room >= series:
+            return fewest, min(series, len(rooms))
+    return None
+
+
+def _line(tables: Tables) -> tuple[int, int] | None:
+    """Pieces for each bay that is used and for each place in it, if every bay counts so.
+
+    A bay of one place tells only their sum, and must come to the same.
+    """
+    found: tuple[int, int] | None = None
+    single: int | None = None
+    for table in tables:
+        if len(table) == 2:
+            if single not in (None, table[1]):
+                return None
+            single = table[1]
+        elif len(table) > 2:
+            each = table[2] - table[1]
+            line = table[1] - each, each
+            if found not in (None, line) or table[1:] != _points(*line, len(table)):
+                return None
+            found = line
+    if found is None:
+        return None if single is None else (single, 0)
+    return found if single in (None, sum(found)) else None
+
+
+def _points(once: int, each: int, places: int) -> tuple[int, ...]:
+    if not each:
+        return (once,) * (places - 1)
+    return tuple(range(once + each, once + each * places, each))
 
 
 def least_total(tables: tuple[tuple[int, ...], ...], series: int) -> int:
@@ -495,10 +549,11 @@ def least_total(tables: tuple[tuple[int, ...], ...], series: int) -> int:
 
     least = by_places(tables[0]) if tables else by_places((0,))
     for table in tables[1:-1]:
-        following = np.full(series + 1, beyond, dtype=np.int64)
-        for rows, pieces in enumerate(table[: series + 1]):
-            np.minimum(following[rows:], least[: series + 1 - rows] + pieces, out=following[rows:])
-        least = following
+        here = np.array(table[: series + 1], dtype=np.int64)
+        # Row by row the places that are left where this bay takes none, one, two.
+        before = np.concatenate([np.full(len(here) - 1, beyond, dtype=np.int64), least])
+        left = sliding_window_view(before, series + 1)[::-1]
+        least = (left + here[:, None]).min(axis=0)
     if len(tables) < 2:
         return int(least[series])
     # Of the last table only the places that are left matter.
@@ -508,17 +563,13 @@ def least_total(tables: tuple[tuple[int, ...], ...], series: int) -> int:
 @lru_cache(maxsize=65536)
 def least_in_bays(tables: Tables, series: int, bays: tuple[int, ...]) -> int:
     """The least total over all ways to share places out over these bays, at least one in each."""
-    used = [tables[bay] for bay in bays]
+    used = tuple([tables[bay] for bay in bays])
+    line = _line(used)
+    if line is not None:
+        return line[0] * len(used) + line[1] * series
     if all(table[1:] == (table[1],) * (len(table) - 1) for table in used):
         return sum(table[1] for table in used)
-    slope = used[0][1]
-    if all(table[-1] == slope * (len(table) - 1) and _even(table, slope) for table in used):
-        return slope * series
-    return least_total(tuple(table[1:] for table in used), series - len(used))
-
-
-def _even(table: tuple[int, ...], slope: int) -> bool:
-    return table == tuple(range(0, slope * len(table), slope)) if slope else not any(table)
+    return least_total(tuple([table[1:] for table in used]), series - len(used))
 
 
 @lru_cache(maxsize=65536)

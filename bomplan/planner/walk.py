@@ -1,7 +1,7 @@
 """Cores in order of a lower bound on their whole bill, until the bound passes the best plan.
 
-A lazy heap holds for every drive its next block of packs in price order, for packs that may
-go the distance a coarse key (drive and pack alone), and for cores whose other families are
+A lazy heap holds for every drive its next block of packs in the order of their keys, for packs
+that may go the distance this key (drive and pack alone), and for cores whose other families are
 known a refined one (the bound over supplier subsets). Cores are opened in key order, in chunks
 sized by the work done so far: the number of workers changes nothing.
 """
@@ -34,6 +34,8 @@ from bomplan.planner.goals import arranged, goal_of
 from bomplan.planner.judge import Judge
 from bomplan.planner.options import CORE, UNREAD, NoOption, Options, find_options
 from bomplan.planner.overloads import nearest_overloads
+from bomplan.planner.pack_keys import PackKeys
+from bomplan.planner.pack_queue import PackQueue
 from bomplan.planner.room import Wanting, room_for
 from bomplan.planner.screen import Screened, core_of, drives, first_failed, matching, packs
 from bomplan.planner.sides import LATE_JOINTS, Held, Side, Sides
@@ -42,7 +44,6 @@ from bomplan.planner.weighed_bound import WeighedBound
 from bomplan.requirements.sustained import sustained_checks
 
 CHUNK = 4
-BLOCK = 512
 SIDES: tuple[SideName, ...] = ("pack", "drive", "currents")
 UNSEEN, BLOCKS, COARSE, PRICED, SIZED, REFINED = range(6)
 # (key, stage, drive, pack or place in the drive's order, the core once it is refined)
@@ -81,9 +82,7 @@ class Walk:
         self._spending = (
             self._bill if self.goal.by_price else BillBound(context, subsets, self._rows)
         )
-        # Beside their bill: bounds by drive in the order of its packs, by core, what was driven.
-        self._lifts: dict[int, npt.NDArray[np.int64]] = {}
-        self._lift: dict[tuple[int, int], int] = {}
+        self._lift: dict[tuple[int, int], int] = {}  # by core, beside its bill
         self._run: set[tuple[int, int]] = set()
         self._options: dict[tuple[int, int], tuple[Options, Couplers]] = {}
         self._sides = Sides(context, self._rows, self.goal, self._bill, self._leasts)
@@ -103,6 +102,8 @@ class Walk:
         self._packs, self._pack_keys = arranged(found, self.goal.of_packs(found))
         self._drive_keys = [self.goal.of_drive(row) for row in self._drives]
         self._energy = EnergyScreen(self.context, self._packs, self._drives)
+        self._keys = PackKeys(self.context, self._rows, self.goal, self._bill, self._packs)
+        self._queues: dict[int, PackQueue] = {}
         # What every core pays beside its own parts: the families of each side, by their least.
         self._rest = {side: self.goal.rest(side) for side in SIDES}
         self._rest_price = sum(least_rest(self.context, side) for side in SIDES)
@@ -168,30 +169,31 @@ class Walk:
                 self.seen.count("range.energy", len(order) - len(enough))
                 if not len(enough):
                     return
-                order, first = self._lifted(number, enough)
-                energy.arrange(order)
-                self._orders[number] = order, energy
-                yield (first, BLOCKS, number, 0, None)
+                queue = self._queue(number, enough)
+                energy.arrange(queue.order)
+                self._orders[number] = queue.order, energy
+                first = queue.next_key(self.seen)
+                if first is not None:
+                    yield (first, BLOCKS, number, 0, None)
         elif stage == BLOCKS:
-            order, energy = self._orders[number]
-            block = order[at : at + BLOCK]
-            enough = energy.ask(at, at + BLOCK)
-            for pack in set(block.tolist()).difference(enough.tolist()):
-                self.seen.count(energy.left_out_for(pack))
-            lifts = self._lifts.get(number)
-            if lifts is not None:
-                some = zip(block.tolist(), lifts[at : at + BLOCK].tolist(), strict=True)
-                self._lift.update(((number, pack), lift) for pack, lift in some)
-            for pack in enough.tolist():
-                if pack in self._pack_sides:  # judged beside another drive
+            queue, energy = self._queues[number], self._orders[number][1]
+            best = None if self._best is None else self._best.figure
+            block = sorted([(place, key) for key, place in queue.take(self.seen, best)])
+            places = np.array([place for place, _ in block], dtype=np.int64)
+            kept = set(energy.ask(places).tolist())
+            for place, key in block:
+                pack = int(queue.order[place])
+                if queue.lifts is not None:
+                    self._lift[number, pack] = int(queue.lifts[place])
+                if pack not in kept:
+                    self.seen.count(energy.left_out_for(pack))
+                elif pack in self._pack_sides:  # judged beside another drive
                     yield from self._told_price(number, pack)
                 else:
-                    key = self._coarse(number, pack) + self._lift.get((number, pack), 0)
                     yield (key, COARSE, number, pack, None)
-            if at + BLOCK < len(order):
-                after = self._coarse(number, int(order[at + BLOCK]))
-                after += 0 if lifts is None else int(lifts[at + BLOCK])
-                yield (after, BLOCKS, number, at + BLOCK, None)
+            after = queue.next_key(self.seen)
+            if after is not None:
+                yield (after, BLOCKS, number, at + len(block), None)
         elif stage == COARSE:
             yield from self._told_price(number, at)
         elif stage == PRICED:
@@ -243,17 +245,16 @@ class Walk:
             insort(self._early[number], (key, pack))
             yield (key, PRICED, number, pack, None)
 
-    def _lifted(
-        self, number: int, order: npt.NDArray[np.int64]
-    ) -> tuple[npt.NDArray[np.int64], int]:
-        """A drive's packs in the order of their keys, and the first key."""
-        keys = self._drive_keys[number] + self._pack_keys[order] + sum(self._rest.values())
+    def _queue(self, number: int, order: npt.NDArray[np.int64]) -> PackQueue:
+        """A drive's packs in the order of their keys."""
+        own = self._drive_keys[number] + self._pack_keys[order]
         lifts = self.goal.lifts(self._energy, self._drives[number], order)
         if lifts is not None:
-            places = np.argsort(keys + lifts, kind="stable")
-            order, keys, lifts = order[places], keys[places], lifts[places]
-            self._lifts[number] = lifts
-        return order, int(keys[0]) + (0 if lifts is None else int(lifts[0]))
+            places = np.argsort(own + lifts, kind="stable")
+            order, own, lifts = order[places], own[places] + lifts[places], lifts[places]
+        coarse, beside = own + sum(self._rest.values()), own + self._rest["drive"]
+        queue = PackQueue(order, coarse, beside, lifts, self._keys)
+        return self._queues.setdefault(number, queue)
 
     def _running(self, number: int, pack: int) -> int | None:
         """What this core comes to beside its bill; None, counted, if it is none for the goal."""

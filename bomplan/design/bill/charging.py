@@ -206,6 +206,9 @@ class Charger(Rule):
             COMMON,
         )
 
+    def may_suit(self, context: Context, drive: Drive, part: Part) -> bool:
+        return charge_hours(context, drive, part) <= context.project.charging.hours
+
     def why(self, context: Context, drive: Drive, currents: DesignCurrents, part: Part) -> str:  # noqa: ARG002
         return f"refills the pack in {charge_hours(context, drive, part):.1f} h on the outlet"
 
@@ -353,16 +356,34 @@ class Monitor(Rule):
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
         return 0
 
-    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
+    def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:
         """Boards for one box: every series cell of every string has a channel of its own.
 
         In groups of single cells the parallel cells share one channel; modules of several
         cells keep their own, for their inner taps are not joined. Box walls with their fuses
         and the service disconnect end a board's run of cells.
         """
+        return self.in_bay_from(context, drive, part, bay, range(rows, rows + 1))[0]
+
+    def in_bay_from(
+        self,
+        context: Context,  # noqa: ARG002
+        drive: Drive,
+        part: Part,
+        bay: int,  # noqa: ARG002
+        rows: range,
+    ) -> list[int]:
         cells, channels = self._taps(drive), int(part.number("channels"))
-        runs = unbroken_runs(rows, drive.core.series)
-        return self._strings(drive) * sum(-(-run * cells // channels) for run in runs)
+        strings, series = self._strings(drive), drive.core.series
+        return [
+            strings * sum([-(-run * cells // channels) for run in unbroken_runs(count, series)])
+            for count in rows
+        ]
+
+    def least_in_all(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        """As if one board could bridge boxes, fuses and the service disconnect."""
+        taps = drive.core.series * self._taps(drive)
+        return self._strings(drive) * -(-taps // int(part.number("channels")))
 
     @staticmethod
     def _taps(drive: Drive) -> int:

@@ -185,6 +185,7 @@ class _InBoxes(Rule):
 
     system = "pack"
     least_ever = 0
+    placed = True
     may_be_none = True
 
     def base(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002

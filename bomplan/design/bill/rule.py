@@ -59,6 +59,7 @@ class Rule:
     least_ever: int = 1  # no conversion that needs the family needs fewer pieces
     table_by_part: bool = False  # whether in_bay differs between rows of the family
     dear: bool = False  # whether in_bay takes so long that it is only asked for opened cores
+    placed: bool = False  # whether in_bay, or its bounds, ask where the modules stand
     may_be_none: bool = False  # whether a plan may need not one piece: then it has no line
     too_few: str = ""  # what happens where fewer pieces are fitted: a caution of the audits
 
@@ -70,6 +71,16 @@ class Rule:
 
     def in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         """Pieces in this bay when ``rows`` series places (>= 1) stand in it."""
+        return 0
+
+    def in_bay_from(
+        self, context: Context, drive: Drive, part: Part, bay: int, rows: range
+    ) -> list[int]:
+        """:meth:`in_bay` for each of these numbers of places, where they are quicker together."""
+        return [self.in_bay(context, drive, part, bay, count) for count in rows]
+
+    def least_in_all(self, context: Context, drive: Drive, part: Part) -> int:  # noqa: ARG002
+        """Pieces in all bays that no placement undercuts; asked where rows differ in them."""
         return 0
 
     def least_in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:
@@ -89,6 +100,13 @@ class Rule:
     ) -> Iterator[Check]:
         """The checks that a row must pass; independent of placement and of other families."""
         return iter(())
+
+    def may_suit(self, context: Context, drive: Drive, part: Part) -> bool:  # noqa: ARG002
+        """False only where :meth:`suits` has a check that fails; reads the pack alone.
+
+        For what hardly two packs share, and is asked of thousands of them.
+        """
+        return True
 
     def external_uohm(self, drive: Drive, part: Part) -> int:  # noqa: ARG002
         """Series resistance that one fitted piece adds to the traction circuit."""
