@@ -104,6 +104,16 @@ def decisions(project: Project) -> tuple[Decision, ...]:
     return tuple(_decisions(project))
 
 
+def _grains(figure: float, harder: int) -> int:
+    """The whole amount that asks no less than this figure; what hardly differs from one is it.
+
+    A figure between two grains asks what the harder one does, as figures that are reached are
+    whole grains: with the easier one for it, "one grain less fails" would be said of a grain
+    that was never tried.
+    """
+    return math.ceil(figure - 1e-6) if harder > 0 else math.floor(figure + 1e-6)
+
+
 # -- targets ---------------------------------------------------------------------------
 
 
@@ -115,7 +125,7 @@ def _ranges(project: Project) -> Iterator[Lever]:
             "km",
             0.1,
             1,
-            math.ceil(target.distance_m / 100),
+            _grains(target.distance_m / 100, 1),
             100,
             1,
             1,
@@ -132,7 +142,7 @@ def _speeds(project: Project) -> Iterator[Lever]:
             "km/h",
             0.1,
             1,
-            round(target.speed_m_s * 36),
+            _grains(target.speed_m_s * 36, 1),
             50,
             1,
             10,
@@ -149,7 +159,7 @@ def _climbs(project: Project) -> Iterator[Lever]:
             "%",
             0.1,
             1,
-            round(target.grade * 1000),
+            _grains(target.grade * 1000, 1),
             10,
             1,
             1,
@@ -159,7 +169,7 @@ def _climbs(project: Project) -> Iterator[Lever]:
 
 def _accelerations(project: Project) -> Iterator[Lever]:
     for place, target in enumerate(project.targets.acceleration):
-        amount = math.floor(target.within_s * 10 + 1e-6)
+        amount = _grains(target.within_s * 10, -1)
         yield Lever(
             f"acceleration.{target.name}",
             f"0 to {target.speed_m_s * 3.6:.0f} km/h, {target.name} ({target.condition},"
@@ -188,7 +198,7 @@ def _voltages(project: Project) -> Iterator[Lever]:
                 "V",
                 1.0,
                 0,
-                math.ceil(volts - 1e-9),
+                _grains(volts, 1),
                 10,
                 1,
                 1,
@@ -200,7 +210,7 @@ def _voltages(project: Project) -> Iterator[Lever]:
         "V",
         1.0,
         0,
-        math.floor(targets.pack_voltage_max_v + 1e-9),
+        _grains(targets.pack_voltage_max_v, -1),
         20,
         -1,
         max(450, math.ceil(targets.pack_voltage_max_v)),
@@ -209,7 +219,7 @@ def _voltages(project: Project) -> Iterator[Lever]:
 
 
 def _charging(project: Project) -> Iterator[Lever]:
-    amount = math.floor(project.charging.hours * 10 + 1e-6)
+    amount = _grains(project.charging.hours * 10, -1)
     yield Lever(
         "charger.hours",
         "hours from empty to full",
@@ -317,7 +327,7 @@ def _shares(project: Project) -> Iterator[Lever]:
                 "%",
                 0.1,
                 1,
-                round(share * 1000),
+                _grains(share * 1000, harder),
                 10,
                 harder,
                 1 if harder > 0 else 1000,
