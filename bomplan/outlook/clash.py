@@ -77,8 +77,8 @@ def _clash(
     switches = [one for one in every if one.id not in hard]
     fewer = [[one for one in switches if not one.id.startswith(turning)] for turning in TURNING]
     able = (some for some in (switches, *fewer) if _has_plan_with([], some, project, solver))
-    moved = next(able, None)
-    if moved is None:
+    given_up = next(able, None)
+    if given_up is None:
         # Not even with every switch off: the catalogue has no whole car in it.
         return Clash(
             currency=project.currency,
@@ -90,8 +90,12 @@ def _clash(
             parts_looked_for=parts is not False,
             searches=solver.solved - before,
         )
-    needed = _explain([], [], moved, moved, project, solver)
-    members = tuple(_member(switch, project, solver) for switch in needed)
+    members = _members(given_up, project, solver)
+    if not any(member.helps for member in members):
+        # Two clashes at once, or a set that clashes only where what turns is given up.
+        others = (_members(some, project, solver) for some in able)
+        helping = (some for some in others if any(member.helps for member in some))
+        members = next(helping, members)
     return Clash(
         currency=project.currency,
         possible=False,
@@ -100,6 +104,12 @@ def _clash(
         parts_looked_for=bool(parts),
         searches=solver.solved - before,
     )
+
+
+def _members(switches: Sequence[Switch], project: Project, solver: Solver) -> tuple[Member, ...]:
+    """A smallest set that clashes where all else of these switches is given up, as members."""
+    needed = _explain([], [], list(switches), switches, project, solver)
+    return tuple(_member(switch, project, solver) for switch in needed)
 
 
 def _explain(

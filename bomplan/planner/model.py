@@ -28,7 +28,8 @@ from bomplan.design.context import Context
 from bomplan.design.drive import Drive
 from bomplan.design.running_costs import everyday_drive, running_cost
 from bomplan.design.spots import bay_lateral_moments, bay_spot, lateral_moments, spot_of
-from bomplan.errors import Fault, InputError, InternalError
+from bomplan.errors import InputError, InternalError
+from bomplan.planner.countable import MASS_WEIGHT, beyond
 from bomplan.planner.cuts import ANY, Box, Cut, Point
 from bomplan.planner.dominance import partners_of, undominated
 from bomplan.planner.judge import Beside, BoolArray, IntArray, Judge
@@ -39,10 +40,8 @@ from bomplan.requirements.loads import MassRow, mass_rows
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-# One gram of mass is worth this share of one smallest unit of money: no plan weighs 100 t.
-MASS_WEIGHT = 100_000_000
-# The other way round: one smallest unit of money; of bills that come to more, the mass is settled
-# before the price.
+# One smallest unit of money is worth this share of a gram where mass goes first; of bills that come
+# to more, the mass is settled before the price.
 PRICE_WEIGHT = 10**10
 # Deterministic seconds for one core; beyond it the core stays open and the plan unproven.
 EFFORT = 20.0
@@ -141,7 +140,7 @@ class CoreModel:
                 self._objective = self._total_added
         problem = self.model.validate()
         if "overflow" in problem:
-            raise InputError([_beyond(context.project.currency)])
+            raise InputError([beyond(context.project.currency)])
         if problem:
             raise InternalError(f"the model of one core is not valid: {problem}")
 
@@ -495,7 +494,7 @@ class CoreModel:
         """InputError if bills that come to no more by the goal may be beyond the integers."""
         most = self.purchases.counted_to
         if most is not None and (self._lightest or figure is None or figure > most):
-            raise InputError([_beyond(self._context.project.currency)])
+            raise InputError([beyond(self._context.project.currency)])
 
     def _first(self) -> Any:
         """What the goal asks for first."""
@@ -551,7 +550,7 @@ class CoreModel:
         if status == self.cp.INFEASIBLE:
             return Answer(True, None)
         if status == self.cp.MODEL_INVALID:
-            raise InputError([_beyond(self._context.project.currency)])
+            raise InputError([beyond(self._context.project.currency)])
         if status != self.cp.OPTIMAL:
             solution = self._read(solver) if status == self.cp.FEASIBLE else None
             return Answer(False, solution)
@@ -586,14 +585,3 @@ def _kept(
         for (first, second), one in beside.items()
     }
     return Options(rows, options.capacity), found
-
-
-def _beyond(currency: str) -> Fault:
-    """The only way in which a valid model is called invalid: sums that pass 64 bits."""
-    return Fault(
-        "money.too-large",
-        f"prices in {currency} come to sums that the solver cannot count",
-        where="currency",
-        value=currency,
-        hint="look at [rates], or count in a currency with a larger unit",
-    )

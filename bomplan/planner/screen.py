@@ -22,6 +22,7 @@ from bomplan.design.bill.fits import motor_fits
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, PackFigures, find_pair, pack_figures
 from bomplan.design.records import Check, Core, Topology
+from bomplan.planner.countable import must_be_countable
 from bomplan.requirements.core import (
     controller_voltages,
     core_checks,
@@ -202,6 +203,8 @@ def packs(context: Context, seen: Screened) -> Packs:
                         continue
                     found.append((price, module, series, parallel, topology, figures))
     found.sort(key=lambda row: (row[0], row[1].id, row[2], row[3], row[4]))
+    if found:
+        must_be_countable(found[0][0], context.project.currency)
     return Packs(
         rows=tuple((module, s, p, topology) for _, module, s, p, topology, _ in found),
         price=np.array([row[0] for row in found], dtype=np.int64),

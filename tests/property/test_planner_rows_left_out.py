@@ -112,8 +112,8 @@ def assert_holds(
     return sum(int((~keep).sum()) for keep in kept.values())
 
 
-@pytest.mark.parametrize("aim", first_fast(["least-cost", "least-mass"], 2))
-@pytest.mark.parametrize("example", first_fast(EXAMPLES, 3))
+@pytest.mark.parametrize("aim", first_fast(["least-cost", "least-mass"], 1))
+@pytest.mark.parametrize("example", first_fast(EXAMPLES, 1))
 def test_rows_left_out_are_in_no_bill_within_the_figure(example: str, aim: str) -> None:
     context, out, compared, lifted = with_goal(context_of(example), aim), 0, 0, 0
     for core in random_cores(context, 21):

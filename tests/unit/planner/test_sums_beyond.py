@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 import pytest
 from oracle.small_cases import make_case
 
@@ -11,11 +9,23 @@ from bomplan.errors import InputError
 from bomplan.planner import find_plan
 
 
-def test_prices_of_a_mistyped_rate_are_refused_in_words() -> None:
+@pytest.mark.parametrize("times", [10**6, 10**7, 10**8, 10**9, 10**12])
+def test_prices_of_a_mistyped_rate_are_refused_in_words(times: int) -> None:
     case = make_case(8)
     foreign = "TRY"
-    rates = {code: rate * 10**9 for code, rate in case.project.rates.items()}
-    rates[case.project.currency] = Fraction(10**9)
+    rates = {code: rate * times for code, rate in case.project.rates.items()}
+    rates[case.project.currency] = float(times)
     project = case.project.model_copy(update={"currency": foreign, "rates": rates})
     with pytest.raises(InputError, match=r"money\.too-large"):
         find_plan(project, case.catalog)
+
+
+def test_prices_that_the_solver_counts_give_the_plan() -> None:
+    case = make_case(8)
+    rates = {case.project.currency: 1000.0}
+    project = case.project.model_copy(update={"currency": "TRY", "rates": rates})
+    plain = find_plan(case.project, case.catalog, standings=False)
+    found = find_plan(project, case.catalog, standings=False)
+    assert plain.objective.value is not None
+    assert found.objective.value == 1000 * plain.objective.value
+    assert found.core == plain.core
