@@ -20,7 +20,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from bomplan.physics.arrays import BoolArray, FloatArray, IntArray
+from bomplan.physics.arrays import BoolArray, FloatArray, IntArray, log_interpolated
 from bomplan.physics.bounds import STEP_SLACK, pack_free_limit
 from bomplan.physics.controller import Controller
 from bomplan.physics.demand import force_terms
@@ -68,6 +68,8 @@ def best_of(
         several = [one for one in motors if isinstance(one, EnvelopeMotor)]
         torque = max(one.peak_torque_nm for one in several)
         power = max(one.peak_power_w for one in several)
+        # Where a peak is shorter, what is held for ten seconds may stand above it.
+        held = max(power, *(log_interpolated(PEAK_HOLD_S, one.ratings) for one in several))
         motor = replace(
             motor,
             peak_torque_nm=torque,
@@ -78,7 +80,7 @@ def best_of(
             iron_w_per_rad_s=min(one.iron_w_per_rad_s for one in several),
             iron_w_per_rad_s2=min(one.iron_w_per_rad_s2 for one in several),
             fixed_w=min(one.fixed_w for one in several),
-            ratings=((math.inf, power),),
+            ratings=((math.inf, held),),
             regeneration_torque_nm=max(one.regeneration_torque_nm for one in several),
         )
         # The least current for a torque: the current buys the envelope, which is the greatest.
@@ -272,18 +274,21 @@ class _FreeLap:
         speed, driving = self.speed, np.maximum(self.torque, 0.0)
         slower, faster = np.maximum(speed - step, 0.0), speed + step
         share = slower / np.maximum(speed, step)
-        least_w = self._ranked(np.maximum(self.power_w, 0.0) * share**2, spare)
         torque = np.minimum(driving, self._ranked(driving, spare))
         if isinstance(motor, SeriesMotor):
-            least_v = self._ranked(self._volts(motor, slower), spare)
+            other = self._volts(motor, slower)
+            least_v = self._ranked(other, spare)
             over = np.nonzero(self._volts(motor, faster) > least_v)
             limit = np.broadcast_to(least_v, torque.shape)[over]
             torque[over] = np.minimum(
                 torque[over], _torque_at(motor, driving[over], faster[over], limit)
             )
         else:
-            shaft = self._ranked(driving * slower, spare)
-            torque = np.minimum(torque, shaft / faster)
+            other = driving * slower
+            torque = np.minimum(torque, self._ranked(other, spare) / faster)
+        # Power and the other figure of the same seconds: one of these is not cut, and stands
+        # below in one of both. The greatest of each taken apart may be of two seconds.
+        least_w = self._among(np.maximum(self.power_w, 0.0) * share**2, other, spare)
         still = self.power_w.copy()
         cut = np.flatnonzero((torque < driving).any(axis=(0, 1)))
         some = np.where(speed > 0, torque, 0.0)[:, :, cut]
@@ -332,6 +337,17 @@ class _FreeLap:
             asked[_past(count[hardest], spare)] = np.inf
             sets.append(asked.min(axis=1))
         return least_w, np.stack(sets, axis=1)
+
+    def _among(self, values: FloatArray, order: FloatArray, spare: int) -> FloatArray:
+        """(masses, 1, 1) the least value, each in its least gear, of those greatest in ``order``.
+
+        These are just more seconds than ``spare``.
+        """
+        least, by = (np.where(self.possible, one, np.inf).min(axis=1) for one in (values, order))
+        hardest = _top(by, spare + 1)
+        found = np.take_along_axis(least, hardest, axis=1)
+        found = np.where(_past(self.count[hardest], spare), np.inf, found)
+        return np.asarray(found.min(axis=1)[:, None, None])
 
     def _ranked(self, values: FloatArray, spare: int) -> FloatArray:
         """(masses, 1, 1) the greatest, each in its least gear, but for ``spare`` seconds."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from random import Random
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from physics_cases import compact_lead, compact_lithium
 from physics_strategies import profiles, systems
 
 from bomplan.physics import EnvelopeMotor, Profile, System, choose_gears, load_profile, range_answer
-from bomplan.physics.lap_floor import best_of, lap_floor
+from bomplan.physics.lap_floor import _FreeLap, best_of, lap_floor
 from bomplan.physics.powertrain import draw
 from bomplan.physics.screen import pack_table
 from bomplan.physics.torque_bounds import Strength
@@ -46,6 +47,11 @@ def floor_says(
     return bool(may[0])
 
 
+def short_peak(peak_w: float, seconds: float, after: float) -> tuple[tuple[float, float], ...]:
+    """Ratings of a peak that is held for so many seconds, and of a share of it ever after."""
+    return ((seconds, peak_w), (3600.0, after * peak_w), (math.inf, after * peak_w))
+
+
 @settings(
     max_examples=examples(60, 600),
     deadline=None,
@@ -65,6 +71,8 @@ def floor_says(
             st.floats(0.1, 1.2),  # battery current
             st.floats(0.4, 1.3),  # motor current
             st.floats(0.5, 2.0),  # losses
+            # How long the peak is held, and what is held after it: more where the schema lets it.
+            st.sampled_from([None, (3.0, 2.5), (5.0, 1.3), (8.0, 0.6)]),
         ),
         min_size=1,
         max_size=4,
@@ -76,11 +84,11 @@ def test_a_drive_that_reaches_stands_above_the_floor_of_its_motor(
     mass: float,
     watts: float,
     reserve: float,
-    drives: list[tuple[float, float, float, float, float]],
+    drives: list[tuple[float, float, float, float, float, tuple[float, float] | None]],
 ) -> None:
     """Several controllers of one motor, some so weak that seconds of the lap are missed."""
     cars = []
-    for capacity, resistance, battery, amps, losses in drives:
+    for capacity, resistance, battery, amps, losses, short in drives:
         controller, motor = system.controller, system.motor
         controller = replace(
             controller,
@@ -97,7 +105,9 @@ def test_a_drive_that_reaches_stands_above_the_floor_of_its_motor(
                 motor,
                 peak_torque_nm=motor.peak_torque_nm * amps,
                 peak_power_w=motor.peak_power_w * amps,
-                ratings=tuple((seconds, power * amps) for seconds, power in motor.ratings),
+                ratings=tuple((seconds, power * amps) for seconds, power in motor.ratings)
+                if short is None
+                else short_peak(motor.peak_power_w * amps, *short),
                 regeneration_torque_nm=motor.regeneration_torque_nm * amps,
             )
         pack = replace(
@@ -171,3 +181,59 @@ def test_two_kinds_of_motor_have_no_best() -> None:
     motors, controllers = [one.motor for one in some], [one.controller for one in some]
     with pytest.raises(ValueError, match="two kinds"):
         best_of(some[0], motors, controllers)
+
+
+@pytest.mark.parametrize(("seconds", "after"), [(3.0, 2.5), (5.0, 2.0), (5.0, 1.3), (8.0, 1.3)])
+def test_what_is_held_beyond_a_short_peak_is_not_taken_from_a_motor(
+    seconds: float, after: float
+) -> None:
+    """Ten seconds are held at more than the peak, where the data say so."""
+    system, profile, mass, followed = compact_lithium(), load_profile("udds"), 1300.0, 0
+    assert isinstance(system.motor, EnvelopeMotor)
+    for peak_w in np.arange(13e3, 19e3, 0.5e3):
+        motor = replace(
+            system.motor,
+            peak_torque_nm=170.0,
+            peak_power_w=peak_w,
+            base_speed_rad_s=peak_w / 170.0,
+            reference_voltage_v=100.0,
+            ratings=short_peak(peak_w, seconds, after),
+        )
+        car = replace(system, motor=motor, limit_tables={})
+        answer = range_answer(
+            car, profile, choose_gears(car, profile, REFERENCE_KG), mass, 0.0, 250.0
+        )
+        if answer.followed:
+            followed += 1
+            best = best_of(car, [car.motor], [car.controller])
+            assert floor_says(car, best, profile, mass, 250.0, 0.0, 0.5 * answer.distance_m)
+    assert followed >= 2
+
+
+@settings(max_examples=examples(60, 600), deadline=None, derandomize=True)
+@given(
+    st.lists(
+        st.tuples(st.floats(0.0, 9.0), st.floats(0.0, 9.0), st.integers(1, 4)),
+        min_size=4,
+        max_size=20,
+    ),
+    st.integers(1, 6),
+    st.randoms(use_true_random=False),
+)
+def test_some_second_that_is_not_cut_stands_below_both_bounds(
+    kinds: list[tuple[float, float, int]], spare: int, random: Random
+) -> None:
+    """The bounds on two figures of a second are those of one second, whichever are missed."""
+    lap = object.__new__(_FreeLap)
+    lap.count = np.array([count for *_, count in kinds])
+    lap.possible = np.ones((1, 1, len(kinds)), dtype=np.bool_)
+    power = np.array([[[one for one, *_ in kinds]]])
+    other = np.array([[[one for _, one, _ in kinds]]])
+    least_w = float(lap._among(power, other, spare).item())
+    least_other = float(lap._ranked(other, spare).item())
+    seconds = [kind for kind, (*_, count) in enumerate(kinds) for _ in range(count)]
+    if len(seconds) <= spare:
+        return
+    missed = set(random.sample(range(len(seconds)), spare))
+    kept = [kind for place, kind in enumerate(seconds) if place not in missed]
+    assert any(power[0, 0, kind] >= least_w and other[0, 0, kind] >= least_other for kind in kept)
