@@ -10,7 +10,7 @@ unavoidable shipping for every supplier used. The whole bill is bounded in
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import chain, combinations
+from itertools import combinations
 
 from bomplan.catalog.records import Part
 from bomplan.design.bill import RULES, Rule
@@ -50,12 +50,13 @@ class Subsets:
         self.allowed: tuple[frozenset[str], ...] = (frozenset({"", *names}),)
         self.shipping: tuple[int, ...] = (0,)
         if 1 << len(names) <= SUBSETS_MOST:
-            chosen = list(
-                chain.from_iterable(
-                    combinations(names, size)
-                    for size in range(min(len(names), len(names) if most is None else most) + 1)
-                )
-            )
+            giving = context.prices.giving  # what costs nothing is no order
+            chosen = [
+                subset
+                for size in range(len(names) + 1)
+                for subset in combinations(names, size)
+                if most is None or len(set(subset) - giving) <= most
+            ]
             self.allowed = tuple(frozenset({"", *subset}) for subset in chosen)
             self.shipping = tuple(
                 sum(

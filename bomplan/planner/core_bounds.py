@@ -56,7 +56,8 @@ class CoreBounds:
         self._figures = figures or KnownFigures()
         self._asked: tuple[Cuts, int] | None = None
         self._boxes: list[RowBounds] = []
-        self.least = self._plain.least
+        # What a bill comes to at least before anything is asked, and by the last ask.
+        self.plain = self.least = self._plain.least
 
     def ask(self, cuts: Cuts, ceiling: int) -> int:
         """No bill that the cuts leave comes to less; none that comes to more is looked at.

@@ -118,6 +118,9 @@ def look_into(
     bounds = bounds or bounds_of(context, judge, drive, currents, options)
     floor = bounds.least if floor is None else floor
     ceiling = ceiling_of(floor, incumbent)
+    if incumbent is None:
+        # A core that no bill suits is climbed in few looks: each goes on by what the last gained.
+        ceiling += 2 * max(0, floor - bounds.plain)
     most = NEVER - 1 if incumbent is None else incumbent
     least = bounds.ask(cuts, ceiling)
     if max(least, tried + 1) > most:

@@ -481,6 +481,8 @@ class CoreModel:
         if not self._in_steps:
             return self._objective
         model.add(self._first() <= figure)
+        if self._lightest:
+            return self._total_price  # the mass is settled
         return self._total_price * MASS_WEIGHT + self._total_added
 
     def better_than(self, figure: int) -> Answer:

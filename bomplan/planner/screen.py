@@ -152,6 +152,8 @@ def drives(context: Context, seen: Screened) -> list[DriveRow]:
                 for ratio in ratios
                 for lower_a, named_a in pairwise((None, *named_settings(context)))
             ]
+    if found:
+        must_be_countable(min(row.price for row in found), context.project)
     return sorted(
         found,
         key=lambda row: (
@@ -204,7 +206,7 @@ def packs(context: Context, seen: Screened) -> Packs:
                     found.append((price, module, series, parallel, topology, figures))
     found.sort(key=lambda row: (row[0], row[1].id, row[2], row[3], row[4]))
     if found:
-        must_be_countable(found[0][0], context.project.currency)
+        must_be_countable(found[0][0], context.project)
     return Packs(
         rows=tuple((module, s, p, topology) for _, module, s, p, topology, _ in found),
         price=np.array([row[0] for row in found], dtype=np.int64),

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from oracle.brute_force import brute_force
 from oracle.offer_cases import make_offer_case
+from oracle.small_cases import make_case
 
+from bomplan.catalog.records import Offer, Supplier
 from bomplan.planner import find_plan
 from bomplan.project.records import Project
 
@@ -32,3 +35,22 @@ def test_late_and_excluded_suppliers_are_named() -> None:
 
 def test_too_few_orders_are_named() -> None:
     assert "orders at no more than 0 suppliers (buying.suppliers_max)" in reasons(suppliers_max=0)
+
+
+def test_a_supplier_of_what_costs_nothing_is_none_too_many() -> None:
+    case = make_case(0)
+    sold = (("fuse", "harbour", 1), ("charger", "north", 0))
+    suppliers = {name: Supplier(id=name, currency="EUR", lead_days=7) for _, name, _ in sold}
+    offers = tuple(
+        Offer(part=part.id, supplier=name, unit_price=part.price * times)
+        for family, name, times in sold
+        for part in case.catalog.family(family).values()
+    )
+    catalog = case.catalog.model_copy(update={"suppliers": suppliers, "offers": offers})
+    fields = case.project.model_dump()
+    fields["buying"] = {"suppliers_max": 1, "split": False}
+    project = Project.model_validate(fields)
+    plan = find_plan(project, catalog)
+    best = brute_force(project, catalog, compare_every=10**9).best
+    assert best is not None
+    assert plan.objective.value == best.price

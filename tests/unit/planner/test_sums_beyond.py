@@ -29,3 +29,30 @@ def test_prices_that_the_solver_counts_give_the_plan() -> None:
     assert plain.objective.value is not None
     assert found.objective.value == 1000 * plain.objective.value
     assert found.core == plain.core
+
+
+@pytest.mark.parametrize("aim", ["least-cost", "least-mass"])
+def test_no_price_however_large_is_taken_for_a_part_that_nobody_delivers(aim: str) -> None:
+    case = make_case(0)
+    goal = case.project.goal.model_copy(update={"aim": aim})
+    project, least = case.project.model_copy(update={"goal": goal}), None
+    told: list[tuple[int, str]] = []
+    for power in range(13):
+        families = {
+            family: {
+                name: part.model_copy(update={"price": part.price * 10**power})
+                for name, part in parts.items()
+            }
+            for family, parts in case.catalog.families.items()
+        }
+        catalog = case.catalog.model_copy(update={"families": families})
+        try:
+            plan = find_plan(project, catalog, standings=False)
+        except InputError as error:
+            told.append((power, error.faults[0].code))
+            continue
+        assert plan.status == "optimal"
+        least = least or plan.lines
+        assert [line.part for line in plan.lines] == [line.part for line in least]
+    assert {code for _, code in told} == {"money.too-large"}
+    assert min(power for power, _ in told) > 5
