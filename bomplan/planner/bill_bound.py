@@ -74,16 +74,6 @@ class BillBound:
             total += self._least_of_tree(drive, currents, rows, sets, root, joined)
         return np.minimum(total, BEYOND)
 
-    def unavoidable(self, options: Options) -> IntArray:
-        """(sets of suppliers): the shipping that a bill of these rows cannot avoid."""
-        return self._unavoidable(options)
-
-    def family(
-        self, drive: Drive, family: str, rows: tuple[Row, ...], sets: tuple[Bays, ...]
-    ) -> IntArray:
-        """(rows, sets of bays, sets of suppliers): the least that each row costs."""
-        return self._family(drive, family, rows, sets)
-
     def own(self, part: Part, pieces: int) -> IntArray:
         """(sets of suppliers): the least that so many of one part cost, after those at hand."""
         found = self._subsets.part(self._context, part, pieces)
@@ -108,7 +98,7 @@ class BillBound:
         be delivered are all too heavy, (None, False) if nothing can be delivered.
         """
         sets = self.bay_sets(drive, options.capacity)
-        by_set = (price + self._unavoidable(options)).min(axis=1)
+        by_set = (price + self.unavoidable(options)).min(axis=1)
         deliverable = False
         for place in np.argsort(by_set, kind="stable").tolist():
             if by_set[place] >= BEYOND:
@@ -118,11 +108,12 @@ class BillBound:
                 return int(by_set[place]), False
         return None, deliverable
 
-    def _unavoidable(self, options: Options) -> IntArray:
+    def unavoidable(self, options: Options) -> IntArray:
+        """(sets of suppliers): the shipping that a bill of these rows cannot avoid."""
         found = self._subsets.unavoidable(options.parts)
         return np.array([BEYOND if sent is None else sent for sent in found], dtype=np.int64)
 
-    def _family(
+    def family(
         self, drive: Drive, family: str, rows: tuple[Row, ...], sets: tuple[Bays, ...]
     ) -> IntArray:
         """(rows, sets of bays, sets of suppliers): the least that each row costs."""
@@ -188,7 +179,7 @@ class BillBound:
         joined: tuple[Branch, ...],
     ) -> IntArray:
         """The least that a tree of families costs; trees of the same rows are added up once."""
-        costs = {root: self._family(drive, root, rows[root], sets)}
+        costs = {root: self.family(drive, root, rows[root], sets)}
         beside: dict[str, Beside] = {}
         for branch in all_branches(joined):
             joint, family = branch.joint, branch.family
@@ -196,7 +187,7 @@ class BillBound:
             allowed = self._judge.beside(joint, drive, currents, first, second)
             # Rows of the family nearer to the root first.
             beside[family] = allowed if joint.second == family else allowed.turned
-            costs[family] = self._family(drive, family, rows[family], sets)
+            costs[family] = self.family(drive, family, rows[family], sets)
         key = (
             tuple([id(cost) for cost in costs.values()]),
             tuple([id(allowed) for allowed in beside.values()]),

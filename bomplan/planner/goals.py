@@ -230,8 +230,8 @@ class MassBill(BillBound):
     def _price(self, row: Row, pieces: int) -> IntArray:
         return _grams_where(super()._price(row, pieces), pieces * row.part.mass_g)
 
-    def _unavoidable(self, options: Options) -> IntArray:
-        return _grams_where(super()._unavoidable(options), 0)
+    def unavoidable(self, options: Options) -> IntArray:
+        return _grams_where(super().unavoidable(options), 0)
 
 
 def _grams_where(price: IntArray, grams: int) -> IntArray:

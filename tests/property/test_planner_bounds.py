@@ -386,16 +386,6 @@ def test_families_add_to_mass_limits_what_their_rows_add_one_by_one(example: str
     assert compared >= 5
 
 
-def tightened(context: Context, added_g: int) -> Context:
-    """The same with a gross limit that leaves so much for everything that is added."""
-    rows = [limit for limit in mass_rows(context) if limit.id.startswith("mass.gross")]
-    donor, least = context.project.donor, max(limit.constant for limit in rows)
-    # The plate is as much above the limit as the project's margin keeps.
-    plate_g = (least + added_g) * donor.gross_limit_g // rows[0].limit
-    lighter = donor.model_copy(update={"gross_limit_g": plate_g})
-    return Context(context.project.model_copy(update={"donor": lighter}), context.catalog)
-
-
 def test_the_modules_of_a_set_of_bays_add_no_less_than_their_bound() -> None:
     """Every placement in three bays, against the least that is found for each mass limit."""
     context = context_of("camper-van")
