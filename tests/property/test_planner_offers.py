@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from lanes import FULL
 from oracle.brute_force import brute_force
 from oracle.compare import differences
 from oracle.goals import mass
@@ -89,6 +90,8 @@ def test_parts_at_hand_need_no_seller_and_no_more_of_them_can_be_had() -> None:
             if pieces:
                 assert f"of {part} there " in told
         planned += 1
+        if planned == 2 and not FULL:
+            break
     assert planned >= 2
 
 

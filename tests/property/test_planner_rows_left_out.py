@@ -32,7 +32,7 @@ from bomplan.planner.row_bounds import NEVER
 from bomplan.planner.screen import Screened, drives, matching, packs
 from bomplan.requirements.loads import mass_rows
 
-EXAMPLES = ["camper-van", "garden-pickup", "courier-motorcycle"]
+EXAMPLES = ["garden-pickup", "camper-van", "courier-motorcycle"]
 
 
 @cache
@@ -140,7 +140,7 @@ def test_rows_left_out_are_in_no_bill_within_the_figure(example: str, aim: str) 
     assert lifted or example == "courier-motorcycle" or aim == "least-mass"
 
 
-@pytest.mark.parametrize("example", first_fast(EXAMPLES, 2))
+@pytest.mark.parametrize("example", first_fast(EXAMPLES, 1))
 def test_rows_left_out_after_failed_simulations_are_in_no_bill_within_the_figure(
     example: str,
 ) -> None:

@@ -14,7 +14,7 @@ from bomplan.planner.fallen import Fallen, Ground, amounts, bury, is_down, needs
 from bomplan.planner.screen import Screened, drives, packs
 
 
-@pytest.mark.parametrize("seed", first_fast([5, 8, 15, 16, 20, 21, 22, 3], 1))
+@pytest.mark.parametrize("seed", first_fast([22, 5, 8, 15, 16, 20, 21, 3], 1))
 def test_what_is_possible_does_not_depend_on_what_fell_before(seed: int) -> None:
     case = make_case(seed)
     solver = Solver(case.catalog)
