@@ -20,8 +20,8 @@ class Profile:
     ``time_s`` and ``speed_m_s`` hold n + 1 samples; ``grade`` (rise over run) and
     ``distance_m`` (length of the step) hold one value for each of the n steps between
     them. ``closed`` tells that the trace ends as fast and at least as high as it began, so
-    that it can be driven over and over and more mass cannot pay; for a drive of less than a
-    lap see :meth:`mass_never_pays`.
+    that it can be driven over and over and more mass cannot pay for whole laps; for others see
+    :meth:`mass_never_pays`.
 
     ``table_gears`` keeps the gears that a driver's shift table gives, by its speeds.
     """
@@ -47,17 +47,34 @@ class Profile:
         return float(self.distance_m.sum())
 
     def mass_never_pays(self, wanted_m: float) -> bool:
-        """Whether more mass cannot help to go this far, on any road with usual tyres.
+        """Whether more mass cannot help to go just this far, on any road with usual tyres.
 
-        Whole laps of a closed trace cost more the heavier the car. Short of the first, a trace
-        that begins downhill by more than rolling takes gives more than it takes.
+        Whole laps of a closed trace cost more the heavier the car: what rolling takes. A descent
+        after them, of which the way ends before it is climbed again, helps the heavier car by what
+        it falls; where that is more, mass may pay.
         """
-        return self.closed and (wanted_m >= self.length_m or not self._begins_downhill)
+        laps, rest = divmod(max(0.0, wanted_m), self.length_m)
+        steps = 0 if rest == 0 else 1 + int(np.searchsorted(self._travelled_m, rest, side="left"))
+        return self._costs(laps, self._spent_m[:steps])
+
+    def mass_never_pays_from(self, wanted_m: float) -> bool:
+        """The same for this far and any farther."""
+        return self._costs(max(0.0, wanted_m) // self.length_m, self._spent_m)
+
+    def _costs(self, laps: float, spent_m: FloatArray) -> bool:
+        """Whether so many laps take what the ``spent`` of a further one never gives back."""
+        rolling = laps * LEAST_ROLLING * self.length_m
+        return self.closed and rolling + float(spent_m.min(initial=0.0)) >= -CLOSED_WITHIN_M
 
     @cached_property
-    def _begins_downhill(self) -> bool:
-        spent = np.cumsum(self.rise_m) + LEAST_ROLLING * np.cumsum(self.distance_m)
-        return bool(np.any(spent < -CLOSED_WITHIN_M))
+    def _travelled_m(self) -> FloatArray:
+        """Where each step of a lap ends, from its beginning."""
+        return frozen(np.cumsum(self.distance_m))
+
+    @cached_property
+    def _spent_m(self) -> FloatArray:
+        """Height and least rolling up to there: what a car pays for its weight, over that."""
+        return frozen(np.cumsum(self.rise_m) + LEAST_ROLLING * self._travelled_m)
 
     @cached_property
     def mean_speed_m_s(self) -> FloatArray:

@@ -27,7 +27,7 @@ from bomplan.planner.bounds import least_rest_g
 from bomplan.planner.floors import Asking, Floors
 from bomplan.planner.screen import DriveRow, Packs, core_of, set_a
 from bomplan.project.records import RangeTarget
-from bomplan.requirements.simulated import wanted_m
+from bomplan.requirements.simulated import mass_never_pays, wanted_m
 
 # Classes by strength and by mass. They are made for so many packs of a drive at once.
 STRENGTHS, MASSES = 8, 16
@@ -71,9 +71,7 @@ class EnergyScreen:
         closed = [
             target
             for target in self._context.project.targets.range
-            if self._context.profile(target.profile, target.speed_cap_m_s).mass_never_pays(
-                target.distance_m
-            )
+            if mass_never_pays(self._context, target)
         ]
         if not self.found.rows:
             return closed

@@ -135,7 +135,7 @@ class LeastLifetimeCost(Goal):
         context, found = self.context, screen.found
         target = usual_target(context.project)
         simulator = screen.simulator(row, int(order[0]))
-        if not simulator.profile(target).mass_never_pays(target.distance_m):
+        if not simulator.profile(target).mass_never_pays_from(target.distance_m):
             return None
         table = screen.table(target.condition, new=True)
         drive = simulator.drive

@@ -133,6 +133,14 @@ def drives(context: Context, seen: Screened) -> list[DriveRow]:
         named = {choices.controller} if choices.controller else set()
         for controller_id in sorted((partners | named) & set(controllers)):
             controller = controllers[controller_id]
+            if controller_id not in known and motor.text("kind") != "series_dc":
+                # Only a pair says what such a motor gives: nothing else can be asked of it.
+                for check in pairing(context, motor, controller, None):
+                    if not check.passed:
+                        seen.count(check.id)
+                        seen.keep(check)
+                        break
+                continue
             motor_price = least_part_price(context, motor, 1)
             controller_price = least_part_price(context, controller, 1)
             if motor_price is None or controller_price is None:

@@ -46,7 +46,7 @@ from bomplan.planner.walk import REFINED, Entry, Walk
 from bomplan.planner.walked import Opened, Spread, Walked
 from bomplan.project.records import RangeTarget
 from bomplan.requirements.shown import floored
-from bomplan.requirements.simulated import wanted_m
+from bomplan.requirements.simulated import mass_never_pays, wanted_m
 
 IntArray = npt.NDArray[np.int64]
 EASIER = 0.95
@@ -241,11 +241,10 @@ class Seek(Walk):
         # that already, and then for all amounts near by.
         again = bool((known.falls[numbers] < NEVER).any())
         easier = target.model_copy(update={"distance_m": int(target.distance_m * EASIER)})
-        road = self.context.profile(target.profile, target.speed_cap_m_s)
         for one in (easier, target) if again else (target,):
             if not len(unknown):
                 break
-            if not road.mass_never_pays(one.distance_m):
+            if not mass_never_pays(self.context, one):
                 continue
             energy = self._energy.of(row, unknown, [one])
             may = energy.may_at_all(unknown)
@@ -368,7 +367,9 @@ class Seek(Walk):
         """How far a core goes that falls short even at ``least``: whatever is asked beyond, it
         falls again."""
         for target in self.context.project.targets.range:
-            if name == f"range.{target.name}" and simulator.profile(target).mass_never_pays(0.0):
+            if name != f"range.{target.name}":
+                continue
+            if simulator.profile(target).mass_never_pays_from(0.0):
                 answer = simulator.range(target, least)
                 self._goes[name] = floored(answer.distance_m) if answer.followed else 0
 

@@ -50,8 +50,8 @@ class Simulated:
     def direction(self, simulator: Simulator) -> Direction:
         """How a heavier bill, more resistance and more 12 V load change the figure."""
         if isinstance(self.target, RangeTarget):
-            profile = simulator.profile(self.target)
-            return "worsens" if profile.mass_never_pays(self.target.distance_m) else "none"
+            worsens = mass_never_pays(simulator.context, self.target, self._wanted_m(simulator))
+            return "worsens" if worsens else "none"
         return "none" if simulator.grip_decides(self.target) else "worsens"
 
     def check(self, simulator: Simulator, couplers: Couplers) -> Check:
@@ -94,9 +94,14 @@ class Simulated:
             SIMULATED,
         )
 
+    def _wanted_m(self, simulator: Simulator) -> int:
+        """Metres that a range must come to."""
+        assert isinstance(self.target, RangeTarget)
+        return wanted_m(simulator.context, self.target)
+
     def _range(self, target: RangeTarget, simulator: Simulator, couplers: Couplers) -> Check:
         answer = simulator.range(target, couplers)
-        wanted = wanted_m(simulator.context, target)
+        wanted = self._wanted_m(simulator)
         reached = floored(answer.distance_m) if answer.followed else 0
         missed = ""
         if not answer.followed:
@@ -129,6 +134,11 @@ class Confident(Simulated):
     def id(self) -> str:
         return f"confidence.{self.target.name}"
 
+    def _wanted_m(self, simulator: Simulator) -> int:
+        del simulator  # the margin is the target's own
+        assert isinstance(self.target, RangeTarget)
+        return math.ceil(self.target.distance_m - 1e-6)
+
     def _range(self, target: RangeTarget, simulator: Simulator, couplers: Couplers) -> Check:
         assert target.confidence is not None
         reached = []
@@ -141,7 +151,7 @@ class Confident(Simulated):
             f"range on {target.profile}, {target.condition}, {target.load_case}, that {enough} of"
             f" {len(reached)} cars reach",
             sorted(reached, reverse=True)[enough - 1] / 1000,
-            math.ceil(target.distance_m - 1e-6) / 1000,
+            self._wanted_m(simulator) / 1000,
             "km",
             computed("simulation, docs/explanation/how-sure.md"),
         )
@@ -154,6 +164,17 @@ def wanted_m(context: Context, target: RangeTarget) -> int:
     """
     asked = math.ceil(target.distance_m * (1 + context.project.margins.range) - 1e-6)
     return max(asked, context.farther_m.get(target.name, 0))
+
+
+def mass_never_pays(context: Context, target: RangeTarget, wanted: int | None = None) -> bool:
+    """Whether no heavier bill of a core reaches the target where a lighter one does not.
+
+    With a reserve the drive must last beyond ``wanted``: where the cut-off voltage ends it, a
+    share of the distance is kept back.
+    """
+    profile = context.profile(target.profile, target.speed_cap_m_s)
+    near = wanted_m(context, target) if wanted is None else wanted
+    return profile.mass_never_pays(near) and profile.mass_never_pays(near / (1.0 - target.reserve))
 
 
 def simulated(simulator: Simulator) -> tuple[Simulated, ...]:

@@ -496,6 +496,12 @@ def test_more_mass_may_pay_where_a_profile_begins_downhill() -> None:
     assert down.closed
     assert not down.mass_never_pays(39.9)
     assert down.mass_never_pays(40.0)
+    # A lap rolls 0.2 m, and the first step falls 0.45 m beyond what it rolls.
+    assert not down.mass_never_pays(41.0)
+    assert not down.mass_never_pays(81.0)
+    assert down.mass_never_pays(121.0)
+    assert not down.mass_never_pays_from(119.0)
+    assert down.mass_never_pays_from(120.0)
     # Less than rolling takes: 0.005 x 10 m and the centimetre.
     gentle = from_speeds(speed, "x", np.array([-0.06, 0.0, 0.0, 0.06]))
     assert gentle.mass_never_pays(1.0)
@@ -503,6 +509,7 @@ def test_more_mass_may_pay_where_a_profile_begins_downhill() -> None:
     assert not steeper.mass_never_pays(1.0)
     open_ended = from_speeds(speed, "x", np.array([0.0, 0.0, 0.0, -0.5]))
     assert not open_ended.mass_never_pays(1e6)
+    assert not open_ended.mass_never_pays_from(1e6)
 
 
 def test_kinds_of_seconds() -> None:

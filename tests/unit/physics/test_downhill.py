@@ -63,7 +63,9 @@ def test_more_mass_may_pay_on_less_than_a_lap_that_begins_downhill() -> None:
     system, profile = eager(), hill(700.0, 700.0)
     assert profile.closed
     assert profile.mass_never_pays(profile.length_m)
+    assert not profile.mass_never_pays(1_000.0)
     assert not profile.mass_never_pays(profile.length_m - 1)
+    assert not profile.mass_never_pays_from(0.0)
     up_first = route_profile(
         np.array([0.0, 12_000.0, 24_000.0]), np.full(3, 50 / 3.6),
         np.array([0.0, 400.0, 0.0]), np.zeros(3),
@@ -76,6 +78,42 @@ def test_more_mass_may_pay_on_less_than_a_lap_that_begins_downhill() -> None:
         for mass in (1200.0, 1600.0)
     )
     assert heavy < light < 0
+
+
+def test_a_heavier_car_may_go_farther_down_the_hill_of_a_second_lap() -> None:
+    """The whole lap costs it more, the descent after it less: at speed the air takes it all."""
+    drop_m, end_m = 600.0, 10_000.0
+    profile = route_profile(
+        np.array([0.0, end_m, 2 * end_m]), np.full(3, 130 / 3.6),
+        np.array([drop_m, 0.0, drop_m]), np.zeros(3),
+    )  # fmt: skip
+    system = compact_lithium()
+    pack = replace(system.pack, resistance_ohm=0.2 * system.pack.resistance_ohm)
+    heavier_went_farther = 0
+    for share in np.arange(0.16, 0.6, 0.008):
+        car = replace(
+            system,
+            pack=replace(pack, capacity_ah=share * pack.capacity_ah, charge_limit_a=500.0),
+            limit_tables={},
+        )
+        gears = choose_gears(car, profile, 1000.0)
+        light, heavy = (
+            range_answer(car, profile, gears, mass, 0.0, 250.0) for mass in (800.0, 900.0)
+        )
+        assert light.followed
+        assert heavy.followed
+        if heavy.distance_m > light.distance_m:
+            heavier_went_farther += 1
+            assert not profile.mass_never_pays(heavy.distance_m), share
+    assert heavier_went_farther > 2
+    lap_m = profile.length_m
+    # What rolling takes of each lap, 100 m, makes good a first descent that is no deeper.
+    assert profile.mass_never_pays(lap_m)
+    assert profile.mass_never_pays(lap_m + 1_000.0)
+    assert not profile.mass_never_pays(lap_m + 3_000.0)
+    assert not profile.mass_never_pays(2 * lap_m - 1.0)
+    assert not profile.mass_never_pays_from(5 * lap_m)
+    assert profile.mass_never_pays_from(6 * lap_m)
 
 
 def test_between_two_stops_a_step_apart_the_car_moves() -> None:

@@ -70,6 +70,14 @@ def test_a_motor_with_a_controller_that_it_has_no_pair_with() -> None:
         assert controller in check.words
 
 
+def test_a_controller_that_most_motors_have_no_pair_with() -> None:
+    """Named alone: what such a motor gives with it is known to nobody, and no traceback."""
+    plan = refused({"controller": "chopper-72v-300a", "module": "lfp-cell-100", "series": 40})
+    told = next(reason for reason in plan.reasons if "pair.known" in reason)
+    assert "chopper-72v-300a" in told
+    assert not any(reason.startswith("no motor, controller") for reason in plan.reasons)
+
+
 @pytest.mark.slow
 def test_a_series_motor_on_an_inverter() -> None:
     choices = {"motor": "motor-series-170mm", "controller": "inverter-96v-500a"}
