@@ -11,7 +11,7 @@ from bomplan.physics.battery import (
 )
 from bomplan.physics.bounds import least_battery_energy, most_usable_energy, optimistic_range
 from bomplan.physics.controller import Controller
-from bomplan.physics.descent import Descent, worst_descent
+from bomplan.physics.descent import Descent, asks_much_downhill, worst_descent
 from bomplan.physics.drive import Balance, RangeAnswer, range_answer
 from bomplan.physics.driveline import Driveline
 from bomplan.physics.energy import combined_mpge, mpge, wall_wh_per_km
@@ -68,6 +68,7 @@ __all__ = [
     "TopSpeed",
     "acceleration",
     "air_density",
+    "asks_much_downhill",
     "cap",
     "choose_gears",
     "climb",

@@ -1,18 +1,24 @@
-"""Long descents: what the brakes must swallow."""
+"""Descents: what the brakes must swallow, and where even down a slope much is asked."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from bomplan.physics.arrays import IntArray
-from bomplan.physics.demand import drive_lap
+from bomplan.physics.demand import drive_lap, force_terms
 from bomplan.physics.profile import Profile
+from bomplan.physics.road import AnyRoad
 from bomplan.physics.system import System
 
 # Four drums or discs of a light car take about this much in one go without fade; common
 # practice, per kg of laden mass: one stop from 110 km/h is 470 J/kg, and three in a row is
 # what a brake inspection asks.
 WARN_J_PER_KG = 1400.0
+
+# Of the force that is asked elsewhere as fast: common practice would call no less "as hard".
+AS_HARD = 0.5
 
 
 @dataclass(frozen=True)
@@ -53,3 +59,24 @@ def worst_descent(
                 worst = Descent(taken, length, height, taken / length, warn)
             start = None
     return worst
+
+
+def asks_much_downhill(
+    road: AnyRoad, profile: Profile, rotating_mass_factor: float, mass_kg: float
+) -> bool:
+    """Whether somewhere down a slope this car or a heavier one may be asked most of all.
+
+    There the slope drives a heavier car more: it may follow where a lighter one does not, and
+    keep its pack above the cut-off voltage. Elsewhere it is the other way round. So seconds in
+    which the slope drives matter unless at least twice their force is asked in some other second
+    that is no slower: that one is missed, or ends the drive, first.
+    """
+    per_kg, fixed = force_terms(road, profile, rotating_mass_factor)
+    force, speed = mass_kg * per_kg + fixed, profile.mean_speed_m_s
+    down = (profile.sine < 0) & (per_kg < 0)
+    order = np.argsort(-speed, kind="stable")
+    others = np.where(down, 0.0, force)[order]
+    # Among the seconds that are no slower: the last of its speed knows them all.
+    last = np.searchsorted(-speed[order], -speed, side="right") - 1
+    hardest = np.maximum.accumulate(others)[last]
+    return bool(np.any(down & (force > 0) & (force > AS_HARD * hardest)))

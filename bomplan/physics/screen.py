@@ -108,7 +108,7 @@ class Classes:
         self._mass_kg, self._number = mass_kg, (strengths, masses)
         self._hour_limit_a = hour_limit_a
         shaft_w = np.maximum(self._lap.settling[0], 0.0) * self._lap.speed[0]
-        self._cuts = _Cuts(profile, asked, shaft_w)
+        self._cuts = _Cuts(profile, asked, shaft_w, self._lap.per_kg >= 0.0)
 
     @cached_property
     def _made(self) -> _Made:
@@ -363,7 +363,8 @@ class _Rows:
         # An empty group has no seconds, so that what runs beside costs nothing there.
         self.means = sums / np.maximum(cuts.seconds, 1.0)
         self.means += beside_w[:, None, None] * (cuts.seconds > 0)
-        hardest = powers.of_kinds(cuts.hardest)
+        # What asks less of a heavier car says nothing of the voltage that such a one is left.
+        hardest = np.where(cuts.harder, powers.of_kinds(cuts.hardest), -MOST_W)
         self.peaks = hardest.max(axis=2) + beside_w[:, None]
         self.backs = np.zeros(self.peaks.shape)
         if any(
@@ -458,7 +459,10 @@ class _Cuts:
     over one less the reserve; the energy kept back is looked at where the distance is reached.
     """
 
-    def __init__(self, profile: Profile, asked: Asked, usual_w: FloatArray) -> None:
+    def __init__(
+        self, profile: Profile, asked: Asked, usual_w: FloatArray, harder: BoolArray
+    ) -> None:
+        """``harder``: kinds of seconds that ask no less of a heavier car."""
         lap_m, steps = profile.length_m, profile.steps
         travelled = np.cumsum(profile.distance_m)
         ends = []
@@ -502,6 +506,7 @@ class _Cuts:
             group[ordered] = piece * groups + np.repeat(np.arange(groups), np.diff(at))
             hardest.append([kind[ordered[max(-place, first - last)]] for place in (1, 2, 4, 8)])
         self.hardest = np.array(hardest, dtype=np.int64)
+        self.harder = harder[self.hardest]
         cells = pieces * groups
         both, self._often = np.unique(group * len(usual_w) + kind, return_counts=True)
         self._cell, self._kind = np.divmod(both, len(usual_w))

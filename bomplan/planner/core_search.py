@@ -82,7 +82,7 @@ def falls_short(
     for runs, requirement in enumerate(asked, start=1):
         # Its direction costs a run too: asked only where it matters.
         missed = not requirement.check(simulator, least).passed
-        if missed and requirement.direction(simulator) == "worsens":
+        if missed and requirement.fails_beyond(simulator, least):
             known[requirement.id] += 1
             return requirement.id, runs
     return None, len(asked)
@@ -188,7 +188,7 @@ def _learnt(
     failed = first_failure(simulator, couplers)
     if failed is None:
         return (), 1
-    if failed.direction(simulator) == "none":
+    if not failed.fails_beyond(simulator, couplers):
         return (Point(couplers.added_g, couplers.external_uohm, couplers.mean_12v_w),), 1
     least = least_couplers(context, drive, options)
     learnt, tried = cuts_from(failed, simulator, couplers, least, again)
@@ -256,12 +256,15 @@ def cuts_from(
     """
     found: list[Cut] = []
     tried = 0
+    worsens = failed.direction(simulator) == "worsens"
 
     def fails(mass_g: int, uohm: int, watts: int) -> bool:
         nonlocal tried
         tried += 1
         couplers = Couplers(added_g=mass_g, external_uohm=uohm, mean_12v_w=watts)
-        return not failed.check(simulator, couplers).passed
+        if failed.check(simulator, couplers).passed:
+            return False
+        return worsens or failed.fails_beyond(simulator, couplers)
 
     starts = [(at.added_g, at.external_uohm, at.mean_12v_w)]
     if again:

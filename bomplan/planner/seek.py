@@ -46,7 +46,7 @@ from bomplan.planner.walk import REFINED, Entry, Walk
 from bomplan.planner.walked import Opened, Spread, Walked
 from bomplan.project.records import RangeTarget
 from bomplan.requirements.shown import floored
-from bomplan.requirements.simulated import mass_never_pays, wanted_m
+from bomplan.requirements.simulated import Simulated, mass_never_pays, wanted_m
 
 IntArray = npt.NDArray[np.int64]
 EASIER = 0.95
@@ -350,7 +350,7 @@ class Seek(Walk):
         least = least_couplers(self.context, opened.drive, opened.options)
         best = least.model_copy(update={"added_g": opened.key})
         failed = first_failure(opened.simulator, best)
-        if failed is None or failed.direction(opened.simulator) != "worsens":
+        if failed is None or not failed.fails_beyond(opened.simulator, best):
             return None
         self._note_range(failed.id, opened.simulator, best)
         return failed.id
@@ -369,7 +369,9 @@ class Seek(Walk):
         for target in self.context.project.targets.range:
             if name != f"range.{target.name}":
                 continue
-            if simulator.profile(target).mass_never_pays_from(0.0):
+            if simulator.profile(target).mass_never_pays_from(0.0) and Simulated(
+                target
+            ).fails_beyond(simulator, least):
                 answer = simulator.range(target, least)
                 self._goes[name] = floored(answer.distance_m) if answer.followed else 0
 

@@ -16,7 +16,9 @@ from bomplan.design.adapter import Simulator
 from bomplan.design.bill import at_least, at_most
 from bomplan.design.context import Context
 from bomplan.design.records import Check, Couplers
+from bomplan.design.road import road_load
 from bomplan.design.uncertain import couplers_with, other_cars
+from bomplan.physics import RangeAnswer, asks_much_downhill
 from bomplan.project.records import (
     AccelerationTarget,
     ClimbTarget,
@@ -50,9 +52,31 @@ class Simulated:
     def direction(self, simulator: Simulator) -> Direction:
         """How a heavier bill, more resistance and more 12 V load change the figure."""
         if isinstance(self.target, RangeTarget):
-            worsens = mass_never_pays(simulator.context, self.target, self._wanted_m(simulator))
+            context = simulator.context
+            never_pays = mass_never_pays(context, self.target, self._wanted_m(simulator))
+            worsens = never_pays and not asked_downhill(context, self.target)
             return "worsens" if worsens else "none"
         return "none" if simulator.grip_decides(self.target) else "worsens"
+
+    def fails_beyond(self, simulator: Simulator, couplers: Couplers) -> bool:
+        """Whether what failed at these couplers fails at all that are worse, too.
+
+        A range that ends because the pack is empty does so even where there is no direction
+        because of what may be missed, or end the drive, on a descent.
+        """
+        if self.direction(simulator) == "worsens":
+            return True
+        if not isinstance(self.target, RangeTarget):
+            return False
+        wanted = self._wanted_m(simulator)
+        return mass_never_pays(simulator.context, self.target, wanted) and self._empty_before(
+            simulator, couplers, wanted
+        )
+
+    def _empty_before(self, simulator: Simulator, couplers: Couplers, wanted: int) -> bool:
+        """Whether the pack is empty before so many metres."""
+        assert isinstance(self.target, RangeTarget)
+        return _is_empty(simulator.range(self.target, couplers), wanted)
 
     def check(self, simulator: Simulator, couplers: Couplers) -> Check:
         """The figure at these couplers against the target with its margin."""
@@ -134,6 +158,16 @@ class Confident(Simulated):
     def id(self) -> str:
         return f"confidence.{self.target.name}"
 
+    def _empty_before(self, simulator: Simulator, couplers: Couplers, wanted: int) -> bool:
+        assert isinstance(self.target, RangeTarget)
+        assert self.target.confidence is not None
+        target, cars = self.target, other_cars(simulator)
+        may = sum(
+            not _is_empty(car.range(target, couplers_with(couplers, more_w)), wanted)
+            for car, more_w in cars
+        )
+        return may < math.ceil(self.target.confidence * len(cars) - 1e-9)
+
     def _wanted_m(self, simulator: Simulator) -> int:
         del simulator  # the margin is the target's own
         assert isinstance(self.target, RangeTarget)
@@ -175,6 +209,26 @@ def mass_never_pays(context: Context, target: RangeTarget, wanted: int | None = 
     profile = context.profile(target.profile, target.speed_cap_m_s)
     near = wanted_m(context, target) if wanted is None else wanted
     return profile.mass_never_pays(near) and profile.mass_never_pays(near / (1.0 - target.reserve))
+
+
+def asked_downhill(context: Context, target: RangeTarget) -> bool:
+    """Whether the lightest car may miss most, or end its drive, where the slope drives it."""
+    key = ("asked downhill", target.name)
+    known = context.remembered.get(key)
+    if known is None:
+        donor = context.project.donor
+        known = context.remembered[key] = asks_much_downhill(
+            road_load(donor, context.condition(target.condition)),
+            context.profile(target.profile, target.speed_cap_m_s),
+            donor.driveline.rotating_mass_factor,
+            (context.base.mass_g + context.load(target.load_case).mass_g) / 1000,
+        )
+    return bool(known)
+
+
+def _is_empty(answer: RangeAnswer, wanted: int) -> bool:
+    """Whether the drive ended before so many metres for want of energy alone."""
+    return answer.followed and answer.end_cause != "voltage" and floored(answer.distance_m) < wanted
 
 
 def simulated(simulator: Simulator) -> tuple[Simulated, ...]:
