@@ -7,9 +7,9 @@ and all packs is ever made, and dear packs that the search never comes to cost n
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import groupby, islice
 from typing import cast
 
@@ -25,7 +25,8 @@ from bomplan.physics.powertrain import TableAsked, prepare_tables
 from bomplan.physics.screen import Classes
 from bomplan.planner.bounds import least_rest_g
 from bomplan.planner.floors import Asking, Floors
-from bomplan.planner.screen import DriveRow, Packs, core_of, set_a
+from bomplan.planner.kinds_of_drives import Kinds
+from bomplan.planner.screen import DriveRow, Packs, core_of, matching, set_a
 from bomplan.project.records import RangeTarget
 from bomplan.requirements.simulated import mass_never_pays, wanted_m
 
@@ -48,7 +49,12 @@ class EnergyScreen:
         self._context = context
         self.found = found
         self.rest_g = least_rest_g(context)
-        self.floors = Floors(context, found, self.rest_g, drives, self.simulator)
+        self._kinds = Kinds()
+        self.floors = Floors(context, found, self.rest_g, drives, self.simulator, self._kinds)
+        self._alike: defaultdict[tuple[object, ...], list[DriveRow]] = defaultdict(list)
+        for row in drives:
+            self._alike[self._kinds.of_drive(row)].append(row)
+        self._kin: dict[tuple[object, ...], Kin] = {}
         self._tables: dict[tuple[str, bool], PackTable] = {}
         # Classes by drive, target and window, longest unused first.
         self.made: dict[tuple[DriveEnergy, str, int], Classes] = {}
@@ -92,6 +98,23 @@ class EnergyScreen:
         some = self.targets if targets is None else list(targets)
         return DriveEnergy(self, self._context, row, int(candidates[0]), some)
 
+    def beside(self, row: DriveRow) -> Kin:
+        """What this drive, one of those that were named, shares with all that drive alike.
+
+        Asked for the lightest of them: what falls with that falls with every other.
+        """
+        kind = self._kinds.of_drive(row)
+        known = self._kin.get(kind)
+        if known is None:
+            fits = matching(row, self.found, 1 + self._context.project.margins.voltage)
+            may, energy = np.zeros(len(self.found.rows), dtype=np.bool_), None
+            if len(fits):
+                alike = self._alike[kind]
+                energy = self.of(min(alike, key=lambda one: one.own_g), fits)
+                may[energy.may_at_all(fits)] = True
+            known = self._kin[kind] = Kin(fits, may, energy)
+        return known
+
     def simulator(self, row: DriveRow, pack: int) -> Simulator:
         """A core of this drive with this pack."""
         module, series, parallel, _ = self.found.rows[pack]
@@ -107,7 +130,7 @@ class EnergyScreen:
 
     def added_g(self, row: DriveRow, packs: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """Grams that no bill with this drive and each of these packs undercuts."""
-        base = row.motor.mass_g + row.controller.mass_g + self.rest_g
+        base = row.own_g + self.rest_g
         return base + self.found.mass_g[packs]
 
     def set_a(self, row: DriveRow, packs: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
@@ -135,6 +158,24 @@ class EnergyScreen:
         return known
 
 
+@dataclass(frozen=True, eq=False)
+class Kin:
+    """Drives that nothing tells apart but masses, prices and names, see :class:`Kinds`.
+
+    ``fits`` are the packs whose voltages suit them, cheapest first; of every pack ``may``
+    whether it has strength and energy enough with the lightest of them, whose ``energy`` it is.
+    """
+
+    fits: npt.NDArray[np.int64]
+    may: npt.NDArray[np.bool_]
+    energy: DriveEnergy | None
+
+    def of(self, row: DriveRow) -> DriveEnergy:
+        """The screen of one of these drives; classes of packs are those of the lightest."""
+        assert self.energy is not None
+        return self.energy.beside(row)
+
+
 def hour_limit(context: Context, row: DriveRow) -> tuple[str, float]:
     """What the motor may carry for an hour with its margin, A, and the check that says so."""
     margin = 1 + context.project.margins.continuous
@@ -154,11 +195,17 @@ class DriveEnergy:
         row: DriveRow,
         pack: int,
         targets: list[RangeTarget],
+        lightest: DriveEnergy | None = None,
     ) -> None:
+        """``lightest``: of drives that drive alike the one of which the classes are asked."""
         self._screen, self._context, self._row = screen, context, row
-        self._simulator = screen.simulator(row, pack)
-        self._asking = Asking(row, pack, self._simulator)
-        self._order = np.zeros(0, dtype=np.int64)
+        self._lightest = lightest or self
+        if lightest is None:
+            self._simulator = screen.simulator(row, pack)
+            self._asking = Asking(row, pack, self._simulator)
+        else:
+            self._simulator, self._asking = lightest._simulator, lightest._asking
+        self._order = self._places = np.zeros(0, dtype=np.int64)
         # By the pack, for the look with what pack and drive tell and for that at every family.
         self._early: dict[int, bool] = {}
         self._close: dict[int, bool] = {}
@@ -183,12 +230,23 @@ class DriveEnergy:
                 screen.set_a(row, packs),
             )
             packs = packs[may]
-        self._order = packs
+        self.arrange(packs)
         return packs
 
     def arrange(self, packs: npt.NDArray[np.int64]) -> None:
         """Ask about those that may at all in another order."""
         self._order = packs
+        if self._lightest is self:
+            self._places = np.full(len(self._screen.found.rows), -1, dtype=np.int64)
+            self._places[packs] = np.arange(len(packs))
+
+    def beside(self, row: DriveRow) -> DriveEnergy:
+        """The screen of a drive that drives alike and is no lighter.
+
+        It may be asked about packs that may at all with this one.
+        """
+        pack = self._asking.pack
+        return DriveEnergy(self._screen, self._context, row, pack, self._targets, self)
 
     def keep(self, first: int, last: int) -> npt.NDArray[np.int64]:
         """Of the packs that may at all, from ``first`` to ``last``: those that may go far enough.
@@ -200,18 +258,21 @@ class DriveEnergy:
 
     def keep_at(self, asked: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """The same for these places in the order, ascending."""
-        kept = []
-        for begin in np.unique(asked // WINDOW * WINDOW).tolist():
-            places = asked[(asked >= begin) & (asked < begin + WINDOW)]
+        packs, kept = self._order[asked], []
+        by_window, lightest = self._lightest._places[packs], self._lightest
+        for begin in np.unique(by_window // WINDOW * WINDOW).tolist():
+            here = (by_window >= begin) & (by_window < begin + WINDOW)
+            some, places = packs[here], by_window[here] - begin
             for target in self._targets:
                 if not len(places):
                     break
-                classes = self._of_window(target, begin)
-                places = places[classes.may_reach(places - begin)]
-                over = classes.overloads[places - begin]
-                self._note(self._order[places].tolist(), over.tolist())
-                places = places[over == 0.0]
-            kept.append(self._order[places])
+                classes = lightest._of_window(target, begin)
+                may = classes.may_reach(places)
+                some, places = some[may], places[may]
+                over = classes.overloads[places]
+                self._note(some.tolist(), over.tolist())
+                some, places = some[over == 0.0], places[over == 0.0]
+            kept.append(some)
         return np.concatenate([np.zeros(0, dtype=np.int64), *kept])
 
     def ask(self, places: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
@@ -286,7 +347,8 @@ class DriveEnergy:
     def _look_closely(self, some: list[Waiting], early: bool) -> set[int]:
         """Those of the packs that may reach every target at their own least couplers."""
         efficiency = self._context.project.house_rules.dcdc_efficiency
-        place_of = {pack: place for place, pack in enumerate(self._order.tolist())}
+        lightest = self._lightest
+        place_of = {pack: int(lightest._places[pack]) for pack, _ in some}
         left = sorted(some, key=lambda one: place_of[one[0]])
         felled = self._screen.felled
         targets = sorted(self._targets, key=lambda one: -felled[one.name])
@@ -301,7 +363,7 @@ class DriveEnergy:
             for begin, group in groupby(left, lambda one: place_of[one[0]] // WINDOW * WINDOW):
                 here = list(group)
                 couplers = [least for _, least in here]
-                may, over = self._of_window(target, begin).may_reach_at(
+                may, over = lightest._of_window(target, begin).may_reach_at(
                     np.array([place_of[pack] - begin for pack, _ in here], dtype=np.int64),
                     np.array([(load_g + one.added_g) / 1000 for one in couplers]),
                     np.array([one.external_uohm * 1e-6 for one in couplers]),

@@ -1,4 +1,4 @@
-"""What each motor asks of any pack at least, found once for all of its controllers."""
+"""What each motor asks of any pack at least, found once for its like and all their controllers."""
 
 from __future__ import annotations
 
@@ -15,10 +15,12 @@ from bomplan.design.context import Context
 from bomplan.physics.lap_floor import LapFloor, best_of, lap_floor
 from bomplan.physics.pack_table import PackTable
 from bomplan.physics.torque_bounds import Strength
+from bomplan.planner.kinds_of_drives import Kinds
 from bomplan.planner.screen import DriveRow, Packs
 from bomplan.project.records import RangeTarget
 from bomplan.requirements.simulated import wanted_m
 
+MASSES_OF_SEVERAL = 24  # where motors or controllers of several masses share a floor
 MASSES = 12  # at which laps are driven; a pack stands with the next lighter one
 IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
@@ -45,13 +47,15 @@ class Floors:
         rest_g: int,
         drives: Sequence[DriveRow],
         simulated: Simulated,
+        kinds: Kinds,
     ) -> None:
         """``drives`` are those that share; any other is looked at by itself."""
         self._context, self._found, self._rest_g = context, found, rest_g
-        self._simulated = simulated
-        self._alike: defaultdict[tuple[str, float], list[DriveRow]] = defaultdict(list)
+        self._simulated, self._kinds = simulated, kinds
+        self._alike: defaultdict[tuple[object, ...], list[DriveRow]] = defaultdict(list)
         for row in drives:
-            self._alike[row.motor.id, row.ratio].append(row)
+            self._alike[kinds.of_motor(row)].append(row)
+        self._named = {id(row) for row in drives}
         self._known: dict[tuple[object, ...], LapFloor] = {}
 
     def may_reach(
@@ -108,14 +112,14 @@ class Floors:
 
     def _floor(self, asking: Asking, target: RangeTarget, table: PackTable) -> LapFloor:
         row = asking.row
+        alike = self._kinds.of_motor(row)
         key: tuple[object, ...] = (
-            row.motor.id, row.ratio, target.profile, target.speed_cap_m_s, target.condition,
-            target.load_case,
+            *alike, target.profile, target.speed_cap_m_s, target.condition, target.load_case,
         )  # fmt: skip
-        rows = self._alike.get((row.motor.id, row.ratio), [])
-        if not any(one is row for one in rows):
+        rows = self._alike[alike]
+        if id(row) not in self._named:
             rows = [row]
-            key = (*key, row.controller.id, row.named_a)
+            key = (*key, row.motor.id, row.controller.id, row.named_a)
         known = self._known.get(key)
         if known is None:
             known = self._known[key] = self._made(key, rows, asking, target, table)
@@ -130,16 +134,18 @@ class Floors:
         table: PackTable,
     ) -> LapFloor:
         context, laps, every = self._context, self._context.laps, np.arange(len(self._found.rows))
-        own_g = asking.row.motor.mass_g + min(row.controller.mass_g for row in rows)
         load_g = context.base.mass_g + context.load(target.load_case).mass_g
-        packs_g = np.quantile(self._found.mass_g, np.linspace(0.0, 1.0, MASSES), method="lower")
-        mass_kg = (load_g + own_g + self._rest_g + np.unique(packs_g)) / 1000
+        own_g = np.unique([row.own_g for row in rows])
+        mass_kg = (load_g + self._rest_g + self._masses_g(own_g)) / 1000
+        # Drives that drive alike have one machine and one controller to the physics.
+        rows = list({self._kinds.of_drive(row): row for row in rows}.values())
         _, ohm = table.nearly_empty(every, self._circuit_ohm)
         scaled = [ohm / self._reference_v(row, every) ** 2 for row in rows]
         span = min(float(one.min()) for one in scaled), max(float(one.max()) for one in scaled)
         if laps is not None:
-            controllers = tuple((row.controller.id, row.named_a) for row in rows)
-            key = ("floor", *key, controllers, mass_kg.tobytes(), span)
+            names = tuple((row.motor.id, row.controller.id, row.ratio, row.named_a) for row in rows)
+            named = key[len(self._kinds.of_motor(asking.row)) :]
+            key = ("floor", names, *named, mass_kg.tobytes(), span)
             if key in laps:
                 return cast(LapFloor, laps[key])
         condition = context.condition(target.condition)
@@ -155,6 +161,18 @@ class Floors:
         if laps is not None:
             laps[key] = made
         return made
+
+    def _masses_g(self, own_g: IntArray) -> FloatArray:
+        """Masses of motor, controller and modules, the least first: a pack stands with the next
+        lighter one."""
+        of_packs = np.linspace(0.0, 1.0, MASSES)
+        packs_g = np.quantile(self._found.mass_g, of_packs, method="lower")
+        if len(own_g) > 1:
+            beyond = np.quantile(own_g, of_packs, method="lower") - own_g[0]
+            both = np.add.outer(packs_g, beyond)
+            shares = np.linspace(0.0, 1.0, MASSES_OF_SEVERAL)
+            packs_g = np.quantile(both, shares, method="lower")
+        return np.asarray(own_g[0] + np.unique(packs_g), dtype=np.float64)
 
 
 __all__ = ["Asking", "Floors"]

@@ -67,6 +67,11 @@ class DriveRow:
     named_a: int | None = None
     lower_a: int | None = None
 
+    @property
+    def own_g(self) -> int:
+        """What motor and controller weigh."""
+        return self.motor.mass_g + self.controller.mass_g
+
 
 @dataclass
 class Screened:
@@ -249,6 +254,21 @@ def matching(row: DriveRow, found: Packs, margin: float) -> npt.NDArray[np.int64
         fits &= found.limit_a > row.lower_a
         fits &= row.lower_a < row.controller.number("battery_a_max")
     return np.flatnonzero(fits)
+
+
+def unbarred(
+    barred: frozenset[tuple[str, str]],
+    row: DriveRow,
+    found: Packs,
+    order: npt.NDArray[np.int64],
+) -> npt.NDArray[np.int64]:
+    """The packs of an order whose modules are not ``barred`` beside this drive's motor."""
+    modules = {module for other, module in barred if other == row.motor.id}
+    if not modules:
+        return order
+    keep = [found.rows[pack][0].id not in modules for pack in order.tolist()]
+    kept: npt.NDArray[np.int64] = order[np.array(keep, dtype=bool)]
+    return kept
 
 
 def first_failed(context: Context, drive: Drive, seen: Screened) -> Check | None:

@@ -37,7 +37,8 @@ from bomplan.planner.overloads import nearest_overloads
 from bomplan.planner.pack_keys import PackKeys
 from bomplan.planner.pack_queue import PackQueue
 from bomplan.planner.room import Wanting, room_for
-from bomplan.planner.screen import Screened, core_of, drives, first_failed, matching, packs
+from bomplan.planner.screen import Screened, core_of, drives, first_failed, packs, unbarred
+from bomplan.planner.shares import Shares
 from bomplan.planner.sides import LATE_JOINTS, Held, Side, Sides
 from bomplan.planner.walked import Best, Opened, Spread, Walked
 from bomplan.planner.weighed_bound import WeighedBound
@@ -107,6 +108,7 @@ class Walk:
         # What every core pays beside its own parts: the families of each side, by their least.
         self._rest = {side: self.goal.rest(side) for side in SIDES}
         self._rest_price = sum(least_rest(self.context, side) for side in SIDES)
+        self._shares = Shares(self._keys, self._pack_keys, self._rest)
         heap = self._heap = self._start()
         self._say("screened", "")
         chunk: list[Entry] = []
@@ -158,14 +160,17 @@ class Walk:
         """What becomes of an entry: the next that may work, each under its own bound."""
         _, stage, number, at, _ = entry
         if stage == UNSEEN:
-            order = matching(
-                self._drives[number], self._packs, 1 + self.context.project.margins.voltage
-            )
-            self.seen.count("voltage.window", len(self._packs.rows) - len(order))
-            order = self._affordable(number, self._allowed(number, order))
+            kin = self._energy.beside(self._drives[number])
+            if not at and (first := self._shares.least(kin)) is not None:
+                lifted = self._drive_keys[number] + first
+                if lifted > entry[0]:
+                    yield (lifted, UNSEEN, number, 1, None)
+                    return
+            self.seen.count("voltage.window", len(self._packs.rows) - len(kin.fits))
+            order = self._affordable(number, self._allowed(number, kin.fits))
             if len(order) and self._judge_drive(number, int(order[0])):
-                energy = self._energy.of(self._drives[number], order)
-                enough = energy.may_at_all(order)
+                energy = kin.of(self._drives[number])
+                enough = energy.may_at_all(order[kin.may[order]])
                 self.seen.count("range.energy", len(order) - len(enough))
                 if not len(enough):
                     return
@@ -266,13 +271,7 @@ class Walk:
 
     def _allowed(self, number: int, order: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """The packs of an order whose modules are not barred beside this drive's motor."""
-        motor = self._drives[number].motor.id
-        modules = {module for other, module in self._barred if other == motor}
-        if not modules:
-            return order
-        keep = [self._packs.rows[pack][0].id not in modules for pack in order.tolist()]
-        kept: npt.NDArray[np.int64] = order[np.array(keep, dtype=bool)]
-        return kept
+        return unbarred(self._barred, self._drives[number], self._packs, order)
 
     def _affordable(self, number: int, order: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """The packs of an order with which the budget is not spent already."""
