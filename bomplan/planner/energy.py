@@ -218,7 +218,9 @@ class DriveEnergy:
     def may_at_all(self, packs: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """The packs with strength and energy enough by the motor alone, in their order."""
         screen, row = self._screen, self._row
-        for target in self._targets:
+        # Beside the lightest these are packs that may at all with that: it has been asked.
+        asked = self._lightest is not self and self._lightest._row is row
+        for target in () if asked else self._targets:
             if not len(packs):
                 break
             may = screen.floors.may_reach(
