@@ -38,6 +38,7 @@ LAPS_MOST = 96  # of all searches together
 FEW = 24  # packs for which no classes are made
 AT_ONCE = 24  # packs looked at closely together
 READY_AT_ONCE = 8  # and those made ready to be driven: of these many are never come to
+UNASKED, KEPT, FELL = range(3)  # what is known of a pack held against its class
 Waiting = tuple[int, Couplers]  # a pack, and couplers that no bill with it undercuts
 
 
@@ -206,6 +207,7 @@ class DriveEnergy:
         else:
             self._simulator, self._asking = lightest._simulator, lightest._asking
         self._order = self._places = np.zeros(0, dtype=np.int64)
+        self._answers = np.zeros(0, dtype=np.int8)  # by the pack, of those in the order
         # By the pack, for the look with what pack and drive tell and for that at every family.
         self._early: dict[int, bool] = {}
         self._close: dict[int, bool] = {}
@@ -241,6 +243,7 @@ class DriveEnergy:
         if self._lightest is self:
             self._places = np.full(len(self._screen.found.rows), -1, dtype=np.int64)
             self._places[packs] = np.arange(len(packs))
+            self._answers = np.zeros(len(self._places), dtype=np.int8)
 
     def beside(self, row: DriveRow) -> DriveEnergy:
         """The screen of a drive that drives alike and is no lighter.
@@ -259,23 +262,37 @@ class DriveEnergy:
         return self.keep_at(np.arange(first, min(last, len(self._order)), dtype=np.int64))
 
     def keep_at(self, asked: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-        """The same for these places in the order, ascending."""
-        packs, kept = self._order[asked], []
-        by_window, lightest = self._lightest._places[packs], self._lightest
+        """The same for these places in the order, ascending.
+
+        A pack is asked once for all that drive alike.
+        """
+        packs, lightest = self._order[asked], self._lightest
+        lightest._answer(packs[lightest._answers[packs] == UNASKED])
+        kept = lightest._answers[packs] == KEPT
+        if lightest is not self:
+            fell = packs[~kept].tolist()
+            known = lightest.overloads
+            self.overloads.update((pack, known[pack]) for pack in fell if pack in known)
+        found: npt.NDArray[np.int64] = packs[kept]
+        return found
+
+    def _answer(self, packs: npt.NDArray[np.int64]) -> None:
+        """Hold packs against the classes; from then on it is known which are kept."""
+        self._answers[packs] = FELL
+        by_window = self._places[packs]
         for begin in np.unique(by_window // WINDOW * WINDOW).tolist():
             here = (by_window >= begin) & (by_window < begin + WINDOW)
             some, places = packs[here], by_window[here] - begin
             for target in self._targets:
                 if not len(places):
                     break
-                classes = lightest._of_window(target, begin)
+                classes = self._of_window(target, begin)
                 may = classes.may_reach(places)
                 some, places = some[may], places[may]
                 over = classes.overloads[places]
                 self._note(some.tolist(), over.tolist())
                 some, places = some[over == 0.0], places[over == 0.0]
-            kept.append(some)
-        return np.concatenate([np.zeros(0, dtype=np.int64), *kept])
+            self._answers[some] = KEPT
 
     def ask(self, places: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """The same as :meth:`keep_at`, where classes tell more than the floor of the motor did.

@@ -87,6 +87,11 @@ def test_what_falls_for_all_that_drive_alike_fails_in_the_simulation(example: st
         at_all = energy.may_at_all(kin.fits[kin.may[kin.fits]])
         energy.arrange(at_all)
         kept = energy.keep(0, len(at_all))
+        # A pack asked before, beside another drive of the kind, is told the same.
+        again = kin.of(row)
+        again.arrange(at_all)
+        assert np.array_equal(again.keep(0, len(at_all)), kept)
+        assert again.overloads == energy.overloads
         shared += row.motor.id != kin.energy.simulator(int(kin.fits[0])).drive.motor.id
         apart = screen.of(row, kin.fits)
         alone = apart.may_at_all(kin.fits)
