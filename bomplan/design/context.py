@@ -127,6 +127,13 @@ class Context:
         other.farther_m = {target: metres}
         return other
 
+    def without_budget(self) -> Context:
+        """The same, whatever a plan costs."""
+        other = copy(self)
+        targets = self.project.targets.model_copy(update={"budget": None})
+        other.project = self.project.model_copy(update={"targets": targets})
+        return other
+
     # -- the donor ---------------------------------------------------------------------
 
     @cached_property

@@ -47,7 +47,7 @@ def undominated(
     # Nor need another one fit beside the parts that share its place.
     if any(rows[0].part.family in place.families for place in shared_places(context)):
         return rows
-    lighter_helps = monotone and _lighter_keeps_limits(context, rows[0], capacity)
+    lighter_helps = monotone and lighter_keeps_limits(context, rows[0], capacity)
     left = _swept(context, rows, partners, lighter_helps)
     if len(left) == 1:
         return (rows[left[0]],)
@@ -163,7 +163,7 @@ def _first_prices(rows: list[Row]) -> Iterator[npt.NDArray[np.float64]]:
         yield found
 
 
-def _lighter_keeps_limits(context: Context, row: Row, capacity: tuple[int, ...]) -> bool:
+def lighter_keeps_limits(context: Context, row: Row, capacity: tuple[int, ...]) -> bool:
     """Whether fewer grams where this family stands make no mass limit harder to keep."""
     spots = [spot_of(context, row.rule)] if row.base else []
     if row.in_bays:

@@ -21,7 +21,13 @@ import numpy.typing as npt
 from bomplan.design.adapter import Simulator
 from bomplan.design.context import Context
 from bomplan.design.records import Core, Couplers
-from bomplan.planner.core_search import falls_short, first_failure, least_couplers
+from bomplan.planner.core_search import (
+    CoreResult,
+    falls_short,
+    first_failure,
+    least_couplers,
+)
+from bomplan.planner.cuts import Point
 from bomplan.planner.energy import AT_ONCE
 from bomplan.planner.events import Listener, Stop
 from bomplan.planner.fallen import (
@@ -42,6 +48,8 @@ from bomplan.planner.lacking import Lacking
 from bomplan.planner.options import NoOption
 from bomplan.planner.screen import DriveRow, core_of, first_failed, matching
 from bomplan.planner.shared import driven_key, judged_key, modelled_key
+from bomplan.planner.spread import open_here
+from bomplan.planner.unpriced import prices_matter, unpriced
 from bomplan.planner.walk import REFINED, Entry, Walk
 from bomplan.planner.walked import Opened, Spread, Walked
 from bomplan.project.records import RangeTarget
@@ -76,6 +84,12 @@ class Seek(Walk):
         self._ground = self._fallen.ground(judged_key(context))
         self._models = self._fallen.ground(modelled_key(context))
         self._heavy = Heavy(context)
+        # Looks whatever a bill costs; cores with all their rows, and those that need them.
+        self._unpriced = (
+            None if prices_matter(context) else open_here(context.without_budget(), self.judge)
+        )
+        self._whole: dict[tuple[int, int], Opened] = {}
+        self._untold: set[tuple[int, int]] = set()
         # Of the range that turned the core away that is looked at: the metres that it goes.
         self._goes: dict[str, int] = {}
 
@@ -304,16 +318,21 @@ class Seek(Walk):
         key, limits = self._key(number, pack), of_limits(self._asked)
         opened, model = self._again.pop((number, pack), (None, None))
         first = opened is None
+        if opened is not None and (number, pack) in self._whole:
+            opened = self._with_all_rows(number, pack, opened)
         if opened is None:
             opened = self._refine(number, pack, 0)
             if opened is not None:
+                opened = self._with_fewer_rows(number, pack, opened)
                 model = self._model_key(opened)
                 name = is_down(self._models, model, self._asked)
                 if name is not None:
                     self.seen.count(name)
                     opened = None
         if opened is not None:
-            again = list(self._open([(0, REFINED, number, pack, opened)], self._spread))
+            again = list(
+                self._open([(0, REFINED, number, pack, opened)], self._spread_of(number, pack))
+            )
             if again:
                 name = None
                 if len(self._unproven) == unproven:
@@ -338,6 +357,49 @@ class Seek(Walk):
                 self._note_range(name, opened.simulator, least)
             bury(self._ground, key, name, self._hangs_on(name))
         return False
+
+    def _with_fewer_rows(self, number: int, pack: int, opened: Opened) -> Opened:
+        """The core with those of its rows alone that matter where no price does; its bounds too."""
+        if self._unpriced is not None:
+            self._whole[number, pack] = opened
+            few = unpriced(self.context, self.judge, opened.drive, opened.currents, opened.options)
+            opened = replace(opened, options=few)
+        return self._weighed.dearer(opened, False) or opened
+
+    def _with_all_rows(self, number: int, pack: int, opened: Opened) -> Opened:
+        """The core as it stands; with all its rows from when the few did not tell."""
+        if (number, pack) not in self._untold:
+            return opened
+        whole = replace(self._whole.pop((number, pack)), key=opened.key, cuts=opened.cuts)
+        return self._weighed.dearer(whole, False) or whole
+
+    def _spread_of(self, number: int, pack: int) -> Spread:
+        """How a core is looked into: first whatever its bill costs, where prices do not matter.
+
+        All its rows are looked at where a bill is found that the budget does not bear, or one
+        that fails a requirement without a direction. All that was learnt before holds for them
+        too: without a budget and such requirements there are no fewer bills.
+        """
+        core = number, pack
+        if self._unpriced is None or core in self._untold:
+            return self._spread
+        ask, budget = self._unpriced, self._budget
+
+        def spread(cores: list[Opened], incumbent: int | None) -> list[CoreResult]:
+            (opened,), (found,) = cores, ask(cores, incumbent)
+            price = 0 if found.solution is None else found.solution.price
+            too_dear = budget is not None and price > budget
+            if not too_dear and not any(isinstance(cut, Point) for cut in found.cuts):
+                return [found]
+            self._untold.add(core)
+            return [
+                replace(
+                    found, proven=True, solution=None, bill=None, bound=opened.key,
+                    floor=opened.floor, tried=opened.tried,
+                )
+            ]  # fmt: skip
+
+        return spread
 
     def _spent(self, opened: Opened | None) -> str | None:
         """The requirement that no bill of the core meets, since its lightest is too heavy.

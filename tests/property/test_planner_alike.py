@@ -25,7 +25,7 @@ from bomplan.design.drive import Drive
 from bomplan.planner.alike import Columns, by_kind
 from bomplan.planner.bill_bound import BEYOND, _pieces
 from bomplan.planner.bounds import Subsets
-from bomplan.planner.dominance import _falls, _lighter_keeps_limits, partners_of, undominated
+from bomplan.planner.dominance import _falls, lighter_keeps_limits, partners_of, undominated
 from bomplan.planner.energy import EnergyScreen
 from bomplan.planner.goals import goal_of
 from bomplan.planner.judge import Beside, Judge, candidates
@@ -183,7 +183,7 @@ def test_what_falls_is_what_pairs_of_rows_say(example: str, monotone: bool) -> N
         for family, rows in options.rows.items():
             partners = partners_of(family, neighbours)
             beside = stands_beside(partners, rows)
-            lighter = monotone and _lighter_keeps_limits(context, rows[0], options.capacity)
+            lighter = monotone and lighter_keeps_limits(context, rows[0], options.capacity)
             direct = [
                 row.part.id
                 for row in rows
