@@ -65,7 +65,7 @@ def _passes(packs: Strength, power_w: FloatArray, volts: FloatArray) -> BoolArra
 
 
 def needs(
-    system: System, torque: FloatArray, speed: FloatArray
+    system: System, torque: FloatArray, speed: FloatArray, hold_s: float = PEAK_HOLD_S
 ) -> tuple[FloatArray, FloatArray, BoolArray]:
     """(W, V over reference, whether motor and controller allow it whatever the pack)."""
     motor, controller = system.motor, system.controller
@@ -76,13 +76,13 @@ def needs(
         volts = motor.voltage(amps, speed)
         free = volts <= motor.voltage_limit(amps)
         held = np.minimum(
-            motor.torque(motor.held_current_a(speed, PEAK_HOLD_S)),
-            float(motor.torque(np.array([controller.motor_current_a(PEAK_HOLD_S)]))[0]),
+            motor.torque(motor.held_current_a(speed, hold_s)),
+            float(motor.torque(np.array([controller.motor_current_a(hold_s)]))[0]),
         )
         return taken.power_w, volts, free & (torque <= held)
-    share = min(1.0, controller.motor_current_a(PEAK_HOLD_S) / controller.motor_current_peak_a)
+    share = min(1.0, controller.motor_current_a(hold_s) / controller.motor_current_peak_a)
     full_w = min(motor.peak_power_w, motor.peak_torque_nm * motor.base_speed_rad_s) * share
-    free = (torque <= motor.peak_torque_nm * share) & (torque <= motor.held(speed, PEAK_HOLD_S))
+    free = (torque <= motor.peak_torque_nm * share) & (torque <= motor.held(speed, hold_s))
     return taken.power_w, torque * speed / full_w, free
 
 

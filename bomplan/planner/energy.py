@@ -20,14 +20,16 @@ from bomplan.design.adapter import Simulator, pack_in
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, pack_figures
 from bomplan.design.records import Couplers
+from bomplan.physics.battery import Pack
 from bomplan.physics.pack_table import PackTable, pack_table
 from bomplan.physics.powertrain import TableAsked, prepare_tables
 from bomplan.physics.screen import Classes
 from bomplan.planner.bounds import least_rest_g
 from bomplan.planner.floors import Asking, Floors
 from bomplan.planner.kinds_of_drives import Kinds
-from bomplan.planner.screen import DriveRow, Packs, core_of, matching, set_a
-from bomplan.project.records import RangeTarget
+from bomplan.planner.screen import DriveRow, Packs, Screened, core_of, matching, set_a
+from bomplan.planner.steady import Steady
+from bomplan.project.records import Condition, RangeTarget
 from bomplan.requirements.simulated import mass_never_pays, wanted_m
 
 # Classes by strength and by mass. They are made for so many packs of a drive at once.
@@ -56,6 +58,7 @@ class EnergyScreen:
         for row in drives:
             self._alike[self._kinds.of_drive(row)].append(row)
         self._kin: dict[tuple[object, ...], Kin] = {}
+        self.steady = Steady(context, self)
         self._tables: dict[tuple[str, bool], PackTable] = {}
         # Classes by drive, target and window, longest unused first.
         self.made: dict[tuple[DriveEnergy, str, int], Classes] = {}
@@ -63,6 +66,9 @@ class EnergyScreen:
         series = np.array([row[1] for row in found.rows], dtype=np.int64)
         parallel = np.array([row[2] for row in found.rows], dtype=np.int64)
         self._series, self._parallel = series, parallel
+        self.modules = list({row[0].id: row[0] for row in found.rows}.values())
+        number = {module.id: index for index, module in enumerate(self.modules)}
+        self._module = np.array([number[row[0].id] for row in found.rows], dtype=np.int64)
         # What bars and joints come to, as the bill counts them.
         uohm = -(-series * joint // np.maximum(parallel, 1))
         self._joints_ohm = uohm.astype(np.float64) * 1e-6
@@ -138,6 +144,13 @@ class EnergyScreen:
         """What this drive's controller is set to with each of these packs, in A."""
         return set_a(row, self.found.limit_a[packs]).astype(np.float64)
 
+    def single_packs(self, condition: Condition) -> list[Pack]:
+        """A pack of each single module that the packs are built of, see :attr:`modules`."""
+        return [
+            pack_in(self._context, module, 1, 1, condition, 0.0, math.inf)
+            for module in self.modules
+        ]
+
     def table(self, condition: str, new: bool = False) -> PackTable:
         """Every pack in this condition, worn or not as it says; ``new``: as bought."""
         key = (condition, new)
@@ -146,11 +159,9 @@ class EnergyScreen:
             record = self._context.condition(condition)
             if new:
                 record = record.model_copy(update={"aged": False})
-            modules = list({row[0].id: row[0] for row in self.found.rows}.values())
-            number = {module.id: index for index, module in enumerate(modules)}
             known = pack_table(
-                [pack_in(self._context, module, 1, 1, record, 0.0, math.inf) for module in modules],
-                np.array([number[row[0].id] for row in self.found.rows], dtype=np.int64),
+                self.single_packs(record),
+                self._module,
                 self._series.astype(np.float64),
                 self._parallel.astype(np.float64),
                 self._joints_ohm,
@@ -211,6 +222,7 @@ class DriveEnergy:
         # By the pack, for the look with what pack and drive tell and for that at every family.
         self._early: dict[int, bool] = {}
         self._close: dict[int, bool] = {}
+        self._slow: dict[int, str] = {}  # packs that surely hold some climb or speed not
         self._ready: dict[int, Simulator] = {}
         self._targets = targets
         # The check that an hour at full load fails, and by how much which packs surely do.
@@ -235,6 +247,28 @@ class DriveEnergy:
             )
             packs = packs[may]
         self.arrange(packs)
+        return packs
+
+    def standing(
+        self, packs: npt.NDArray[np.int64], of: int, seen: Screened
+    ) -> npt.NDArray[np.int64]:
+        """Those that may at all and may hold every climb and speed; the others are counted.
+
+        ``of`` so many packs these are what others that drive alike left.
+        """
+        enough = self.may_at_all(packs)
+        seen.count("range.energy", of - len(enough))
+        return self.holding(enough, seen)
+
+    def holding(self, packs: npt.NDArray[np.int64], seen: Screened) -> npt.NDArray[np.int64]:
+        """Those of the packs that may hold every climb and speed; the others are counted."""
+        screen = self._screen
+        for target in screen.steady.targets:
+            may = screen.steady.may_hold(
+                target, self._row, self._simulator, packs, screen.added_g(self._row, packs)
+            )
+            seen.count(screen.steady.name(target), len(packs) - int(may.sum()))
+            packs = packs[may]
         return packs
 
     def arrange(self, packs: npt.NDArray[np.int64]) -> None:
@@ -313,6 +347,9 @@ class DriveEnergy:
 
     def left_out_for(self, pack: int) -> str:
         """What a pack is counted under that was not kept or may not reach."""
+        known = self._slow.get(pack)
+        if known is not None:
+            return known
         return self.overload if pack in self.overloads else "range.energy"
 
     def may_reach(self, pack: int, couplers: Couplers, others: Iterable[Waiting]) -> bool:
@@ -368,7 +405,7 @@ class DriveEnergy:
         efficiency = self._context.project.house_rules.dcdc_efficiency
         lightest = self._lightest
         place_of = {pack: int(lightest._places[pack]) for pack, _ in some}
-        left = sorted(some, key=lambda one: place_of[one[0]])
+        left = sorted(self._climbing(some), key=lambda one: place_of[one[0]])
         felled = self._screen.felled
         targets = sorted(self._targets, key=lambda one: -felled[one.name])
         for target in targets[:1] if early else targets:
@@ -395,6 +432,25 @@ class DriveEnergy:
             felled[target.name] += len(left) - len(still)
             left = still
         return {pack for pack, _ in left}
+
+    def _climbing(self, some: list[Waiting]) -> list[Waiting]:
+        """Those that may hold every climb and speed at their couplers."""
+        steady = self._screen.steady
+        for target in steady.targets:
+            may = steady.may_hold(
+                target,
+                self._row,
+                self._simulator,
+                np.array([pack for pack, _ in some], dtype=np.int64),
+                np.array([least.added_g for _, least in some], dtype=np.int64),
+                np.array([least.external_uohm * 1e-6 for _, least in some]),
+                np.array([least.mean_12v_w for _, least in some], dtype=np.int64),
+            ).tolist()
+            for (pack, _), holds in zip(some, may, strict=True):
+                if not holds:
+                    self._slow[pack] = steady.name(target)
+            some = [one for one, holds in zip(some, may, strict=True) if holds]
+        return some
 
     def _above_floor(self, target: RangeTarget, some: list[Waiting]) -> list[Waiting]:
         """Those with the strength and the energy at their couplers by the motor alone."""

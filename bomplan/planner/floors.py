@@ -81,7 +81,7 @@ class Floors:
         open_v, ohm = table.nearly_empty(packs, self._circuit_ohm)
         limit_a = np.minimum(battery_a, table.greatest_a[packs])
         most_w = table.greatest_power_w(packs, limit_a, self._circuit_ohm)
-        reference_v = self._reference_v(asking.row, packs)
+        reference_v = self.reference_v(asking.row, packs)
         return self._floor(asking, target, table).may_reach(
             float(wanted_m(context, target)),
             target.reserve,
@@ -102,7 +102,7 @@ class Floors:
     def _circuit_ohm(self) -> float:
         return self._context.project.house_rules.reference_circuit_ohm
 
-    def _reference_v(self, row: DriveRow, packs: IntArray) -> FloatArray:
+    def reference_v(self, row: DriveRow, packs: IntArray) -> FloatArray:
         """Where the envelope holds with each pack, V; 1 where a motor has none."""
         if row.motor.text("kind") == "series_dc":
             return np.ones(len(packs))
@@ -140,7 +140,7 @@ class Floors:
         # Drives that drive alike have one machine and one controller to the physics.
         rows = list({self._kinds.of_drive(row): row for row in rows}.values())
         _, ohm = table.nearly_empty(every, self._circuit_ohm)
-        scaled = [ohm / self._reference_v(row, every) ** 2 for row in rows]
+        scaled = [ohm / self.reference_v(row, every) ** 2 for row in rows]
         span = min(float(one.min()) for one in scaled), max(float(one.max()) for one in scaled)
         if laps is not None:
             names = tuple((row.motor.id, row.controller.id, row.ratio, row.named_a) for row in rows)

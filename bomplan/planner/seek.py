@@ -206,10 +206,11 @@ class Seek(Walk):
         some, over = order, dict[int, float]()
         for target in self._energy.targets:
             some = self._reaching(row, target, some, over)
+        energy = self._energy.of(row, order)
+        some = energy.holding(some, self.seen)
         some = some[_middle_first(self._packs.energy_wh[some])]
         known = [(*_pair(row), self._packs.rows[pack][0].id) in self._fallen.stood for pack in some]
         some = some[np.argsort(~np.array(known, dtype=bool), kind="stable")]
-        energy = self._energy.of(row, order)
         energy.overloads.update(over)
         energy.arrange(some)
         self._orders[number] = some, energy

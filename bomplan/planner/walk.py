@@ -170,8 +170,7 @@ class Walk:
             order = self._affordable(number, self._allowed(number, kin.fits))
             if len(order) and self._judge_drive(number, int(order[0])):
                 energy = kin.of(self._drives[number])
-                enough = energy.may_at_all(order[kin.may[order]])
-                self.seen.count("range.energy", len(order) - len(enough))
+                enough = energy.standing(order[kin.may[order]], len(order), self.seen)
                 if not len(enough):
                     return
                 queue = self._queue(number, enough)
