@@ -5,8 +5,9 @@ from __future__ import annotations
 from bisect import bisect_left
 from typing import TypeVar
 
+from ortools.sat.python import cp_model
+
 from bomplan.packing.bounds import fillable
-from bomplan.solver import cp_model
 
 Placed = tuple[int, int, bool]
 Picked = TypeVar("Picked")

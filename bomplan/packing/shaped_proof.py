@@ -5,11 +5,12 @@ from __future__ import annotations
 from bisect import bisect_left
 from itertools import product
 
+from ortools.sat.python import cp_model
+
 from bomplan.packing.boxes import BayBox, Footprint, ModuleBox, Stand, footprints
 from bomplan.packing.layers import stand_at
 from bomplan.packing.proof import settled
 from bomplan.packing.shape import Span, inner_span, obstacles, overlap
-from bomplan.solver import cp_model
 
 _MOST_MODULES = 150
 _MOST_CELLS = 400_000

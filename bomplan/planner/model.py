@@ -38,7 +38,7 @@ from bomplan.planner.purchases import PurchaseModel
 from bomplan.requirements.loads import MassRow, mass_rows
 
 if TYPE_CHECKING:
-    from bomplan.solver import cp_model
+    from ortools.sat.python import cp_model
 
 # One smallest unit of money is worth this share of a gram where mass goes first; of bills that come
 # to more, the mass is settled before the price.
@@ -79,7 +79,7 @@ class CoreModel:
         judge: Judge | None = None,
         kept: Mapping[str, BoolArray] | None = None,
     ) -> None:
-        from bomplan.solver import cp_model
+        from ortools.sat.python import cp_model
 
         self.cp = cp_model
         self._context = context

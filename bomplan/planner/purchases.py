@@ -19,7 +19,7 @@ from bomplan.design.context import Context
 from bomplan.planner.options import Row
 
 if TYPE_CHECKING:
-    from bomplan.solver import cp_model
+    from ortools.sat.python import cp_model
 
 # As high as an invoice may be in fine units: keeps every sum of the model within 64 bits.
 MOST_FINE = 1 << 60

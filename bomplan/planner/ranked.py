@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from bomplan.planner.model import CoreModel, Solution
 
 if TYPE_CHECKING:
-    from bomplan.solver import cp_model
+    from ortools.sat.python import cp_model
 
 
 def first_by_rank(model: CoreModel, known: Solution) -> Solution:
