@@ -10,6 +10,7 @@ import numpy as np
 from bomplan.physics.arrays import FloatArray, IntArray, frozen
 
 CLOSED_WITHIN_M = 0.01
+SMALL_DIP_M = 1.0
 LEAST_ROLLING = 0.005  # coefficient below which no road tyre rolls (common practice)
 
 
@@ -51,11 +52,18 @@ class Profile:
 
         Whole laps of a closed trace cost more the heavier the car: what rolling takes. A descent
         after them, of which the way ends before it is climbed again, helps the heavier car by what
-        it falls; where that is more, mass may pay.
+        it falls; where that is more, mass may pay. A dip in the first metres, of less than a metre,
+        pays for no kilogram that is carried up farther on: it is passed with a pack nearly full.
         """
         laps, rest = divmod(max(0.0, wanted_m), self.length_m)
         steps = 0 if rest == 0 else 1 + int(np.searchsorted(self._travelled_m, rest, side="left"))
-        return self._costs(laps, self._spent_m[:steps])
+        spent = self._spent_m[:steps]
+        return self._costs(laps, spent) or (laps == 0 and self._climbs_out(spent))
+
+    def _climbs_out(self, spent_m: FloatArray) -> bool:
+        """Whether the way dips a little at most, and ends three times as high above its start."""
+        dip = -float(spent_m.min(initial=0.0))
+        return self.closed and dip <= SMALL_DIP_M and bool((spent_m[-2:] >= 3.0 * dip).all())
 
     def mass_never_pays_from(self, wanted_m: float) -> bool:
         """The same for this far and any farther."""

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
 from benchmarks.plain_drive import PlainDrive
+from lanes import examples
 from physics_cases import compact_lithium
 
 from bomplan.physics import Profile, System, choose_gears, range_answer, route_profile
@@ -126,3 +128,52 @@ def test_between_two_stops_a_step_apart_the_car_moves() -> None:
     )
     assert len(profile.distance_m) < 60
     assert profile.distance_m.sum() == pytest.approx(100.0, rel=0.02)
+
+
+def test_a_small_dip_at_the_start_pays_for_no_kilogram_that_is_carried_up_later() -> None:
+    """Random ways that dip by less than a metre first: no heavier car outdoes a lighter one."""
+    rng = np.random.default_rng(11)
+    told = 0
+    for _ in range(examples(60, 2_000)):
+        dip_m = float(rng.uniform(0.05, 1.5))
+        heights = np.array([20.0, 20.0 - 1.75 - dip_m, *rng.uniform(0.0, 110.0, 4), 20.0])
+        profile = route_profile(
+            np.array([0.0, 350.0, 2_500.0, 5_000.0, 7_500.0, 10_000.0, 12_500.0]),
+            rng.uniform(8.0, 25.0, 7),
+            heights,
+            np.zeros(7),
+        )
+        system = compact_lithium()
+        pack = replace(
+            system.pack,
+            capacity_ah=float(rng.uniform(0.005, 0.045)) * system.pack.capacity_ah,
+            resistance_ohm=float(rng.uniform(0.05, 0.6)) * system.pack.resistance_ohm,
+            charge_limit_a=float(rng.choice([0.0, 300.0])),
+        )
+        car = replace(system, pack=pack, limit_tables={})
+        gears = choose_gears(car, profile, 1000.0)
+        answers = [
+            range_answer(car, profile, gears, kg, 0.0, 250.0) for kg in (700.0, 760.0, 950.0)
+        ]
+        if not all(one.followed and one.end_cause != "voltage" for one in answers):
+            continue
+        for light, heavy in pairwise(answers):
+            if heavy.distance_m > light.distance_m:
+                assert not profile.mass_never_pays(heavy.distance_m)
+            told += profile.mass_never_pays(light.distance_m) and light.distance_m < 12_500
+    assert told > 15
+
+
+def test_a_dip_is_small_up_to_a_metre_and_has_to_be_climbed_out_of() -> None:
+    def way(dip_m: float, up_m: float) -> Profile:
+        # Level but for the dip; 350 m of it take 1.75 m of rolling at the least.
+        return route_profile(
+            np.array([0.0, 350.0, 1_000.0, 6_000.0]), np.full(4, 10.0),
+            np.array([10.0, 10.0 - 1.75 - dip_m, 10.0 + up_m, 10.0]), np.zeros(4),
+        )  # fmt: skip
+
+    assert way(0.9, 5.0).mass_never_pays(1_000.0)
+    assert not way(1.1, 5.0).mass_never_pays(1_000.0)
+    assert not way(0.9, 5.0).mass_never_pays(351.0)
+    assert not way(0.9, 5.0).mass_never_pays_from(0.0)
+    assert way(-0.1, 5.0).mass_never_pays(351.0)
