@@ -13,6 +13,7 @@ from bomplan.design.context import Context
 from bomplan.physics.holding import Feeds, may_climb, may_reach_speed
 from bomplan.planner.screen import DriveRow
 from bomplan.project.records import ClimbTarget, SpeedTarget
+from bomplan.requirements.shown import NOISE
 
 if TYPE_CHECKING:
     from bomplan.planner.energy import EnergyScreen
@@ -21,6 +22,8 @@ IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 Target = ClimbTarget | SpeedTarget
+# A speed and what is asked of it are rounded to a tenth of a km/h, each a hair to its own good.
+SHOWN_ALIKE_M_S = 3.0 * NOISE / (10 * 3.6)
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,7 +91,9 @@ class Steady:
         system = simulator.system(condition, target.load_case)
         if isinstance(target, ClimbTarget):
             return may_climb(system, target.grade, target.speed_m_s, target.hold_s, feeds)
-        return may_reach_speed(system, target.speed_m_s, target.hold_s, feeds)
+        # Both figures are judged as they are shown: what is missing by a hair is not missing.
+        slowest = target.speed_m_s - SHOWN_ALIKE_M_S
+        return may_reach_speed(system, max(0.0, slowest), target.hold_s, feeds)
 
     def _strengths_at(self, target: Target) -> _Strengths:
         key = target.condition, target.hold_s

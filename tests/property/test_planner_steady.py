@@ -14,6 +14,7 @@ from bomplan.design.records import Couplers
 from bomplan.planner.energy import EnergyScreen
 from bomplan.planner.screen import Screened, drives, matching, packs
 from bomplan.project.records import ClimbTarget, CoastDownFigures, SpeedTarget
+from bomplan.requirements.shown import NOISE
 from bomplan.requirements.simulated import Simulated
 
 
@@ -114,3 +115,38 @@ def test_what_is_turned_away_fails_and_most_of_what_fails_is_turned_away(
     for kind, number in failed.items():
         plain = rolled_b is None or rolled_b >= 0 or kind is ClimbTarget
         assert turned[kind] > 0.8 * number > 20 or not plain, kind
+
+
+@pytest.mark.parametrize("tenths", [1, 10, 40])
+def test_a_slow_speed_that_is_missed_by_less_than_is_shown_is_held(tenths: int) -> None:
+    """The motor turns out a hair below a speed so low that the hair is a large part of it."""
+    context = context_of("garden-pickup")
+    project, catalog = context.project, context.catalog
+    row = drives(context, Screened())[0]
+    simulator = EnergyScreen(context, packs(context, Screened())).simulator(row, 0)
+    (target,) = project.targets.top_speed[:1]
+    system = simulator.system(context.condition(target.condition), target.load_case)
+    whole = system.motor.max_speed_rad_s * system.driveline.wheel_radius_m / row.ratio
+    for short in (0.2, 0.9, 1.8):
+        shown = (tenths - min(short, 0.9) * NOISE) / 36
+        line = project.donor.driveline.model_copy(
+            update={"gear_ratios": (whole / shown,), "shift_speeds_m_s": ()}
+        )
+        slow = target.model_copy(
+            update={"speed_m_s": (tenths + max(0.0, short - 0.9) * NOISE) / 36}
+        )
+        targets = project.targets.model_copy(update={"top_speed": (slow,), "climb": ()})
+        donor = project.donor.model_copy(update={"driveline": line})
+        here = Context(project.model_copy(update={"targets": targets, "donor": donor}), catalog)
+        found = packs(here, Screened())
+        screen = EnergyScreen(here, found)
+        some = matching(row, found, 1 + here.project.margins.voltage)[-1:]
+        one = screen.simulator(row, int(some[0]))
+        added_g = screen.added_g(row, some)
+        couplers = Couplers(
+            added_g=int(added_g[0]),
+            external_uohm=500,
+            mean_12v_w=round(here.project.donor.load_12v_w),
+        )
+        assert Simulated(slow).check(one, couplers).passed
+        assert screen.steady.may_hold(slow, row, one, some, added_g, np.array([5e-4])).all()
