@@ -89,6 +89,11 @@ def test_parts_at_hand_need_no_seller_and_no_more_of_them_can_be_had() -> None:
         for part, pieces in case.project.choices.owned.items():
             if pieces:
                 assert f"of {part} there " in told
+        # A study asks catalogues with fewer rows: what is named and gone is no reason.
+        owned = case.project.choices.owned | {"no-such-part": 1}
+        choices = case.project.choices.model_copy(update={"owned": owned})
+        more = case.project.model_copy(update={"choices": choices})
+        assert find_plan(more, case.catalog).reasons == plan.reasons
         planned += 1
         if planned == 2 and not FULL:
             break

@@ -159,9 +159,3 @@ def test_what_could_be_given_up_is_named_where_mass_decides() -> None:
     other = find_plan(Project.model_validate(fields), generic())
     assert other.status == "none"
     assert not any("given up" in reason for reason in other.reasons)
-
-
-def test_what_is_named_and_not_in_a_smaller_catalogue_is_no_reason() -> None:
-    """A study asks catalogues with fewer rows; what they have not is not looked up in them."""
-    plan = refused({"module": "lfp-block-12-8v-100", "series": 12, "owned": {"no-such-part": 2}})
-    assert not [one for one in plan.reasons if "no-such-part" in one]
