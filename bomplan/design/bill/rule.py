@@ -171,8 +171,18 @@ def at_most(
     caution: str = "",
 ) -> Check:
     """A check that passes when the value does not exceed the limit."""
-    passed = bool(value <= limit)
-    return _check(check_id, words, value, limit, unit, "at most", passed, source, caution)
+    return Check(
+        id=check_id,
+        words=words,
+        value=value,
+        limit=limit,
+        unit=unit,
+        sense="at most",
+        passed=bool(value <= limit),
+        source=source.words,
+        source_kind=source.kind,
+        caution=caution,
+    )
 
 
 def at_least(
@@ -185,8 +195,18 @@ def at_least(
     caution: str = "",
 ) -> Check:
     """A check that passes when the value reaches the limit."""
-    passed = bool(value >= limit)
-    return _check(check_id, words, value, limit, unit, "at least", passed, source, caution)
+    return Check(
+        id=check_id,
+        words=words,
+        value=value,
+        limit=limit,
+        unit=unit,
+        sense="at least",
+        passed=bool(value >= limit),
+        source=source.words,
+        source_kind=source.kind,
+        caution=caution,
+    )
 
 
 def same(check_id: str, words: str, fits: bool, source: Source, caution: str = "") -> Check:
@@ -196,58 +216,18 @@ def same(check_id: str, words: str, fits: bool, source: Source, caution: str = "
 
 def from_finding(finding: Finding, caution: str = "") -> Check:
     """A sizing room's finding as a check of the plan."""
-    return _check(
-        finding.id.replace("-", ".", 1),
-        finding.words,
-        _finite(finding.value),
-        _finite(finding.limit),
-        finding.unit,
-        finding.sense,
-        bool(finding.passed),
-        finding.source,
-        caution,
+    return Check(
+        id=finding.id.replace("-", ".", 1),
+        words=finding.words,
+        value=_finite(finding.value),
+        limit=_finite(finding.limit),
+        unit=finding.unit,
+        sense=finding.sense,
+        passed=finding.passed,
+        source=finding.source.words,
+        source_kind=finding.source.kind,
+        caution=caution,
     )
-
-
-def _check(
-    check_id: str,
-    words: str,
-    value: float,
-    limit: float,
-    unit: str,
-    sense: Literal["at most", "at least"],
-    passed: bool,
-    source: Source,
-    caution: str,
-) -> Check:
-    """The record of these figures, as the class would make it, without looking at each again.
-
-    A search makes a hundred thousand and shows hardly one; what they are made of comes from this
-    package's own formulas. A property test holds them against the class's own.
-    """
-    check = Check.__new__(Check)
-    figures = {
-        "id": check_id,
-        "words": words,
-        "value": float(value),
-        "limit": float(limit),
-        "unit": unit,
-        "sense": sense,
-        "passed": passed,
-        "source": source.words,
-        "source_kind": source.kind,
-        "caution": caution,
-    }
-    # A frozen record is filled past its own guard, as its base class fills it.
-    _put(check, "__dict__", figures)
-    _put(check, "__pydantic_fields_set__", _NAMES)
-    _put(check, "__pydantic_extra__", None)
-    _put(check, "__pydantic_private__", None)
-    return check
-
-
-_put = object.__setattr__
-_NAMES = set(Check.model_fields)
 
 
 def _finite(value: float) -> float:
