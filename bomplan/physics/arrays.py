@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import fields
 from itertools import pairwise
+from typing import Any, Self
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +22,26 @@ def frozen(values: object) -> FloatArray:
     array = np.array(values, dtype=np.float64)
     array.setflags(write=False)
     return array
+
+
+class Columns:
+    """A data class whose fields are arrays over the same things, one value for each of them."""
+
+    def some(self, places: IntArray) -> Self:
+        """Some of the things."""
+        return self._each(lambda values: values[places])
+
+    def beside(self) -> Self:
+        """As a column, to be held against a row."""
+        return self._each(lambda values: values[:, None])
+
+    def repeated(self, times: int) -> Self:
+        """Every one of them so many times."""
+        return self._each(lambda values: np.repeat(values, times))
+
+    def _each(self, change: Callable[[FloatArray], FloatArray]) -> Self:
+        mine: Any = self
+        return type(self)(*[change(getattr(self, one.name)) for one in fields(mine)])
 
 
 def log_interpolated(seconds: float, ratings: tuple[tuple[float, float], ...]) -> float:

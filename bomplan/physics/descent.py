@@ -17,7 +17,7 @@ from bomplan.physics.system import System
 # what a brake inspection asks.
 WARN_J_PER_KG = 1400.0
 
-# Of the force that is asked elsewhere as fast: common practice would call no less "as hard".
+# Of the force that is asked elsewhere as fast. A bound of common sense, not a proof (driving.md).
 AS_HARD = 0.5
 
 

@@ -8,11 +8,11 @@ without the pack; then each pack is held against it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
-from bomplan.physics.arrays import BoolArray, FloatArray, IntArray
+from bomplan.physics.arrays import BoolArray, Columns, FloatArray
 from bomplan.physics.battery import current_for_power
 from bomplan.physics.following import HAIR, needs
 from bomplan.physics.performance import SPEED_POINTS
@@ -24,7 +24,7 @@ AT_ONCE = 8  # points that all packs are held against together
 
 
 @dataclass(frozen=True, eq=False)
-class Feeds:
+class Feeds(Columns):
     """Packs side by side at one state of charge, each with its circuit and what it carries.
 
     ``open_v`` and ``ohm`` with the circuit; ``limit_a`` is the least limit on its current,
@@ -57,14 +57,6 @@ class Feeds:
         )
         return weak, strong
 
-    def some(self, places: IntArray) -> Feeds:
-        """Some of the packs."""
-        return Feeds(*(getattr(self, one.name)[places] for one in fields(self)))
-
-    def beside(self) -> Feeds:
-        """As a column, to be held against a row of points."""
-        return Feeds(*(getattr(self, one.name)[:, None] for one in fields(self)))
-
     def stand(self, power_w: FloatArray, volts: FloatArray) -> BoolArray:
         """Whether each gives this power with so much voltage (over the reference) left."""
         taken = power_w + self.beside_w
@@ -79,7 +71,7 @@ class Feeds:
 
 
 @dataclass(frozen=True, eq=False)
-class _Points:
+class _Points(Columns):
     """Where the table of torques is looked at, and the road's force that is asked there.
 
     Gears in which a torque may do and entries of the table, with the force in N that the drive
@@ -90,11 +82,6 @@ class _Points:
     turning: FloatArray
     still_n: FloatArray
     per_kg_n: FloatArray
-
-    def some(self, places: IntArray) -> _Points:
-        return _Points(
-            self.ratio[places], self.turning[places], self.still_n[places], self.per_kg_n[places]
-        )
 
 
 def may_climb(

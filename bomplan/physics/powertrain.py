@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from bomplan.physics.arrays import BoolArray, FloatArray, IntArray, frozen
+from bomplan.physics.arrays import BoolArray, Columns, FloatArray, frozen
 from bomplan.physics.battery import current_for_power
 from bomplan.physics.controller import Controller
 from bomplan.physics.envelope_motor import EnvelopeMotor
@@ -118,7 +118,7 @@ def _limited(system: System, fixed: FloatArray, speed: FloatArray, loads: _Loads
     over, too_much, too_low = _broken(system, torque, speed, loads)
     blocked = np.flatnonzero(over | too_much | too_low)
     if len(blocked):
-        turning, under = speed[blocked], loads.at(blocked)
+        turning, under = speed[blocked], loads.some(blocked)
         low, high = np.zeros(len(blocked)), torque[blocked]
         for _ in range(HALVINGS):
             middle = 0.5 * (low + high)
@@ -147,7 +147,7 @@ def _fixed_limits(
 
 
 @dataclass(frozen=True, eq=False)
-class _Loads:
+class _Loads(Columns):
     """What limits read of the pack and of what else it feeds, one value for each point."""
 
     open_circuit_v: FloatArray
@@ -194,14 +194,6 @@ class _Loads:
         """The points of several behind each other."""
         names = [one.name for one in fields(cls)]
         return cls(*(np.concatenate([getattr(one, name) for one in several]) for name in names))
-
-    def at(self, points: IntArray) -> _Loads:
-        """Some of the points."""
-        return _Loads(*(getattr(self, one.name)[points] for one in fields(self)))
-
-    def repeated(self, times: int) -> _Loads:
-        """Every point so many times."""
-        return _Loads(*(np.repeat(getattr(self, one.name), times) for one in fields(self)))
 
 
 def _broken(

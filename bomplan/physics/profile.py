@@ -10,7 +10,9 @@ import numpy as np
 from bomplan.physics.arrays import FloatArray, IntArray, frozen
 
 CLOSED_WITHIN_M = 0.01
-SMALL_DIP_M = 1.0
+# A dip so small gives a kilogram some ten joules, and the way has to end so many times as high above
+# its start. Bounds of common sense, not proofs (docs/explanation/driving.md).
+SMALL_DIP_M, CLIMBED_OUT = 1.0, 3.0
 LEAST_ROLLING = 0.005  # coefficient below which no road tyre rolls (common practice)
 
 
@@ -63,7 +65,9 @@ class Profile:
     def _climbs_out(self, spent_m: FloatArray) -> bool:
         """Whether the way dips a little at most, and ends three times as high above its start."""
         dip = -float(spent_m.min(initial=0.0))
-        return self.closed and dip <= SMALL_DIP_M and bool((spent_m[-2:] >= 3.0 * dip).all())
+        return (
+            self.closed and dip <= SMALL_DIP_M and bool((spent_m[-2:] >= CLIMBED_OUT * dip).all())
+        )
 
     def mass_never_pays_from(self, wanted_m: float) -> bool:
         """The same for this far and any farther."""

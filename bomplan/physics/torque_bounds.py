@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bomplan.physics.arrays import BoolArray, FloatArray, IntArray
+from bomplan.physics.arrays import BoolArray, Columns, FloatArray, IntArray
 from bomplan.physics.powertrain import PEAK_HOLD_S, REFERENCE_POINTS, draw
 from bomplan.physics.series_motor import SeriesMotor
 from bomplan.physics.system import System
@@ -23,7 +23,7 @@ POWERS = 96
 
 
 @dataclass(frozen=True, eq=False)
-class Strength:
+class Strength(Columns):
     """Packs side by side where the limits of a profile are taken.
 
     ``open_v`` and ``ohm`` with the circuit; ``most_w`` what the current limit lets through;
@@ -34,18 +34,6 @@ class Strength:
     ohm: FloatArray
     most_w: FloatArray
     reference_v: FloatArray
-
-    def some(self, places: IntArray) -> Strength:
-        """Some of the packs."""
-        return Strength(
-            self.open_v[places], self.ohm[places], self.most_w[places], self.reference_v[places]
-        )
-
-    def beside(self) -> Strength:
-        """As a column, to be held against a row of powers."""
-        return Strength(
-            self.open_v[:, None], self.ohm[:, None], self.most_w[:, None], self.reference_v[:, None]
-        )
 
     def left(self, power_w: FloatArray) -> FloatArray:
         """Voltage left under a power over ``reference_v``; -inf where no current gives it."""
