@@ -10,8 +10,8 @@ import numpy as np
 from bomplan.physics.arrays import FloatArray, IntArray, frozen
 
 CLOSED_WITHIN_M = 0.01
-# A dip so small gives a kilogram some ten joules, and the way has to end so many times as high above
-# its start. Bounds of common sense, not proofs (docs/explanation/driving.md).
+# A dip so small gives a kilogram some ten joules, and the way has to end so many times as high
+# above its start. Bounds of common sense, not proofs (docs/explanation/driving.md).
 SMALL_DIP_M, CLIMBED_OUT = 1.0, 3.0
 LEAST_ROLLING = 0.005  # coefficient below which no road tyre rolls (common practice)
 
