@@ -213,7 +213,7 @@ class Judge:
         self._whole: dict[tuple[Any, ...], Beside] = {}
         self._beside: dict[tuple[Any, ...], Known] = {}
         self._same_beside: dict[tuple[Any, ...], Beside] = {}
-        self._may: dict[int, Known] = {}
+        self._may: dict[tuple[int, type], Known] = {}
         # What each judgement reads of its rows, by what judges and whose rows they are.
         self._columns: defaultdict[tuple[int, str], Columns] = defaultdict(Columns)
         # Equal lists of rows are one object, so that what is made of them can be remembered.
@@ -281,7 +281,9 @@ class Judge:
             columns = self._columns[id(rule), "may suit"]
             return self._suiting(parts, *by_kind(columns, parts, judge))
 
-        return cast(Suiting, recalled(self._may.setdefault(id(rule), {}), {"drive": drive}, make))
+        # A core that keeps more back must not answer for one that keeps less.
+        known = self._may.setdefault((id(rule), type(drive)), {})
+        return cast(Suiting, recalled(known, {"drive": drive}, make))
 
     def none_left(
         self, rule: Rule, drive: Drive, currents: DesignCurrents, suiting: Suiting

@@ -223,15 +223,15 @@ def rows_of_pack_alone(
 ) -> dict[str, tuple[Row, ...]]:
     """Rows of the families that read the whole core, as far as the pack alone settles them.
 
-    Every row that can be had, whether or not it suits, in the numbers that this pack needs: no
-    bill buys less. A family whose need or number hangs on more than the pack is left out.
+    Every row that may suit some core with it, in the numbers that this pack needs: no bill buys
+    less. A family whose need or number hangs on more than the pack is left out.
     """
     pack = cast(Drive, _PackAlone(drive))
     found: dict[str, tuple[Row, ...]] = {}
     for rule in RULES:
         if rule.side != "currents" or rule.family in CORE:
             continue
-        parts = judge.sold(rule)
+        parts = judge.may_suit(rule, pack, AT_LEAST).parts
         try:
             if parts and rule.needed(context, pack):
                 found[rule.family] = _rows(context, judge, pack, rule, parts, capacity)
@@ -293,11 +293,12 @@ def rows_without_motor(
 class _PackAlone:
     """Stands for a core of which only the pack is known."""
 
-    __slots__ = ("core", "figures", "lithium_or_sodium", "module")
+    __slots__ = ("core", "figures", "lithium_or_sodium", "module", "strings", "touchable")
 
     def __init__(self, drive: Drive) -> None:
         self.module, self.figures = drive.module, drive.figures
-        self.lithium_or_sodium = drive.lithium_or_sodium
+        self.lithium_or_sodium, self.touchable = drive.lithium_or_sodium, drive.touchable
+        self.strings = drive.strings
         self.core = _CoreAlone(drive.core)
 
     def __getattr__(self, name: str) -> object:
@@ -357,6 +358,17 @@ class _Unknown:
 
 
 UNKNOWN = cast(DesignCurrents, _Unknown())
+
+
+class _AtLeast(_Unknown):
+    """Stands for currents of which no more is known than that no mean is less than nothing."""
+
+    rms_a = motor_rms_a = motor_rms_kw = stall_a = 0.0
+    at_mass_g = 0  # only written into words
+    profile, rolling = "", ()
+
+
+AT_LEAST = cast(DesignCurrents, _AtLeast())
 
 
 def suitable(

@@ -25,7 +25,16 @@ from bomplan.design.records import Core
 from bomplan.planner.bill_bound import BEYOND, BillBound, all_branches, trees
 from bomplan.planner.goals import Goal
 from bomplan.planner.judge import Judge, Known, NotOfPackError, Suiting, recalled
-from bomplan.planner.options import CORE, TELLING, UNREAD, NoOption, Row, row_of, spares_of
+from bomplan.planner.options import (
+    AT_LEAST,
+    CORE,
+    TELLING,
+    UNREAD,
+    NoOption,
+    Row,
+    row_of,
+    spares_of,
+)
 from bomplan.planner.screen import Packs
 from bomplan.planner.sides import LATE_JOINTS
 from bomplan.requirements.evaluate import gas_gathers
@@ -196,7 +205,7 @@ class PackKeys:
                     by_part.append((rule, parts))
                     continue
             else:
-                parts = self._judge.sold(rule)
+                parts = self._judge.may_suit(rule, drive, AT_LEAST).parts
             made = self._rows(drive, rule, parts) if parts else None
             if made is None:
                 continue
@@ -271,13 +280,17 @@ class PackKeys:
                 continue
             if rule.table_by_part or rule.placed:
                 continue
-            each = self._each(rule)
+            parts = self._judge.may_suit(
+                rule, drive, UNREAD if rule.side == "pack" else AT_LEAST
+            ).parts
+            # 0 where what a piece comes to hangs on their number.
+            each = int(self._each_row(rule, parts).min(initial=BEYOND) % BEYOND)
             if not each:
                 continue
             try:
                 if not rule.needed(self._context, drive):
                     continue
-                part = self._judge.sold(rule)[0]
+                part = parts[0]
                 tables = self._judge.tables(rule, drive, part, room)
                 base = rule.base(self._context, drive, part)
             except NotOfPackError:
@@ -286,12 +299,11 @@ class PackKeys:
             counted.add(rule.family)
         return total, frozenset(counted)
 
-    def _each(self, rule: Rule) -> int:
-        """What a piece comes to at least; 0 where that hangs on their number."""
-        return int(self._each_row(rule, self._judge.sold(rule)).min(initial=BEYOND) % BEYOND)
-
     def _each_row(self, rule: Rule, parts: tuple[Part, ...]) -> IntArray:
-        """The same of each of these rows, a list that the judge keeps."""
+        """What a piece of each of these rows, a list that the judge keeps, comes to at least.
+
+        0 where that hangs on their number.
+        """
         known = self._each_of.get(id(parts))
         if known is None:
             context, spares = self._context, spares_of(self._context, rule)

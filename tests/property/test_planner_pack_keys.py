@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from functools import cache
 from itertools import product
+from typing import cast
 
 import numpy as np
 import pytest
@@ -15,16 +16,25 @@ from hypothesis import strategies as st
 from lanes import FULL, examples, first_fast
 
 from bomplan import api
-from bomplan.design.bill import RULE_OF
+from bomplan.design.bill import RULE_OF, RULES
 from bomplan.design.context import Context
+from bomplan.design.currents import no_mean_current
 from bomplan.design.drive import Drive
 from bomplan.planner.bill_bound import BEYOND
 from bomplan.planner.bounds import Leasts, Subsets
 from bomplan.planner.energy import EnergyScreen
 from bomplan.planner.goals import arranged, goal_of
 from bomplan.planner.judge import Judge
-from bomplan.planner.options import UNREAD, NoOption, Row, least_in_bays
-from bomplan.planner.pack_keys import PackKeys
+from bomplan.planner.options import (
+    AT_LEAST,
+    CORE,
+    UNREAD,
+    NoOption,
+    Row,
+    _PackAlone,
+    least_in_bays,
+)
+from bomplan.planner.pack_keys import PackKeys, _BoxAlone, _StringAlone
 from bomplan.planner.pack_queue import PackQueue
 from bomplan.planner.room import Wanting, room_for
 from bomplan.planner.screen import Screened, drives, packs
@@ -156,6 +166,34 @@ def test_what_is_asked_of_many_packs_is_no_more_than_their_rules_say(example: st
                 boards += 1
     assert boards > 0
     assert unfit > 0 or example == "courier-motorcycle"
+
+
+@pytest.mark.parametrize("example", first_fast(EXAMPLES, 2))
+def test_rows_that_fall_by_their_pack_alone_suit_no_core_with_it(example: str) -> None:
+    """Whatever drives it, and however little current is asked for: told of every part of a pack."""
+    told, rng = plain(example, "least-cost"), np.random.default_rng(5)
+    context, rows = told.context, drives(told.context, Screened())
+    screen, fell = EnergyScreen(context, told.found), 0
+    for pack in rng.choice(len(told.found.rows), 40 if FULL else 8, replace=False).tolist():
+        module, series, parallel, topology = told.found.rows[pack]
+        for row in rng.choice(len(rows), 3).tolist():
+            drive = screen.simulator(rows[row], pack).drive
+            parts_of_it = (
+                _BoxAlone(module, parallel, topology),
+                _StringAlone(module, series),
+                _PackAlone(drive),
+            )
+            for rule in RULES:
+                if rule.side != "currents" or rule.family in CORE:
+                    continue
+                if not rule.needed(context, drive):
+                    continue
+                suiting = told.judge.suiting(rule, drive, no_mean_current(context, drive)).parts
+                for alone in parts_of_it:
+                    may = told.judge.may_suit(rule, cast(Drive, alone), AT_LEAST).parts
+                    assert set(map(id, suiting)) <= set(map(id, may)), rule.family
+                    fell += len(told.judge.sold(rule)) - len(may)
+    assert fell > 0
 
 
 TABLES = st.lists(
