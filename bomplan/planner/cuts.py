@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import astuple, dataclass, fields
+from dataclasses import dataclass, fields
 from typing import Final
 
 from bomplan.design.records import Couplers
@@ -89,4 +89,9 @@ def shut_out(cut: Cut | Point, couplers: Couplers) -> bool:
 
 
 def _holds(box: Box, other: Box) -> bool:
-    return all(mine >= theirs for mine, theirs in zip(astuple(box), astuple(other), strict=True))
+    # By name: asked a hundred thousand times of a core with many cuts.
+    return (
+        box.added_g >= other.added_g
+        and box.external_uohm >= other.external_uohm
+        and box.mean_12v_w >= other.mean_12v_w
+    )
