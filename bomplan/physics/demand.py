@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bomplan.physics.arrays import BoolArray, FloatArray, IntArray
+from bomplan.physics.driveline import Driveline
 from bomplan.physics.powertrain import draw, least_torque, reference_table
 from bomplan.physics.profile import Profile
 from bomplan.physics.road import AnyRoad
@@ -73,6 +74,33 @@ def force_terms(
     slope = road.gravity * profile.sine * moving
     per_kg = rolling * profile.cosine + slope + inertia_factor * profile.acceleration_m_s2 * moving
     return per_kg, fixed
+
+
+def least_force(
+    line: Driveline,
+    gravity: float,
+    terms: tuple[FloatArray, FloatArray],
+    cosine: FloatArray,
+    mass_kg: FloatArray,
+    heaviest_kg: FloatArray | None = None,
+) -> FloatArray:
+    """(masses, seconds) N: what is held at the wheels at these masses, friction brakes aside.
+
+    ``terms`` are those of :func:`force_terms`. With ``heaviest_kg``: the least of all masses
+    between each and its heaviest. What road and tyres allow is the lesser of two lines over
+    mass, so it is least at an end; what the brakes of the motor hold grows with mass.
+    """
+    per_kg, fixed = terms
+
+    def driven(mass: FloatArray) -> FloatArray:
+        return np.minimum(mass * per_kg + fixed, line.grip_force(mass, cosine, gravity))
+
+    mass = mass_kg[:, None]
+    if heaviest_kg is None:
+        return np.maximum(driven(mass), -line.braking_force(mass, cosine, gravity))
+    heaviest = heaviest_kg[:, None]
+    least = np.minimum(driven(mass), driven(heaviest))
+    return np.maximum(least, -line.braking_force(heaviest, cosine, gravity))
 
 
 def drive_lap(system: System, profile: Profile, gears: IntArray, mass_kg: float) -> Lap:

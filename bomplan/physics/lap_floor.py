@@ -1,7 +1,7 @@
 """What a lap asks of any pack behind one motor, at a few masses: before packs are classed.
 
 Both figures stand at the torque that motor, controller and gearbox allow whatever the pack,
-in whichever gear asks least:
+in whichever gear asks least (and, where more mass may pay, at whichever mass up to the next):
 
 - the energy of a distance. A pack may cut a few seconds of each lap short; what a second still
   takes that is cut bounds what this saves (:meth:`_FreeLap.still_taken`).
@@ -23,7 +23,7 @@ import numpy as np
 from bomplan.physics.arrays import BoolArray, FloatArray, IntArray, log_interpolated
 from bomplan.physics.bounds import STEP_SLACK, pack_free_limit
 from bomplan.physics.controller import Controller
-from bomplan.physics.demand import force_terms
+from bomplan.physics.demand import force_terms, least_force
 from bomplan.physics.drive import FOLLOWED_SHARE
 from bomplan.physics.envelope_motor import EnvelopeMotor
 from bomplan.physics.following import HAIR, needs
@@ -171,8 +171,8 @@ class LapFloor:
         part = min(int(np.searchsorted(travelled, rest, side="left")), profile.steps - 1)
         count = laps * np.bincount(kind) + np.bincount(kind[:part], minlength=int(kind.max()) + 1)
         energy = (self.power_w * count).sum(axis=1) - (laps + (part > 0)) * self.saved_j
-        # More mass never takes less, but for rounding: the least of all heavier ones is safe.
-        return np.minimum.accumulate(energy[::-1])[::-1], float(laps * profile.steps + part)
+        # Where more mass never takes less it is so but for rounding; elsewhere it may take less.
+        return _of_heavier(energy), float(laps * profile.steps + part)
 
     def _voltage(self, place: IntArray, packs: Strength) -> FloatArray:
         """What each pack must have at rest: straight between the resistances, so no more.
@@ -194,13 +194,19 @@ def lap_floor(
     mass_kg: FloatArray,
     ohm: tuple[float, float],
     reference_mass_kg: float,
+    heaviest_kg: float | None = None,
 ) -> LapFloor:
-    """The floor at these masses, on a closed profile; the system's pack is not read.
+    """The floor at these masses; the system's pack is not read.
 
     ``ohm`` is the least and the greatest resistance that packs have, over the square of their
-    reference voltage.
+    reference voltage. Without ``heaviest_kg`` it holds for a mass and all that are heavier where
+    more mass never pays; with it for any way and all masses up to that: each mass stands for
+    those up to the next.
     """
-    lap = _FreeLap(system, profile, mass_kg)
+    upto = None
+    if heaviest_kg is not None:
+        upto = np.append(mass_kg[1:], max(heaviest_kg, float(mass_kg[-1])))
+    lap = _FreeLap(system, profile, mass_kg, upto)
     spare = math.floor((1.0 - FOLLOWED_SHARE) * profile.steps + 1e-9)
     power = np.where(lap.possible, lap.power_w, np.inf).min(axis=1)
     saved = np.zeros(len(power))
@@ -213,6 +219,8 @@ def lap_floor(
     least, most = max(ohm[0], 1e-12), max(ohm[1], 1e-12)
     grid = np.geomspace(least, max(most, least * 1.01), RESISTANCES)
     least_w, least_v = lap.strength(spare, grid)
+    if upto is not None:
+        least_w, least_v = _of_heavier(least_w), _of_heavier(least_v)
     hour_a = 0.0
     if not system.controller.regeneration:
         hour_a = _FreeLap(system, profile, np.array([reference_mass_kg])).mean_a(profile)
@@ -220,18 +228,28 @@ def lap_floor(
 
 
 class _FreeLap:
-    """Each kind of second with every limit but the pack's, over (masses, gears, kinds)."""
+    """Each kind of second with every limit but the pack's, over (masses, gears, kinds).
 
-    def __init__(self, system: System, profile: Profile, mass_kg: FloatArray) -> None:
+    With ``heaviest_kg`` the least that is asked of any mass between each and its heaviest: all
+    figures here only need that no less is asked.
+    """
+
+    def __init__(
+        self,
+        system: System,
+        profile: Profile,
+        mass_kg: FloatArray,
+        heaviest_kg: FloatArray | None = None,
+    ) -> None:
         self._system, line = system, system.driveline
         first, kind = profile.distinct
         self.count = np.bincount(kind)
         per_kg, fixed = (
             terms[first] for terms in force_terms(system.road, profile, line.rotating_mass_factor)
         )
-        mass, cosine, gravity = mass_kg[:, None], profile.cosine[first], system.road.gravity
-        force = np.minimum(mass * per_kg + fixed, line.grip_force(mass, cosine, gravity))
-        force = np.maximum(force, -line.braking_force(mass, cosine, gravity))
+        force = least_force(
+            line, system.road.gravity, (per_kg, fixed), profile.cosine[first], mass_kg, heaviest_kg
+        )
         ratio = np.asarray(line.ratios, dtype=np.float64)[:, None]
         speed = line.motor_speed(profile.mean_speed_m_s[first], ratio)
         wanted = line.shaft_torque(force[:, None, :], ratio, profile.acceleration_m_s2[first])
@@ -353,6 +371,11 @@ class _FreeLap:
         """(masses, 1, 1) the greatest, each in its least gear, but for ``spare`` seconds."""
         least = np.where(self.possible, values, np.inf).min(axis=1)
         return _ranked(least, self.count, spare)[:, None, None]
+
+
+def _of_heavier(values: FloatArray) -> FloatArray:
+    """(masses, ...) the least of each mass and all heavier ones."""
+    return np.asarray(np.minimum.accumulate(values[::-1])[::-1], dtype=np.float64)
 
 
 def _ranked(values: FloatArray, count: IntArray, spare: int) -> FloatArray:

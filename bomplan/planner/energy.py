@@ -10,6 +10,7 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import groupby, islice
 from typing import cast
 
@@ -30,7 +31,7 @@ from bomplan.planner.kinds_of_drives import Kinds
 from bomplan.planner.screen import DriveRow, Packs, Screened, core_of, matching, set_a
 from bomplan.planner.steady import Steady
 from bomplan.project.records import Condition, RangeTarget
-from bomplan.requirements.simulated import mass_never_pays, wanted_m
+from bomplan.requirements.simulated import wanted_m
 
 # Classes by strength and by mass. They are made for so many packs of a drive at once.
 STRENGTHS, MASSES = 8, 16
@@ -77,23 +78,21 @@ class EnergyScreen:
         self.felled = Counter[str]()
 
     def _by_hardness(self) -> list[RangeTarget]:
-        """The closed range targets, first the one that leaves the packs the least energy over.
+        """The range targets, first the one that leaves the packs the least energy over.
 
-        Usable energy over the distance wanted, summed over all packs: only an order.
+        Usable energy over the distance wanted, summed over all packs: only an order. Those last
+        on which more mass may pay: all masses up to the heaviest are asked there.
         """
-        closed = [
-            target
-            for target in self._context.project.targets.range
-            if mass_never_pays(self._context, target)
-        ]
+        every = list(self._context.project.targets.range)
         if not self.found.rows:
-            return closed
+            return every
 
-        def left(target: RangeTarget) -> float:
+        def left(target: RangeTarget) -> tuple[bool, float]:
             whole = float(self.table(target.condition).energy_j.sum())
-            return whole / wanted_m(self._context, target)
+            may_pay = self.floors.heaviest_kg(target) is not None
+            return may_pay, whole / wanted_m(self._context, target)
 
-        return sorted(closed, key=left)
+        return sorted(every, key=left)
 
     def of(
         self,
@@ -101,7 +100,7 @@ class EnergyScreen:
         candidates: npt.NDArray[np.int64],
         targets: Sequence[RangeTarget] | None = None,
     ) -> DriveEnergy:
-        """This drive's screen; of ``targets`` only these closed ones, if given."""
+        """This drive's screen; of ``targets`` only these, if given."""
         some = self.targets if targets is None else list(targets)
         return DriveEnergy(self, self._context, row, int(candidates[0]), some)
 
@@ -225,6 +224,9 @@ class DriveEnergy:
         self._slow: dict[int, str] = {}  # packs that surely hold some climb or speed not
         self._ready: dict[int, Simulator] = {}
         self._targets = targets
+        # Classes by mass hold for all heavier bills, so for these alone.
+        floors = screen.floors
+        self._closed = [one for one in targets if floors.heaviest_kg(one) is None]
         # The check that an hour at full load fails, and by how much which packs surely do.
         self.overload, self._hour_limit_a = hour_limit(context, row)
         self.overloads: dict[int, float] = {}
@@ -290,7 +292,7 @@ class DriveEnergy:
     def keep(self, first: int, last: int) -> npt.NDArray[np.int64]:
         """Of the packs that may at all, from ``first`` to ``last``: those that may go far enough.
 
-        Every closed range target is asked; ``last`` is not among them. Those that surely
+        Every range on which mass never pays is asked; ``last`` is not among them. Those that surely
         overload the drive are left out too, see :meth:`left_out_for`.
         """
         return self.keep_at(np.arange(first, min(last, len(self._order)), dtype=np.int64))
@@ -317,7 +319,7 @@ class DriveEnergy:
         for begin in np.unique(by_window // WINDOW * WINDOW).tolist():
             here = (by_window >= begin) & (by_window < begin + WINDOW)
             some, places = packs[here], by_window[here] - begin
-            for target in self._targets:
+            for target in self._closed:
                 if not len(places):
                     break
                 classes = self._of_window(target, begin)
@@ -337,7 +339,7 @@ class DriveEnergy:
             self._screen.floors.may_overload(
                 self._asking, target, self._screen.table(target.condition), self._hour_limit_a
             )
-            for target in self._targets
+            for target in self._closed
         ):
             return self.keep_at(places)
         return self._order[places]
@@ -406,7 +408,8 @@ class DriveEnergy:
         lightest = self._lightest
         place_of = {pack: int(lightest._places[pack]) for pack, _ in some}
         left = sorted(self._climbing(some), key=lambda one: place_of[one[0]])
-        felled = self._screen.felled
+        screen = self._screen
+        felled = screen.felled
         targets = sorted(self._targets, key=lambda one: -felled[one.name])
         for target in targets[:1] if early else targets:
             some = self._above_floor(target, left)
@@ -415,11 +418,16 @@ class DriveEnergy:
             context = self._context
             load_g = context.base.mass_g + context.load(target.load_case).mass_g
             heater_w = context.condition(target.condition).heater_w
+            heaviest_kg = screen.floors.heaviest_kg(target)
             still: list[Waiting] = []
             for begin, group in groupby(left, lambda one: place_of[one[0]] // WINDOW * WINDOW):
                 here = list(group)
                 couplers = [least for _, least in here]
-                may, over = lightest._of_window(target, begin).may_reach_at(
+                classes = lightest._of_window(target, begin)
+                look = classes.may_reach_at
+                if heaviest_kg is not None:
+                    look = partial(classes.may_reach_up_to, heaviest_kg)
+                may, over = look(
                     np.array([place_of[pack] - begin for pack, _ in here], dtype=np.int64),
                     np.array([(load_g + one.added_g) / 1000 for one in couplers]),
                     np.array([one.external_uohm * 1e-6 for one in couplers]),

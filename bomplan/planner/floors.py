@@ -18,10 +18,11 @@ from bomplan.physics.torque_bounds import Strength
 from bomplan.planner.kinds_of_drives import Kinds
 from bomplan.planner.screen import DriveRow, Packs
 from bomplan.project.records import RangeTarget
-from bomplan.requirements.simulated import wanted_m
+from bomplan.requirements.simulated import mass_never_pays, wanted_m
 
 MASSES_OF_SEVERAL = 24  # where motors or controllers of several masses share a floor
 MASSES = 12  # at which laps are driven; a pack stands with the next lighter one
+HEAVIER = 8  # beyond the heaviest pack, where more mass may pay
 IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
 # A simulator of a drive with some pack.
@@ -57,6 +58,21 @@ class Floors:
             self._alike[kinds.of_motor(row)].append(row)
         self._named = {id(row) for row in drives}
         self._known: dict[tuple[object, ...], LapFloor] = {}
+        self._heaviest: dict[tuple[str, int], float | None] = {}
+
+    def heaviest_kg(self, target: RangeTarget) -> float | None:
+        """The greatest laden mass of any plan, where more mass may pay on the target's way.
+
+        None where it never pays: there the least mass tells.
+        """
+        context = self._context
+        key = target.name, wanted_m(context, target)
+        if key not in self._heaviest:
+            found = None
+            if not mass_never_pays(context, target):
+                found = (context.load(target.load_case).mass_g + most_laden_g(context)) / 1000
+            self._heaviest[key] = found
+        return self._heaviest[key]
 
     def may_reach(
         self,
@@ -115,6 +131,7 @@ class Floors:
         alike = self._kinds.of_motor(row)
         key: tuple[object, ...] = (
             *alike, target.profile, target.speed_cap_m_s, target.condition, target.load_case,
+            self.heaviest_kg(target),
         )  # fmt: skip
         rows = self._alike[alike]
         if id(row) not in self._named:
@@ -137,6 +154,9 @@ class Floors:
         load_g = context.base.mass_g + context.load(target.load_case).mass_g
         own_g = np.unique([row.own_g for row in rows])
         mass_kg = (load_g + self._rest_g + self._masses_g(own_g)) / 1000
+        heaviest_kg = self.heaviest_kg(target)
+        if heaviest_kg is not None:
+            mass_kg = _up_to(mass_kg, heaviest_kg)
         # Drives that drive alike have one machine and one controller to the physics.
         rows = list({self._kinds.of_drive(row): row for row in rows}.values())
         _, ohm = table.nearly_empty(every, self._circuit_ohm)
@@ -156,7 +176,12 @@ class Floors:
             [one.controller for one in simulators],
         )
         made = lap_floor(
-            best, asking.simulator.profile(target), mass_kg, span, context.reference_mass_g / 1000
+            best,
+            asking.simulator.profile(target),
+            mass_kg,
+            span,
+            context.reference_mass_g / 1000,
+            heaviest_kg,
         )
         if laps is not None:
             laps[key] = made
@@ -173,6 +198,19 @@ class Floors:
             shares = np.linspace(0.0, 1.0, MASSES_OF_SEVERAL)
             packs_g = np.quantile(both, shares, method="lower")
         return np.asarray(own_g[0] + np.unique(packs_g), dtype=np.float64)
+
+
+def most_laden_g(context: Context) -> int:
+    """What the donor and everything added weigh at most, by the plate's limit on the whole."""
+    return context.limits.gross_g - max((load.mass_g for load in context.loads), default=0)
+
+
+def _up_to(mass_kg: FloatArray, heaviest_kg: float) -> FloatArray:
+    """These masses, more between them, and some beyond them up to the heaviest that may be."""
+    between = 0.5 * (mass_kg[1:] + mass_kg[:-1])
+    beyond = np.linspace(mass_kg[-1], max(heaviest_kg, mass_kg[-1]), HEAVIER, endpoint=False)
+    found = np.unique(np.concatenate([mass_kg, between, beyond]))
+    return np.asarray(found[found <= max(heaviest_kg, mass_kg[0])], dtype=np.float64)
 
 
 __all__ = ["Asking", "Floors"]

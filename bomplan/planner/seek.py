@@ -227,7 +227,7 @@ class Seek(Walk):
                 name = energy.left_out_for(pack)
                 self.seen.count(name)
                 key = self._key(number, pack)
-                bury(self._ground, key, name, dict(needs(name, self._asked)))
+                bury(self._ground, key, name, self._hangs_on(name))
                 del self._options[number, pack]
 
     def _having_rows(self, number: int, order: IntArray) -> IntArray:
@@ -248,19 +248,20 @@ class Seek(Walk):
         """The packs that may go one distance asked; ``over`` gathers those that overload."""
         if not len(order):
             return order
-        known = self._fallen.reach(self._driven, row, target, (self._energy.rest_g,))
         wanted = wanted_m(self.context, target)
+        # Most fall to somewhat less already, and then for all amounts near by.
+        easier = target.model_copy(update={"distance_m": int(target.distance_m * EASIER)})
+        gross = self.context.limits.gross_g
+        up_to = [gross for one in (easier, target) if not mass_never_pays(self.context, one)][:1]
+        more = self._energy.rest_g, *up_to
+        known = self._fallen.reach(self._driven, row, target, more)
         numbers = self._numbers[order]
         unknown = order[(known.falls[numbers] > wanted) & (known.passes[numbers] < wanted)]
-        # Asked once more at other metres it may be asked again: somewhat less first. Most fall to
-        # that already, and then for all amounts near by.
+        # Asked once more at other metres it may be asked again: somewhat less first.
         again = bool((known.falls[numbers] < NEVER).any())
-        easier = target.model_copy(update={"distance_m": int(target.distance_m * EASIER)})
         for one in (easier, target) if again else (target,):
             if not len(unknown):
                 break
-            if not mass_never_pays(self.context, one):
-                continue
             energy = self._energy.of(row, unknown, [one])
             may = energy.may_at_all(unknown)
             kept = energy.keep(0, len(may))
@@ -452,7 +453,13 @@ class Seek(Walk):
         if name in self._goes:
             what = "range", name.removeprefix("range.")
             asked = {**asked, what: min(asked[what], self._goes[name] + 1)}
-        return dict(needs(name, asked))
+        hung_on = dict(needs(name, asked))
+        targets = self.context.project.targets.range
+        if name == "range.energy" and not all(
+            mass_never_pays(self.context, one) for one in targets
+        ):
+            hung_on["gross", ""] = asked["gross", ""]  # more mass may pay, up to the heaviest car
+        return hung_on
 
     def _key(self, number: int, pack: int) -> tuple[object, ...]:
         return core_key(self._drives[number], self._packs.rows[pack])
