@@ -149,6 +149,8 @@ def _stop(system: System, profile: Profile, gone: Discharge, reserve: float) -> 
     if kept is not None:
         distance = min(distance, _distance(profile, travelled, *kept))
     laps, rest = divmod(distance, profile.length_m)
+    # A lap's length and its running sum may lie apart by a rounding.
+    rest = min(rest, float(travelled[-1]))
     index = int(np.searchsorted(travelled, rest, side="left"))
     full = max(0, index - 1)
     length = float(travelled[index] - travelled[full]) if index else 0.0
