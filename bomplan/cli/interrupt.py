@@ -24,7 +24,7 @@ _LOOK_S: Final = 0.2
 class Interrupts:
     """While open, SIGINT and SIGTERM set the stop token; a second one ends the process."""
 
-    def __init__(self, stop: Stop, *, doing: str = "writing the best plan so far") -> None:
+    def __init__(self, stop: Stop, *, doing: str = "writing what is found so far") -> None:
         self._stop = stop
         self._doing = doing
         self._process = os.getpid()

@@ -217,7 +217,7 @@ def _log_result(log: RunLog, found: Plan, *, stopped: bool, exit_status: int) ->
         if not check.passed:
             log.add("FAILED", f"{check.id}: {check.words}: {check.value:g}, {check.limit:g}")
     if stopped:
-        log.add("stopped", "on request; the best plan so far is what is written")
+        log.add("stopped", "on request; what was found by then is written")
     log.add("run", f"exit status {exit_status}")
 
 

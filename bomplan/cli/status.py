@@ -18,8 +18,12 @@ class Status(IntEnum):
 
 
 def status_of(plan: Plan, *, stopped: bool) -> Status:
-    """A failed check weighs more than having been stopped; a proven end more than a stop."""
-    if any(not check.passed for check in plan.checks) or plan.status == "none":
+    """A plan's failed check weighs more than having been stopped; a proven end more than a stop.
+
+    Without a plan the checks are those of parts that were turned away.
+    """
+    failed = plan.core is not None and any(not check.passed for check in plan.checks)
+    if failed or plan.status == "none":
         return Status.NO_PLAN
     if stopped and plan.status in ("feasible", "unknown"):
         return Status.STOPPED

@@ -31,6 +31,10 @@ def reasons(context: Context, walked: Walked) -> Iterator[str]:
             yield "the catalogue has no motor at all"
         else:
             yield "no motor, controller and module of the catalogue are left to choose from"
+    for name in sorted(seen.rejected):
+        family = name.removeprefix("part.").removesuffix(" (none listed)")
+        if name == f"part.{family} (none listed)" and not context.catalog.family(family):
+            yield f"the catalogue has no {family} at all, and plans that came so far need one"
     for name, number in sorted(seen.rejected.items(), key=lambda item: (-item[1], item[0])):
         nearest = seen.examples.get(name)
         told = f"{number} {'choice' if number == 1 else 'choices'} failed {name}"
@@ -52,6 +56,8 @@ def refused_checks(context: Context, walked: Walked) -> tuple[Check, ...]:
     where it turned away at least half of everything.
     """
     found = list(named_refusals(context))
+    if not walked.complete:
+        return tuple(found)  # what most cores fail is not known yet
     found += _of_cores(walked)
     seen, fixed = walked.screened, context.project.choices.parts
     counts = {

@@ -9,6 +9,8 @@ from pydantic import Field
 from bomplan.project.chassis import ShareAdvice
 from bomplan.project.record import Record
 from bomplan.project.units import (
+    COLDEST_C,
+    HOTTEST_ROOM_C,
     Degrees,
     Fraction,
     Millimetres,
@@ -61,7 +63,9 @@ class HouseRules(Record):
     )
     maximum_left_share: Fraction | None = Field(None, ge=0.5, le=1, description="likewise")
     share_advice: ShareAdvice = ShareAdvice()
-    conductor_ambient_c: Degrees = Field(60.0, alias="conductor_ambient")
+    conductor_ambient_c: Degrees = Field(
+        60.0, alias="conductor_ambient", ge=COLDEST_C, le=HOTTEST_ROOM_C
+    )
     precharge_seconds: Seconds = 2.0
     discharge_seconds: Seconds = Field(
         300.0,

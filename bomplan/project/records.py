@@ -36,6 +36,9 @@ from bomplan.project.scenario import MOST_SCENARIOS, Scenario
 from bomplan.project.twelve_volt import WORST, Circumstance, Load12V, mean_w
 from bomplan.project.uncertainty import Uncertainty
 from bomplan.project.units import (
+    COLDEST_C,
+    HOTTEST_ROOM_C,
+    WARMEST_C,
     Amperes,
     Bars,
     Degrees,
@@ -84,7 +87,9 @@ class CoastDownFigures(Record):
         alias="c", ge=0, description="growth with the square of speed"
     )
     test_mass_g: Grams = Field(alias="test_mass", gt=0, description="of the car as it rolled out")
-    temperature_c: Degrees = Field(20.0, alias="temperature", description="of the air that day")
+    temperature_c: Degrees = Field(
+        20.0, alias="temperature", ge=COLDEST_C, le=WARMEST_C, description="of the air that day"
+    )
     altitude_m: Metres = Field(0, alias="altitude", description="of the road that day")
 
 
@@ -272,7 +277,9 @@ class Bay(Record):
         False, description="in the cabin, or in a luggage room that is open to it"
     )
     vented: bool = False
-    ambient_c: Degrees = Field(40.0, alias="ambient", description="design temperature")
+    ambient_c: Degrees = Field(
+        40.0, alias="ambient", ge=COLDEST_C, le=HOTTEST_ROOM_C, description="design temperature"
+    )
 
 
 class Places(Record):
@@ -313,7 +320,7 @@ class Condition(Record):
     """The state of pack, weather and cabin in which a target must hold."""
 
     name: Name
-    temperature_c: Degrees = Field(alias="temperature")
+    temperature_c: Degrees = Field(alias="temperature", ge=COLDEST_C, le=WARMEST_C)
     aged: bool = Field(False, description="pack at the end of its life")
     heater_w: Watts = Field(0.0, alias="heater", ge=0, description="mean cabin heat from the pack")
     headwind_m_s: MetresPerSecond = Field(0.0, alias="headwind")

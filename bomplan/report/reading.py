@@ -77,7 +77,7 @@ def verdict(plan: Plan) -> tuple[str, str]:
             "Nothing in this catalogue meets every target within every limit.",
         )
     if plan.core is None or objective.value is None:
-        return ("NO ANSWER", "The search ended before a plan was found or ruled out.")
+        return ("NO PLAN YET", "The search ended before a plan was found or ruled out.")
     wrong = len(failed(plan))
     if wrong:
         some = "1 check fails" if wrong == 1 else f"{wrong} checks fail"

@@ -10,7 +10,7 @@ from bomplan.report.units import Show
 _NOTHING = {
     "core": "part of the drive: another one is another drive",
     "fixed": "fixed by the project",
-    "none suits": "nothing else suits",
+    "none suits": "nothing else while the other lines stay as they are",
 }
 
 

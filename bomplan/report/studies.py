@@ -104,7 +104,7 @@ def alternative_rows(title: str, found: Alternatives, show: Show) -> Iterator[Ro
     elif found.complete:
         yield from wrapped("There is no further different plan within what was asked (proven).")
     else:
-        yield from wrapped("More different plans exist; ask for more of them to see them.")
+        yield from wrapped("More different plans exist; --most shows more of them.")
 
 
 def _plan(label: str, one: Headline, currency: str, show: Show) -> Iterator[Row]:
@@ -136,16 +136,25 @@ def front_rows(title: str, found: Front, show: Show) -> Iterator[Row]:
         f"Cost in {found.currency} against {clean(found.words)} ({better}). No plan beats any of"
         " these in both."
     )
+    before = ""
     for point in found.points:
         one = point.plan
+        cells = unbroken(f"{one.series} x {one.parallel}")
+        told = parts = f"{one.motor}, {one.controller}, {cells} {one.module}"
+        if parts == before:
+            told += ", placed or fitted out otherwise:" + show.words(
+                f" laden {show.mass(one.laden_kg)},"
+                f" {show.room(one.front_left_kg)} left in front,"
+                f" {show.room(one.rear_left_kg)} left at the rear"
+            )
+        before = parts
         yield from wrapped(
-            f"{unbroken(show.judged(point.figure, found.unit, sense))}: {one.motor},"
-            f" {one.controller}, {unbroken(f'{one.series} x {one.parallel}')} {one.module}",
+            f"{unbroken(show.judged(point.figure, found.unit, sense))}: {told}",
             f"  {whole_units(one.price, found.currency):>10}  ",
             " " * 14,
         )
-    ends = "the front ends here (proven)" if found.complete else "the front goes on; ask for more"
-    yield Row(f"  {ends}")
+    more = "the front goes on; --most shows more"
+    yield Row(f"  {'the front ends here (proven)' if found.complete else more}")
 
 
 def clash_rows(title: str, found: Clash, show: Show) -> Iterator[Row]:

@@ -28,7 +28,7 @@ STATUSES = {
     Status.NO_PLAN: "no plan, a failed check, or something odd in a catalogue",
     Status.INPUT: "an input or an argument cannot be used; every fault is listed",
     Status.BUG: "a bug of ours; the message says how to report it",
-    Status.STOPPED: "stopped early: the best plan so far is written, not proven",
+    Status.STOPPED: "stopped early: what was found by then is written, not proven",
 }
 
 

@@ -192,7 +192,7 @@ def test_exit_status_says_how_sound(
     cases = [
         (plan.model_copy(update={"checks": (broken,)}), 1, "NOT SOUND"),
         (make_no_plan("none"), 1, "NO PLAN (PROVEN)"),
-        (make_no_plan("unknown"), 1, "NO ANSWER"),
+        (make_no_plan("unknown"), 1, "NO PLAN YET"),
         (
             make_plan(
                 status="feasible",

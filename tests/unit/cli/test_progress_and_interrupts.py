@@ -95,7 +95,7 @@ def test_first_interrupt_sets_the_token(
     with Interrupts(stop):
         assert run_aside(work)
     assert signal.getsignal(number) is before
-    assert "stopping: writing the best plan so far" in capfd.readouterr().err
+    assert "stopping: writing what is found so far" in capfd.readouterr().err
 
 
 _STUBBORN = """
