@@ -250,6 +250,12 @@ def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator
         plan.objective.value == bill.price == total,
         COUNTED,
     )
+    yield same(
+        "audit.proof",
+        "what a plan that is called the best comes to is the best that is proven possible",
+        plan.status != "optimal" or _is_proven(plan),
+        COUNTED,
+    )
     if plan.invoices or plan.spares:
         yield same(
             "audit.invoices",
@@ -277,6 +283,14 @@ def _honesty(context: Context, drive: Drive, plan: Plan, bill: Bill) -> Iterator
     yield from hold_checks(plan)
     yield from link_checks(context, plan)
     yield from lug_checks(plan)
+
+
+def _is_proven(plan: Plan) -> bool:
+    """Whether the bound that a plan states by its goal is what it comes to."""
+    objective = plan.objective
+    if objective.goal is not None:
+        return objective.goal.bound == objective.goal.figure
+    return objective.bound == objective.value
 
 
 def _dangerously_few(stated: dict[str, Line], counted: dict[str, Line]) -> Iterator[Check]:

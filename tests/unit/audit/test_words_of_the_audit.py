@@ -78,6 +78,11 @@ def test_a_sound_plan_in_full() -> None:
             "audit.price", f"the plan's price {price} is what its lines come to ({price})", True
         ),
         yes_or_no(
+            "audit.proof",
+            "what a plan that is called the best comes to is the best that is proven possible",
+            True,
+        ),
+        yes_or_no(
             "audit.invoices", "every supplier's invoice and the spares are those of the lines", True
         ),
         yes_or_no(
