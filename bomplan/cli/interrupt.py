@@ -55,8 +55,10 @@ class Interrupts:
             os.write(sys.__stderr__.fileno() if sys.__stderr__ else 2, note.encode())
 
 
-def run_aside(job: Callable[[], Result]) -> Result:
+def run_aside(job: Callable[[], Result], tell: Callable[[], None] | None = None) -> Result:
     """Run ``job`` in a thread while this one waits, awake for signals; hand on what it raises.
+
+    Meanwhile ``tell`` is called every now and then.
 
     A solver that is deep in its own code keeps Python from seeing a signal in the thread
     that called it; the waiting main thread sees it at once.
@@ -74,6 +76,8 @@ def run_aside(job: Callable[[], Result]) -> Result:
     thread.start()
     while thread.is_alive():
         thread.join(_LOOK_S)
+        if tell is not None:
+            tell()
     if errors:
         raise errors[0]
     return results[0]

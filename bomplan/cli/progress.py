@@ -36,8 +36,19 @@ class Progress:
         if not self._live or (event.kind == "opened" and now - self._shown < _EVERY_S):
             return
         self._shown = now
+        self._write(self.line(event, now - self._begun))
+
+    def searches(self, number: int) -> None:
+        """How many searches of a study have ended."""
+        if self._live:
+            seconds = time.monotonic() - self._begun
+            self._write(
+                f"{seconds:5.1f} s  {number} {'search' if number == 1 else 'searches'} done"
+            )
+
+    def _write(self, line: str) -> None:
         width = shutil.get_terminal_size().columns - 1
-        self._out.write("\r" + self.line(event, now - self._begun)[:width].ljust(width))
+        self._out.write("\r" + line[:width].ljust(width))
         self._out.flush()
         self._open = True
 

@@ -73,6 +73,10 @@ def study_flags(study: Callable[..., int]) -> Callable[..., int]:
     return click.argument("project", metavar="PROJECT", shell_complete=complete_projects)(command)
 
 
+class NothingToCompareError(Exception):
+    """There is no cheapest plan that others could be held against; in words for the person."""
+
+
 def run_study(
     flags: Flags,
     study: Callable[[Asked], Result],
@@ -87,6 +91,7 @@ def run_study(
     """
     from bomplan import api
     from bomplan.cli.interrupt import Interrupts, run_aside
+    from bomplan.cli.progress import Progress
     from bomplan.cli.settings import resolve
     from bomplan.cli.show import show
     from bomplan.outlook import Solver, StudyStoppedError, processes
@@ -101,13 +106,26 @@ def run_study(
     }
     settings = resolve(asked, project)
     stop = Stop()
+    progress = Progress(
+        project.currency, live=not flags.as_json and sys.stderr.isatty(), verbose=False
+    )
     with Interrupts(stop, doing=STOPPED), processes(settings.workers, stop) as executor:
         solver = Solver(catalog, executor, stop)
         try:
-            found = run_aside(lambda: study(Asked(loaded, project, catalog, solver)))
+            found = run_aside(
+                lambda: study(Asked(loaded, project, catalog, solver)),
+                lambda: progress.searches(solver.solved),
+            )
         except StudyStoppedError:
+            progress.clear()
             print("stopped: nothing can be said yet", file=sys.stderr)
             return None
+        except NothingToCompareError as error:
+            progress.clear()
+            print(error, file=sys.stderr)
+            raise click.exceptions.Exit(int(Status.NO_PLAN)) from None
+        finally:
+            progress.clear()
     if flags.as_json:
         sys.stdout.write(json_of(found) + "\n")
     elif csv_of is not None:
@@ -126,15 +144,12 @@ def cheapest(asked: Asked) -> Plan:
 
     plan = asked.solver.plan(by_cost(asked.project))
     if plan.core is None and plan.status == "none":
-        print(
+        raise NothingToCompareError(
             "no plan (proven), so there is nothing to compare\n\n"
-            "hint: bomplan clash says which requirements clash",
-            file=sys.stderr,
+            "hint: bomplan clash says which requirements clash"
         )
-        raise click.exceptions.Exit(int(Status.NO_PLAN))
     if plan.core is None:
-        print("the search ended without a plan, so nothing can be compared", file=sys.stderr)
-        raise click.exceptions.Exit(int(Status.NO_PLAN))
+        raise NothingToCompareError("the search ended without a plan, so nothing can be compared")
     return plan
 
 

@@ -51,6 +51,20 @@ def test_line_is_taken_away() -> None:
     assert "\n" not in out.getvalue()
 
 
+def test_a_study_says_how_many_searches_are_done() -> None:
+    out = Terminal()
+    progress = Progress("EUR", live=True, verbose=False, stream=out)
+    run_aside(lambda: time.sleep(0.3), lambda: progress.searches(7))
+    assert "s  7 searches done" in out.getvalue()
+    progress.searches(1)
+    assert "s  1 search done" in out.getvalue()
+    progress.clear()
+    assert out.getvalue().endswith(" \r")
+    quiet = io.StringIO()
+    Progress("EUR", live=False, verbose=False, stream=quiet).searches(7)
+    assert quiet.getvalue() == ""
+
+
 def test_verbose_says_the_words() -> None:
     out = io.StringIO()
     Progress("EUR", live=False, verbose=True, stream=out)(EVENT)
