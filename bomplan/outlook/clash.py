@@ -230,7 +230,15 @@ def _as_far_as(lever: Lever, project: Project, works: int, solver: Solver) -> tu
         return works, True
     if solver.stands(plan, lever.at(project, nearest)):
         return nearest, True
-    return works, False
+    # One core is asked many times sooner than all: half way, until a grain more is too much for it.
+    stands, falls = works, nearest
+    while abs(falls - stands) > 1:
+        middle = (stands + falls) // 2
+        if solver.stands(plan, lever.at(project, middle)):
+            stands = middle
+        else:
+            falls = middle
+    return stands, True
 
 
 def _told_by(plan: Plan, lever: Lever, project: Project, works: int) -> int | None:
