@@ -6,7 +6,7 @@ import numpy as np
 
 from bomplan.physics.arrays import FloatArray, IntArray
 from bomplan.physics.bounds import pack_free_limit
-from bomplan.physics.demand import force_terms, least_force
+from bomplan.physics.demand import force_terms
 from bomplan.physics.gears import by_table, preference
 from bomplan.physics.powertrain import draw, least_torque
 from bomplan.physics.profile import Profile
@@ -50,22 +50,19 @@ class AskedLap:
         self.ranks = self._ranks(first)
 
     def wanted(
-        self,
-        mass_kg: FloatArray,
-        kinds: IntArray,
-        gears: IntArray | None = None,
-        heaviest_kg: FloatArray | None = None,
+        self, mass_kg: FloatArray, kinds: IntArray, gears: IntArray | None = None
     ) -> FloatArray:
         """(masses, gears, kinds) N·m at the shaft for these kinds of seconds.
 
-        (masses, kinds) where ``gears`` names one gear for each kind. With ``heaviest_kg`` the
-        least of all masses between each and its heaviest.
+        (masses, kinds) where ``gears`` names one gear for each kind.
         """
         system, line = self._system, self._system.driveline
-        terms = self.per_kg[kinds], self._fixed[kinds]
-        force = least_force(
-            line, system.road.gravity, terms, self._cosine[kinds], mass_kg, heaviest_kg
+        cosine, gravity = self._cosine[kinds], system.road.gravity
+        mass = mass_kg[:, None]
+        force = np.minimum(
+            mass * self.per_kg[kinds] + self._fixed[kinds], line.grip_force(mass, cosine, gravity)
         )
+        force = np.maximum(force, -line.braking_force(mass, cosine, gravity))
         if gears is None:
             return line.shaft_torque(force[:, None, :], self.ratio, self.acceleration[kinds])
         return line.shaft_torque(force, self.ratio[gears, 0], self.acceleration[kinds])

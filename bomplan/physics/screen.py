@@ -37,8 +37,6 @@ from bomplan.physics.torque_bounds import Strength, between, torque_bounds, volt
 PIECES = 40  # of the whole drive
 GROUPS = (0.0, 0.3, 0.5, 0.65, 0.77, 0.87, 0.94, 1.0)  # of a piece's seconds, weakest first
 HAIR_M = 1e-3
-# Where spans of mass end, of the way from a pack's own to the heaviest.
-SPANS = np.array([0.0, 0.015, 0.04, 0.1, 0.22, 0.45, 1.0])
 FOLLOWED_MASSES = 8
 MOST_W = 1e12  # stands for what no gear can do
 
@@ -156,16 +154,10 @@ class Classes:
             strength(system, asked, table, which, min(circuits), table.greatest_a),
         )
 
-    def _follow(
-        self,
-        mass_kg: FloatArray,
-        packs: Strength,
-        light: IntArray,
-        heaviest_kg: FloatArray | None = None,
-    ) -> BoolArray:
+    def _follow(self, mass_kg: FloatArray, packs: Strength, light: IntArray) -> BoolArray:
         """Which of these packs may follow the profile, each at ``mass_kg[light]`` or more."""
         lap, profile = self._lap, self._lap.profile
-        asks = lap.wanted(mass_kg, np.arange(len(lap.count)), None, heaviest_kg)
+        asks = lap.wanted(mass_kg, np.arange(len(lap.count)))
         asks = np.where((lap.per_kg >= 0.0) & lap.moving, asks, 0.0)
         spare = (1.0 - FOLLOWED_SHARE) * profile.steps + 1e-9
         missed = missed_seconds(self._system, asks, lap.speed, lap.count, packs, light, spare)
@@ -207,28 +199,6 @@ class Classes:
         found[alive] = self._enough(made.rows, self._which[here], made.row[here], self._table)
         return found
 
-    def may_reach_up_to(
-        self,
-        heaviest_kg: float,
-        places: IntArray,
-        mass_kg: FloatArray,
-        external_ohm: FloatArray,
-        beside_w: FloatArray,
-        early: bool = False,
-    ) -> tuple[BoolArray, FloatArray]:
-        """The same on any profile, for all masses from each pack's own to the heaviest.
-
-        A pack falls where it does so in each of a few spans of mass, near its own the narrowest.
-        """
-        edges = mass_kg[:, None] + np.maximum(heaviest_kg - mass_kg, 0.0)[:, None] * SPANS
-        one = np.repeat(np.arange(len(places)), len(SPANS) - 1)
-        found, over = self.may_reach_at(
-            places[one], edges[:, :-1].ravel(), external_ohm[one], beside_w[one], early,
-            edges[:, 1:].ravel(),
-        )  # fmt: skip
-        by_span = found.reshape(len(places), -1), over.reshape(len(places), -1)
-        return np.asarray(by_span[0].any(axis=1), dtype=np.bool_), by_span[1].max(axis=1)
-
     def may_reach_at(
         self,
         places: IntArray,
@@ -236,18 +206,15 @@ class Classes:
         external_ohm: FloatArray,
         beside_w: FloatArray,
         early: bool = False,
-        heaviest_kg: FloatArray | None = None,
     ) -> tuple[BoolArray, FloatArray]:
         """The same for a few packs, each at its own mass, circuit and load beside the drive.
 
         None of these may be less than what the classes were made with. Each is as strong as it
-        is. Of those that may reach also ``overloads``, each by itself; none if ``early``. With
-        ``heaviest_kg`` on any profile, for all masses between each and its heaviest.
+        is. Of those that may reach also ``overloads``, each by itself; none if ``early``.
         """
         found, over = np.zeros(len(places), dtype=np.bool_), np.zeros(len(places))
         weak, strong = self._strengths(places)
-        each = np.arange(len(places))
-        alive = np.flatnonzero(self._follow(mass_kg, strong, each, heaviest_kg))
+        alive = np.flatnonzero(self._follow(mass_kg, strong, np.arange(len(places))))
         if not len(alive):
             return found, over
         own = self._table.external_ohm.copy()
@@ -256,8 +223,7 @@ class Classes:
         gears = _Gears(self._system, self._lap, each, weak.some(alive), strong.some(alive))
         if not early:
             over[alive] = self._overloads(gears, here, each)
-        heaviest = None if heaviest_kg is None else heaviest_kg[alive]
-        powers = gears.powers(mass_kg[alive], each, each, heaviest)
+        powers = gears.powers(mass_kg[alive], each, each)
         rows = _Rows(self._cuts, powers, beside_w[alive])
         table = replace(self._table, external_ohm=own)
         found[alive] = self._enough(rows, self._which[here], each, table)
@@ -360,21 +326,12 @@ class _Gears:
         least = lower.min(axis=0)
         self._uncut = np.where(least >= lap.free, np.inf, least)
 
-    def powers(
-        self,
-        mass_kg: FloatArray,
-        of_mass: IntArray,
-        of_class: IntArray,
-        heaviest_kg: FloatArray | None = None,
-    ) -> _Powers:
-        """For rows of these masses (``mass_kg[of_mass]``) and classes.
-
-        With ``heaviest_kg`` at least, of all masses between each and its heaviest.
-        """
+    def powers(self, mass_kg: FloatArray, of_mass: IntArray, of_class: IntArray) -> _Powers:
+        """For rows of these masses (``mass_kg[of_mass]``) and classes."""
         lap = self._lap
         plain = np.flatnonzero(self._sole)
         gear = self._gear[plain]
-        asked = lap.wanted(mass_kg, plain, gear, heaviest_kg)
+        asked = lap.wanted(mass_kg, plain, gear)
         whole = (asked <= self._uncut[gear, plain]).all(axis=0)
         plain, gear, asked = plain[whole], gear[whole], asked[:, whole]
         torque = np.maximum(np.minimum(asked, lap.free[gear, plain]), lap.lowest[gear, plain])
@@ -385,8 +342,7 @@ class _Gears:
         # What each mass takes where the pack does not matter, and what each class takes at most:
         # the lesser is what is taken, for power rises with a driving torque.
         speed, free = lap.speed[:, hard], lap.free[:, hard]
-        asked = lap.wanted(mass_kg, hard, None, heaviest_kg)
-        torque = np.maximum(np.minimum(asked, free), lap.lowest[:, hard])
+        torque = np.maximum(np.minimum(lap.wanted(mass_kg, hard), free), lap.lowest[:, hard])
         freely = lap.taken_w(torque, np.broadcast_to(speed, torque.shape))
         most = self._most[:, :, hard]
         at_most = lap.taken_w(most, np.broadcast_to(speed, most.shape))

@@ -10,7 +10,6 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from itertools import groupby, islice
 from typing import cast
 
@@ -408,26 +407,22 @@ class DriveEnergy:
         lightest = self._lightest
         place_of = {pack: int(lightest._places[pack]) for pack, _ in some}
         left = sorted(self._climbing(some), key=lambda one: place_of[one[0]])
-        screen = self._screen
-        felled = screen.felled
+        felled = self._screen.felled
         targets = sorted(self._targets, key=lambda one: -felled[one.name])
         for target in targets[:1] if early else targets:
             some = self._above_floor(target, left)
             felled[target.name] += len(left) - len(some)
             left = some
+            if target not in self._closed:
+                continue
             context = self._context
             load_g = context.base.mass_g + context.load(target.load_case).mass_g
             heater_w = context.condition(target.condition).heater_w
-            heaviest_kg = screen.floors.heaviest_kg(target)
             still: list[Waiting] = []
             for begin, group in groupby(left, lambda one: place_of[one[0]] // WINDOW * WINDOW):
                 here = list(group)
                 couplers = [least for _, least in here]
-                classes = lightest._of_window(target, begin)
-                look = classes.may_reach_at
-                if heaviest_kg is not None:
-                    look = partial(classes.may_reach_up_to, heaviest_kg)
-                may, over = look(
+                may, over = lightest._of_window(target, begin).may_reach_at(
                     np.array([place_of[pack] - begin for pack, _ in here], dtype=np.int64),
                     np.array([(load_g + one.added_g) / 1000 for one in couplers]),
                     np.array([one.external_uohm * 1e-6 for one in couplers]),

@@ -21,7 +21,7 @@ from bomplan.physics import (
 )
 from bomplan.physics.demand import force_terms, least_force
 from bomplan.physics.lap_floor import lap_floor
-from bomplan.physics.screen import Asked, Classes, pack_table
+from bomplan.physics.pack_table import pack_table
 from bomplan.physics.torque_bounds import Strength
 
 REFERENCE_KG = 1800.0
@@ -106,19 +106,6 @@ def test_no_mass_up_to_the_heaviest_goes_where_a_pack_is_said_to_fall(
         masses = np.linspace(light, heavy, spans + 1)[:-1]
         floor = lap_floor(car, profile, masses, (scaled * 0.8, scaled * 2.0), REFERENCE_KG, heavy)
         assert floor.may_reach(distance_m, reserve, table, which, here, strength, watts)[0]
-    asked = Asked(
-        wanted_m=distance_m,
-        reserve=reserve,
-        beside_w=watts,
-        reference_mass_kg=REFERENCE_KG,
-        gear_circuit_ohm=car.reference_external_ohm,
-        battery_a=car.controller.battery_current_a,
-    )
-    classes = Classes(car, profile, asked, table, which, here, 1, 1)
-    may, _ = classes.may_reach_up_to(
-        heavy, which, here, np.array([0.0]), np.array([watts]), early=True
-    )
-    assert may[0]
 
 
 @settings(
