@@ -264,7 +264,8 @@ class Classes:
                 taken = taken * excess
             taken = np.where(mean > 0, taken, mean)
             left = left - times * (taken @ cuts.seconds[piece])
-            alive &= left >= 0.0
+            # A piece of several laps at once comes before what these laps give back in between.
+            alive &= left + (back * times if times > 1 else 0.0) >= 0.0
             if checkpoint:
                 alive &= left >= asked.reserve * whole
             if not alive.any():

@@ -22,6 +22,7 @@ from bomplan.physics import (
 from bomplan.physics.demand import force_terms, least_force
 from bomplan.physics.lap_floor import lap_floor
 from bomplan.physics.pack_table import pack_table
+from bomplan.physics.screen import Asked, Classes
 from bomplan.physics.torque_bounds import Strength
 
 REFERENCE_KG = 1800.0
@@ -125,3 +126,48 @@ def test_no_mass_of_a_span_holds_less_force(
     between = np.linspace(light, light * times, 9)
     held = least_force(line, gravity, terms, profile.cosine, between)
     assert bool((least <= held + 1e-6).all())
+
+
+@st.composite
+def rounds(draw: st.DrawFn) -> Profile:
+    """A short way up and down again: many laps of it, several of which are counted at once."""
+    up, down = draw(st.floats(80.0, 250.0)), draw(st.floats(80.0, 250.0))
+    height = draw(st.floats(0.03, 0.09)) * min(up, down)
+    limit = draw(st.floats(6.0, 14.0))
+    return route_profile(
+        np.array([0.0, up, up + down]),
+        np.full(3, limit),
+        np.array([0.0, height, 0.0]),
+        np.array([0.0, 0.0, draw(st.sampled_from([0.0, 5.0]))]),
+    )
+
+
+@settings(
+    max_examples=examples(60, 600),
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    derandomize=True,
+)
+@given(systems(), rounds(), st.floats(500.0, 1500.0), st.floats(0.05, 1.5))
+def test_a_pack_that_goes_many_rounds_is_not_said_to_fall(
+    car: System, profile: Profile, mass: float, capacity: float
+) -> None:
+    """What the descents of some laps give back is there for the climbs of the next."""
+    pack = replace(car.pack, capacity_ah=car.pack.capacity_ah * capacity)
+    car = replace(car, pack=pack, limit_tables={})
+    distance_m = reached(car, profile, [mass], 0.0, 0.0)
+    one, which = np.array([1.0]), np.array([0])
+    for wanted_m in (distance_m, distance_m - 0.4 * profile.length_m):
+        if wanted_m < 1.0 or wanted_m > 9e5:
+            continue
+        asked = Asked(
+            wanted_m=wanted_m,
+            reserve=0.0,
+            beside_w=0.0,
+            reference_mass_kg=REFERENCE_KG,
+            gear_circuit_ohm=car.reference_external_ohm,
+            battery_a=car.controller.battery_current_a,
+        )
+        table = pack_table([car.pack], which, one, one)
+        classes = Classes(car, profile, asked, table, which, np.array([mass]), 1, 1)
+        assert classes.may_reach(which)[0]
