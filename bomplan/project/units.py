@@ -192,7 +192,7 @@ Amperes = Annotated[float, Figure("current", "A", "A")]
 Ohms = Annotated[float, Figure("resistance", "Ω", "mΩ")]
 # Air outdoors: no colder or warmer has been measured (-89.2 and 56.7 °C, from memory).
 COLDEST_C, WARMEST_C = -90.0, 60.0
-HOTTEST_ROOM_C = 150.0  # where parts and cables are: no insulation is made for more
+HOTTEST_ROOM_C = 150.0  # where parts and cables are: above it a slip of the pen (common practice)
 Degrees = Annotated[float, Figure("temperature", "°C", "°C")]
 Grade = Annotated[float, Figure("grade", "", "%")]
 Fraction = Annotated[float, Figure("fraction", "", "%")]

@@ -18,6 +18,7 @@ import pytest
 from bomplan import __version__, api
 from bomplan.cli import main
 from bomplan.cli.plan import _tell_files, folder_name
+from bomplan.cli.status import Status, status_of
 from bomplan.design.records import Objective, Plan
 from bomplan.errors import InternalError
 from bomplan.report.files import Written
@@ -355,3 +356,20 @@ def test_an_interrupt_that_a_library_turns_into_its_own_error_is_no_bug_of_ours(
     finally:
         signal.signal(signal.SIGINT, before)
     assert "stopped; no file is half written" in capsys.readouterr().err
+
+
+def test_a_search_stopped_before_a_plan_is_no_failed_check(
+    make_plan: MakePlan, make_no_plan: MakePlan
+) -> None:
+    """Without a plan the checks are those of parts that were turned away."""
+    broken = make_plan().checks[0].model_copy(update={"passed": False})
+    for status, stopped, wanted in (
+        ("unknown", True, Status.STOPPED),
+        ("unknown", False, Status.NO_PLAN),
+        ("none", True, Status.NO_PLAN),
+    ):
+        for checks in ((), (broken,)):
+            found = make_no_plan(status).model_copy(update={"checks": checks})
+            assert status_of(found, stopped=stopped) == wanted
+    wrong = make_plan(status="feasible").model_copy(update={"checks": (broken,)})
+    assert status_of(wrong, stopped=True) == Status.NO_PLAN
