@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -99,22 +100,41 @@ def magnetisation(motor: Part) -> tuple[tuple[float, ...], tuple[float, ...]]:
 
 def pack_figures(module: Part, series: int, parallel: int) -> PackFigures:
     """Pack figures from one module's row and the numbers in series and parallel."""
-    cells = int(module.number("cells_series")) * series
-    nominal_v = cells * module.number("cell_v_nominal")
-    capacity = module.number("capacity_ah") * module.number_or("state_of_health", 1.0) * parallel
-    return PackFigures(
-        cells_series=cells,
-        nominal_v=nominal_v,
-        charge_v=cells * module.number("cell_v_charge"),
-        least_v=cells * module.number("cell_v_min"),
-        capacity_ah=capacity,
-        nominal_wh=nominal_v * capacity,
-        resistance_dc_ohm=module.number("resistance_dc_mohm") * 1e-3 * series / parallel,
-        resistance_ac_ohm=module.number("resistance_ac_mohm") * 1e-3 * series / parallel,
-        discharge_continuous_a=module.number("discharge_continuous_a") * parallel,
-        discharge_10s_a=module.number("discharge_10s_a") * parallel,
-        charge_continuous_a=module.number("charge_continuous_a") * parallel,
+    return packs_of(module)(series, parallel)
+
+
+def packs_of(module: Part) -> Callable[[int, int], PackFigures]:
+    """:func:`pack_figures` of one module, whose row is read once for all numbers."""
+    cells_each = int(module.number("cells_series"))
+    cell_nominal_v, cell_v_charge, cell_v_min = map(
+        module.number, ("cell_v_nominal", "cell_v_charge", "cell_v_min")
     )
+    each_ah = module.number("capacity_ah") * module.number_or("state_of_health", 1.0)
+    each_dc_ohm = module.number("resistance_dc_mohm") * 1e-3
+    each_ac_ohm = module.number("resistance_ac_mohm") * 1e-3
+    continuous_a, peak_a, charge_a = map(
+        module.number, ("discharge_continuous_a", "discharge_10s_a", "charge_continuous_a")
+    )
+
+    def pack(series: int, parallel: int) -> PackFigures:
+        cells = cells_each * series
+        nominal_v = cells * cell_nominal_v
+        capacity = each_ah * parallel
+        return PackFigures(
+            cells_series=cells,
+            nominal_v=nominal_v,
+            charge_v=cells * cell_v_charge,
+            least_v=cells * cell_v_min,
+            capacity_ah=capacity,
+            nominal_wh=nominal_v * capacity,
+            resistance_dc_ohm=each_dc_ohm * series / parallel,
+            resistance_ac_ohm=each_ac_ohm * series / parallel,
+            discharge_continuous_a=continuous_a * parallel,
+            discharge_10s_a=peak_a * parallel,
+            charge_continuous_a=charge_a * parallel,
+        )
+
+    return pack
 
 
 def find_pair(context: Context, motor: str, controller: str) -> Pair | None:

@@ -46,15 +46,28 @@ def least_fault_a(
     Through the reference circuit; the direct-current resistance and its factors at the low
     end of the usable window. Common practice: the fault that a fuse is slowest to see.
     """
-    points = context.curve(module.text("curve"))
-    low = module.number("soc_min")
-    volts = interpolate(low, [(p.state_of_charge, p.open_circuit_v) for p in points])
-    factor = interpolate(low, [(p.state_of_charge, p.resistance_factor) for p in points])
-    coldest = min(context.project.conditions, key=lambda condition: condition.temperature_c)
-    table = context.temperature_factors(module.text("chemistry"))
-    cold = interpolate(
-        coldest.temperature_c, [(p.temperature_c, p.resistance_factor) for p in table]
+    volts, factor, cold = _empty_and_cold(
+        context, module.text("curve"), module.text("chemistry"), module.number("soc_min")
     )
     resistance = figures.resistance_dc_ohm * factor * cold * module.number("end_of_life_resistance")
     circuit = context.project.house_rules.reference_circuit_ohm
     return volts * figures.cells_series / (resistance + circuit + branch_ohm)
+
+
+def _empty_and_cold(
+    context: Context, curve: str, chemistry: str, low: float
+) -> tuple[float, float, float]:
+    """(V of a cell at ``low``, factors of its resistance there and at the coldest), kept."""
+    key = ("empty and cold", (curve, chemistry, low))
+    known = context.remembered.get(key)
+    if known is None:
+        points = context.curve(curve)
+        volts = interpolate(low, [(p.state_of_charge, p.open_circuit_v) for p in points])
+        factor = interpolate(low, [(p.state_of_charge, p.resistance_factor) for p in points])
+        coldest = min(context.project.conditions, key=lambda condition: condition.temperature_c)
+        table = context.temperature_factors(chemistry)
+        cold = interpolate(
+            coldest.temperature_c, [(p.temperature_c, p.resistance_factor) for p in table]
+        )
+        known = context.remembered[key] = volts, factor, cold
+    return cast(tuple[float, float, float], known)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -20,7 +20,7 @@ from bomplan.catalog.records import Pair, Part
 from bomplan.design.battery_setting import named_settings, pack_limit_a
 from bomplan.design.bill.fits import motor_fits
 from bomplan.design.context import Context
-from bomplan.design.drive import Drive, PackFigures, find_pair, pack_figures
+from bomplan.design.drive import Drive, PackFigures, find_pair, pack_figures, packs_of
 from bomplan.design.records import Check, Core, Topology
 from bomplan.planner.countable import must_be_countable
 from bomplan.requirements.core import (
@@ -196,23 +196,28 @@ def packs(context: Context, seen: Screened) -> Packs:
         parallel_range = (
             [choices.parallel] if choices.parallel else range(1, choices.parallel_max + 1)
         )
+        within_guards, figures_of = _guards(module), packs_of(module)
+        prices: dict[int, int | None] = {}
         for parallel in parallel_range:
             for topology in topologies(module, parallel, choices.topology):
                 for series in series_range:
                     if series * parallel > room:
                         seen.count("bay.room")
                         continue
-                    if not _within_guards(module, series, parallel):
+                    if not within_guards(series, parallel):
                         seen.count("module.guards")
                         continue
-                    figures = pack_figures(module, series, parallel)
+                    figures = figures_of(series, parallel)
                     if figures.nominal_v < targets.pack_voltage_min_v:
                         seen.count("voltage.project-least")
                         continue
                     if figures.charge_v < targets.charged_voltage_min_v:
                         seen.count("voltage.project-charged-least")
                         continue
-                    price = least_part_price(context, module, series * parallel)
+                    pieces = series * parallel
+                    if pieces not in prices:
+                        prices[pieces] = least_part_price(context, module, pieces)
+                    price = prices[pieces]
                     if price is None:
                         seen.count("supplier")
                         continue
@@ -333,12 +338,16 @@ def named_refusals(context: Context) -> Iterator[Check]:
     yield from (check for check in checks if not check.passed)
 
 
-def _within_guards(module: Part, series: int, parallel: int) -> bool:
-    if module.has("max_series") and series > module.number("max_series"):
-        return False
-    if module.has("max_parallel") and parallel > module.number("max_parallel"):
-        return False
-    if not module.has("max_system_v"):
-        return True
-    volts = module.number("cells_series") * series * module.number("cell_v_charge")
-    return volts <= module.number("max_system_v")
+def _guards(module: Part) -> Callable[[int, int], bool]:
+    """Whether so many in series and parallel are within the module's own limits."""
+    most_series = module.number_or("max_series", math.inf)
+    most_parallel = module.number_or("max_parallel", math.inf)
+    most_v = module.number_or("max_system_v", math.inf)
+    cells, cell_v = module.number("cells_series"), module.number("cell_v_charge")
+
+    def within(series: int, parallel: int) -> bool:
+        if series > most_series or parallel > most_parallel:
+            return False
+        return cells * series * cell_v <= most_v
+
+    return within

@@ -13,6 +13,8 @@ from __future__ import annotations
 from collections import OrderedDict
 from typing import Any, Final, TypeVar
 
+from bomplan.buying.envelope import Envelope
+from bomplan.buying.prices import PriceBook
 from bomplan.catalog.records import Catalog
 from bomplan.design.context import Context
 from bomplan.design.planfile import digest
@@ -52,6 +54,7 @@ class Shared:
         self._driven: dict[str, dict[Any, Any]] = {}
         self._laps: OrderedDict[str, dict[Any, Any]] = OrderedDict()
         self._judges: OrderedDict[str, Judge] = OrderedDict()
+        self._books: dict[str, tuple[PriceBook, Envelope]] = {}
         self._fallen = Fallen()
 
     def fallen(self, context: Context) -> Fallen | None:
@@ -62,6 +65,8 @@ class Shared:
         """A judge for this context, with all that was found for projects that it reads alike."""
         if context.catalog is not self.catalog:
             return Judge(context)
+        own = context.prices, context.envelope
+        context.prices, context.envelope = self._books.setdefault(bought_key(context), own)
         drives = driven_key(context)
         context.driven = self._driven.setdefault(drives, {})
         context.laps = self._laps.pop(drives, {})
@@ -74,6 +79,14 @@ class Shared:
         if len(self._judges) > KEPT:
             self._judges.popitem(last=False)
         return known
+
+
+def bought_key(context: Context) -> str:
+    """Everything that a price book reads of a project, as one text."""
+    project = context.project
+    told = project.model_dump(mode="json", include={"currency", "rates", "as_of", "buying"})
+    choices = project.choices.model_dump(mode="json", include={"suppliers", "owned"})
+    return digest(told | choices)
 
 
 def judged_key(context: Context) -> str:

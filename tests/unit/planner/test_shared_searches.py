@@ -12,6 +12,7 @@ from lanes import FULL, first_fast
 from oracle.small_cases import Case, make_case
 from shipped_examples import drive_of
 
+from bomplan.buying.prices import PriceBook
 from bomplan.design.adapter import Simulator
 from bomplan.design.bill import RULES
 from bomplan.design.context import Context
@@ -34,7 +35,7 @@ from bomplan.planner.shared import (
     judged_key,
     modelled_key,
 )
-from bomplan.project.records import Charging, Donor, Project, RangeTarget, Targets
+from bomplan.project.records import Charging, Choices, Donor, Project, RangeTarget, Targets
 
 NAMES = ("courier-motorcycle", "garden-pickup", "camper-van")
 
@@ -221,6 +222,37 @@ def test_keys_tell_apart_what_matters_and_nothing_else() -> None:
     assert driven != own[1]
     margins = project.margins.model_copy(update={"cell_spread": 0.07})
     assert keys(project.model_copy(update={"margins": margins}))[1] != own[1]
+
+
+def test_a_price_book_reads_nothing_that_its_key_leaves_out() -> None:
+    context, _, _ = drive_of("courier-motorcycle")
+    with watched(Project, Choices) as seen:
+        fresh = Context(context.project, context.catalog)
+        for part in context.catalog.parts():
+            for pieces in (1, 7):
+                fresh.envelope.least(part, pieces)
+    told = {"currency", "rates", "as_of", "buying", "choices"}
+    assert {name for record, name in seen if record == "Project"} == told
+    assert {name for record, name in seen if record == "Choices"} == {"suppliers", "owned"}
+
+
+def test_a_price_book_is_shared_by_those_alone_that_buy_alike() -> None:
+    context, _, _ = drive_of("courier-motorcycle")
+    project, shared = context.project, Shared(context.catalog)
+
+    def book(changed: Project) -> PriceBook:
+        one = Context(changed, context.catalog)
+        shared.judge(one)
+        return one.prices
+
+    own = book(project)
+    assert book(moved(project, "bay.room.cradle")) is own
+    assert book(moved(project, "budget")) is own
+    late = project.buying.model_copy(update={"deadline_days": 20})
+    assert book(project.model_copy(update={"buying": late})) is not own
+    one = project.choices.model_copy(update={"suppliers": ("northern-wholesale",)})
+    assert book(project.model_copy(update={"choices": one})) is not own
+    assert book(project.model_copy(update={"rates": {**project.rates, "USD": 0.5}})) is not own
 
 
 def test_another_catalogue_shares_nothing() -> None:
