@@ -88,23 +88,31 @@ def plan(
     *,
     workers: int = 1,
     certify: bool = False,
+    other_drives: bool = False,
     listener: Listener | None = None,
     stop: Stop | None = None,
 ) -> Plan:
     """The cheapest plan that meets the project, with the audit's checks in it.
 
     ``catalogs`` replaces the ones that the project names. ``certify`` proves the optimum a
-    second time with another model. ``listener`` hears of progress; ``stop`` ends the search
-    early with the best plan so far. The result's ``status`` says how far it is proven;
-    "no plan" is a result, not an error. Raises InputError for what cannot be read, and for
-    ids in the project that the catalogues do not have.
+    second time with another model. ``other_drives`` finds the next best motor, controller and
+    module, too, which takes about as long again. ``listener`` hears of progress; ``stop`` ends
+    the search early with the best plan so far. The result's ``status`` says how far it is
+    proven; "no plan" is a result, not an error. Raises InputError for what cannot be read, and
+    for ids in the project that the catalogues do not have.
     """
     from bomplan.audit import audit_plan
     from bomplan.planner import find_plan
 
     project, catalog = check_references(project, catalogs)
     found = find_plan(
-        project, catalog, workers=workers, listener=listener, stop=stop, certify=certify
+        project,
+        catalog,
+        workers=workers,
+        listener=listener,
+        stop=stop,
+        certify=certify,
+        other_drives=other_drives,
     )
     if found.core is None:
         return found

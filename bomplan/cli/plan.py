@@ -43,6 +43,11 @@ if TYPE_CHECKING:
 @click.option("--quiet", is_flag=True, help="Print nothing but faults.")
 @click.option("--certify", is_flag=True, help="Prove the result a second time, another way.")
 @click.option(
+    "--other-drives",
+    is_flag=True,
+    help="Find the next best motor, controller and module, too; takes about as long again.",
+)
+@click.option(
     "--lock",
     is_flag=True,
     help="Write motor, controller and pack of a sound plan into the project.",
@@ -59,6 +64,7 @@ def COMMAND(  # noqa: N802
     as_json: bool,
     quiet: bool,
     certify: bool,
+    other_drives: bool,
     lock: bool,
     verbose: bool,
 ) -> int:
@@ -116,6 +122,7 @@ def COMMAND(  # noqa: N802
                     list(catalogs) or None,
                     workers=settings.workers,
                     certify=certify,
+                    other_drives=other_drives,
                     listener=_both(progress, log),
                     stop=stop,
                 )

@@ -134,6 +134,16 @@ class Context:
         other.project = self.project.model_copy(update={"targets": targets})
         return other
 
+    def choosing(self, **changed: object) -> Context:
+        """The same with other locks on motor, controller or module, or more parts excluded.
+
+        What is remembered of single cores is shared: it hangs on none of these.
+        """
+        other = copy(self)
+        choices = self.project.choices.model_copy(update=changed)
+        other.project = self.project.model_copy(update={"choices": choices})
+        return other
+
     # -- the donor ---------------------------------------------------------------------
 
     @cached_property

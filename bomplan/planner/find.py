@@ -25,6 +25,7 @@ from bomplan.planner.goals import goal_of
 from bomplan.planner.instead import with_standings
 from bomplan.planner.judge import Judge
 from bomplan.planner.model import CoreModel, Solution
+from bomplan.planner.other_drives import Stand, with_other_drives
 from bomplan.planner.ranked import first_by_rank
 from bomplan.planner.refusal import reasons, refused_checks
 from bomplan.planner.seek import Remaining, Seek
@@ -52,6 +53,7 @@ def find_plan(
     shared: Shared | None = None,
     standings: bool = True,
     left_over: bool = False,
+    other_drives: bool = False,
 ) -> Plan:
     """The cheapest plan of this project with the parts of this catalogue.
 
@@ -63,11 +65,15 @@ def find_plan(
     projects found; the plan is the same with and without. Without ``standings`` no line says how
     close it is and what else would do. With ``left_over`` only those cores are looked at that
     :func:`find_any` has not seen fall before (``shared`` knows), and so the counts are of these.
+    With ``other_drives`` motor, controller and module have their next best, too, each by a search
+    of its own (:mod:`bomplan.planner.other_drives`) that goes on where this one ended.
     Raises InputError where project and catalogue do not belong together (a missing rate,
     a name that no table has).
     """
     context = Context(project, catalog)
     judge = None if shared is None else shared.judge(context)
+    if other_drives and context.laps is None:
+        context.laps = {}
     fallen = None if shared is None or not left_over else shared.fallen(context)
     walk = (
         Walk(context, listener, stop, barred, judge)
@@ -93,6 +99,8 @@ def find_plan(
             if far is not None and far.beyond is not None:
                 certified = nothing_within(context, far.beyond) and certified
         plan = _plan(context, walked, certified, far, standings=standings)
+        if standings and other_drives:
+            plan = _with_other_drives(plan, context, walked, far, walk.judge, stop, barred)
     if listener is not None:
         listener(
             Event(
@@ -132,6 +140,31 @@ def find_any(
     if walked.best is None:
         return _no_plan(context, walked, stop)
     return _plan(context, walked, False, None, standings=False, first=False)
+
+
+def _with_other_drives(
+    plan: Plan,
+    context: Context,
+    walked: Walked,
+    far: Farthest | None,
+    judge: Judge,
+    stop: Stop | None,
+    barred: frozenset[tuple[str, str]],
+) -> Plan:
+    """The plan with what its lines say of other motors, controllers and modules."""
+    best, core = walked.best, plan.core
+    assert best is not None
+    assert core is not None
+
+    def search(other: Context) -> tuple[Walked, Farthest | None]:
+        walk = Walk(other, None, stop, barred, judge)
+        spread = open_here(other, judge)
+        found = _farthest(walk, spread, stop or Stop(), None, barred)
+        return (walk.run(spread), None) if found is None else (found.walked, found)
+
+    figure = best.figure if far is None else far.reached_m or 0
+    stand = Stand(core, figure, best.price, best.added_g)
+    return plan.model_copy(update={"lines": with_other_drives(context, plan.lines, stand, search)})
 
 
 def _farthest(

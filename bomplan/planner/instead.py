@@ -252,7 +252,8 @@ def with_standings(
     checks: tuple[Check, ...],
 ) -> tuple[Line, ...]:
     """The bill's lines, each of a family with its slack and its next best row."""
-    fixed = context.project.choices.parts
+    choices = context.project.choices
+    fixed = {*choices.parts, *(family for family in CORE if getattr(choices, family) is not None)}
     free = [family for family in chosen if family not in CORE and family not in fixed]
     search = _Search(context, drive, currents, rows, chosen, bill, simulator)
     found = search.next_best(free)
@@ -267,10 +268,10 @@ def with_standings(
             instead=None if swap is None else _instead(bill, swap),
             nothing_because=""
             if swap is not None
-            else "core"
-            if line.family in CORE
             else "fixed"
             if line.family in fixed
+            else "core"
+            if line.family in CORE
             else "none suits",
         )
         lines.append(line.model_copy(update={"standing": standing}))

@@ -159,8 +159,9 @@ MEANINGS: dict[tuple[str, str], str] = {
         "slack",
     ): "the limit that the row keeps with least to spare; null: none has a figure",
     ("Standing", "instead"): "the cheapest other row that passes every check, all else kept",
-    ("Standing", "nothing_because"): "why there is no other row: `core` (another drive then), "
-    "`fixed` (the project names the part), `none suits`",
+    ("Standing", "nothing_because"): "why there is no other row: `core` (another drive then, not "
+    "asked for), `fixed` (the project names the part), `none suits`, `none beside` (no other drive "
+    "either), `not settled` (the search was stopped or came to no proof)",
     ("Slack", "check"): "id of the check: [checks](checks.md)",
     ("Slack", "words"): "what is looked at",
     ("Slack", "value"): "its figure",
@@ -175,6 +176,21 @@ MEANINGS: dict[tuple[str, str], str] = {
     ("Instead", "price"): "what the whole bill would cost more, every order counted anew: freight, "
     "duty, tax and rounding",
     ("Instead", "mass_kg"): "what the car would weigh more",
+    ("Instead", "drive"): "of another motor, controller or module: the drive of that plan; null: "
+    "everything else stays as it is",
+    ("OtherDrive", "motor"): "id of its motor",
+    ("OtherDrive", "controller"): "id of its controller",
+    ("OtherDrive", "final_ratio"): "its final drive ratio",
+    ("OtherDrive", "module"): "id of its module",
+    ("OtherDrive", "series"): "modules in series",
+    ("OtherDrive", "parallel"): "modules in parallel",
+    ("OtherDrive", "topology"): "groups: parallel first; strings: series first",
+    (
+        "OtherDrive",
+        "by_goal",
+    ): "what it comes to more by the goal of the project; null: the goal is the price",
+    ("OtherDrive", "goal_unit"): "of `by_goal`: g, m or money (smallest units)",
+    ("OtherDrive", "proven"): "no plan with another row there is better",
     ("Line", "purchases"): "who sells how much of it; several where it is split over suppliers",
     ("Purchase", "supplier"): "id of the supplier; empty: bought at its list price",
     ("Purchase", "bought"): "pieces (metres) bought there",

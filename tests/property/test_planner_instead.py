@@ -113,8 +113,10 @@ def test_the_next_best_row_suits_and_none_that_suits_is_cheaper(seeds: tuple[int
                 assert line.standing is None
                 continue
             assert line.standing is not None
-            if line.family in CORE or line.family in case.project.choices.parts:
-                named = "core" if line.family in CORE else "fixed"
+            choices = case.project.choices
+            fixed = line.family in choices.parts or getattr(choices, line.family, None)
+            if line.family in CORE or fixed:
+                named = "fixed" if fixed else "core"
                 assert line.standing.nothing_because == named
                 continue
             best = tried.best_of_all(line.family)

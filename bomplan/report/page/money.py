@@ -153,7 +153,10 @@ def _standings(plan: Plan, show: Show) -> tuple[Block, ...]:
             "How close each part is to the limit that it meets most narrowly, and the next best"
             " row that would do in its place while everything else stays. The difference is that"
             " of the whole bill: the other part in one lot from one supplier, with freight, duty,"
-            " tax and rounding of every order counted anew."
+            " tax and rounding of every order counted anew. In the place of the motor another one"
+            " stands beside the same module row, of the controller beside the same motor and module"
+            " row, of the module beside the same motor and controller: with the number of modules,"
+            " where they stand and every other line chosen anew."
         ),
         Table(
             f"How close, and what else, {len(rows)} lines",

@@ -26,7 +26,9 @@ _HELP: Final = {
     _REASON: "The rule that made it needed, and why in this size.",
     _CLOSE: "The limit that this part meets most narrowly, and how much of it is left.",
     _ELSE: "The next best row that would do in its place while everything else stays, with what the"
-    " whole bill would then cost more: orders with freight, duty, tax and rounding counted anew.",
+    " whole bill would then cost more: orders with freight, duty, tax and rounding counted anew."
+    " Another motor stands beside the same module row, another controller beside the same motor and"
+    " module row, another module beside the same motor and controller, all else chosen anew.",
 }
 
 

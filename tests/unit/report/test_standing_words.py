@@ -8,7 +8,7 @@ import openpyxl
 import pytest
 from shipped_examples import quick_plan
 
-from bomplan.design.line_records import Instead, Slack, Standing
+from bomplan.design.line_records import Instead, OtherDrive, Slack, Standing
 from bomplan.report.standing_words import instead_words, slack_words
 from bomplan.report.units import Show
 from bomplan.report.workbook import workbook_bytes
@@ -49,6 +49,53 @@ def test_price_and_mass_of_the_next_best(changes: dict[str, object], words: str)
     assert instead_words(standing, "EUR", Show()) == words
 
 
+DRIVE = OtherDrive(
+    motor="motor-a",
+    controller="controller-a",
+    final_ratio=3.9,
+    module="cell-a",
+    series=24,
+    parallel=2,
+    topology="groups",
+)
+
+
+@pytest.mark.parametrize(
+    ("part", "changes", "words"),
+    [
+        ("motor-a", {}, "motor-a with controller-a and 24 x 2 cell-a: +12.50 EUR, 0.40 kg less"),
+        ("controller-a", {}, "controller-a with 24 x 2 cell-a: +12.50 EUR, 0.40 kg less"),
+        ("cell-a", {}, "cell-a with 24 in series, 2 in parallel: +12.50 EUR, 0.40 kg less"),
+        (
+            "controller-a",
+            {"proven": False},
+            "controller-a with 24 x 2 cell-a: +12.50 EUR, 0.40 kg less, not proven the best",
+        ),
+        (
+            "controller-a",
+            {"by_goal": -400, "goal_unit": "g"},
+            "controller-a with 24 x 2 cell-a: +12.50 EUR, 0.40 kg less",
+        ),
+        (
+            "controller-a",
+            {"by_goal": 9_900, "goal_unit": "money"},
+            "controller-a with 24 x 2 cell-a: +12.50 EUR, 0.40 kg less, +99.00 EUR by the goal",
+        ),
+        (
+            "controller-a",
+            {"by_goal": -1_200, "goal_unit": "m", "proven": False},
+            "controller-a with 24 x 2 cell-a: +12.50 EUR, 0.40 kg less, goes 1.2 km less,"
+            " not proven the best",
+        ),
+    ],
+)
+def test_another_drive_and_what_stands_beside_it(
+    part: str, changes: dict[str, object], words: str
+) -> None:
+    other = BOX.model_copy(update={"part": part, "drive": DRIVE.model_copy(update=changes)})
+    assert instead_words(Standing(instead=other), "EUR", Show()) == words
+
+
 def test_the_reader_s_units_and_mark() -> None:
     show = Show("us", decimal_comma=True)
     assert "0,88 lb less" in instead_words(Standing(instead=BOX), "EUR", show)
@@ -56,7 +103,14 @@ def test_the_reader_s_units_and_mark() -> None:
 
 
 @pytest.mark.parametrize(
-    ("because", "words"), [("core", "another drive"), ("fixed", "project"), ("none suits", "else")]
+    ("because", "words"),
+    [
+        ("core", "another drive, which bomplan plan --other-drives looks for"),
+        ("fixed", "project"),
+        ("none suits", "nothing else while the other lines stay"),
+        ("none beside", "nothing else beside the rest of the drive"),
+        ("not settled", "stopped"),
+    ],
 )
 def test_why_there_is_nothing_else(because: str, words: str) -> None:
     standing = Standing.model_validate({"nothing_because": because})
