@@ -17,6 +17,7 @@ def purchase_sentences(plan: Plan, show: Show) -> Iterator[str]:
     """What each supplier's order comes to and what lies beside it; nothing for older plans."""
     for invoice in plan.invoices:
         yield _invoice(invoice, plan.currency, show)
+    yield from _unnamed(plan, show)
     for line in plan.lines:
         if len(line.purchases) > 1:
             yield _split(line)
@@ -43,6 +44,23 @@ def _invoice(invoice: Invoice, currency: str, show: Show) -> str:
     days = f", {invoice.lead_days} days on its way" if invoice.lead_days else ""
     told = f" ({', '.join(parts)})" if len(parts) > 1 else ""
     return f"order at {clean(invoice.supplier, 60)}: {total}{told}{days}"
+
+
+def _unnamed(plan: Plan, show: Show) -> Iterator[str]:
+    """What stands in none of the orders, since nobody is named who sells it."""
+    bought = [
+        (line.part, one.price)
+        for line in plan.lines
+        for one in line.purchases
+        if not one.supplier and one.bought
+    ]
+    if plan.invoices and bought:
+        parts = len({part for part, _ in bought})
+        price = _money(sum(price for _, price in bought), plan.currency, show)
+        yield (
+            f"in none of these orders: {parts} {'part' if parts == 1 else 'parts'} without a"
+            f" supplier, at list price: {price}"
+        )
 
 
 def _money(amount: int, currency: str, show: Show) -> str:

@@ -15,6 +15,7 @@ from bomplan.design.records import AxleLoad, Check, Line, Mass, Plan, RangeResul
 from bomplan.money import currency_decimals
 from bomplan.report.goal_words import best_words, gap_share, proven_words
 from bomplan.requirements.cautions import DEFER
+from bomplan.requirements.cliffs import hangs_at_a_hill
 
 YES_NO: Final = "yes/no"
 # Under every list of what was turned away, and how often.
@@ -149,6 +150,14 @@ def ranges_worst_first(plan: Plan) -> tuple[RangeResult, ...]:
         return ()
     results = enumerate(plan.performance.ranges)
     return tuple(one for _, one in sorted(results, key=lambda pair: (pair[1].range_km, pair[0])))
+
+
+def counted_on(plan: Plan) -> RangeResult | None:
+    """The shortest range; None where the plan itself says that it is not to be leaned on."""
+    for worst in ranges_worst_first(plan)[:1]:
+        if not hangs_at_a_hill(plan.cautions, worst.target):
+            return worst
+    return None
 
 
 def by_system(plan: Plan) -> tuple[SystemSum, ...]:

@@ -32,6 +32,7 @@ from bomplan.report.reading import (
     by_system,
     cautions,
     core_line,
+    counted_on,
     failed,
     ranges_worst_first,
     relative_margin,
@@ -110,7 +111,8 @@ def _head(plan: Plan, show: Show) -> Iterator[Row]:
     tone: Tone = "bad" if failed(plan) else "good" if plan.status == "optimal" else "caution"
     yield Row(status + cost, tone)
     yield from wrapped(show.words(sentence))
-    for worst in ranges_worst_first(plan)[:1]:
+    worst = counted_on(plan)
+    if worst is not None:
         yield from wrapped(
             f"Count on {show.distance(worst.range_km)}: {clean(worst.target)}, "
             f"{clean(worst.condition)}."
@@ -257,7 +259,7 @@ def _masses(plan: Plan, show: Show) -> Iterator[Row]:
     mass = plan.mass
     if mass is None:
         return
-    yield Row("What it weighs", "heading")
+    yield Row("What it weighs (left on an axle: up to its limit, margin not taken off)", "heading")
     yield Row(
         f"  kerb {show.mass(mass.kerb_kg)} ({show.mass(mass.added_kg)} of it new parts), "
         f"laden {show.mass(mass.laden_kg)}"

@@ -7,7 +7,7 @@ help. All faults are collected, each with the nearest name that exists.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from bomplan.catalog.columns import schema
@@ -101,7 +101,8 @@ def _of_family(
         message = f"is a {home[name]}, not a {family}"
         yield _unknown("part-family", where, name, rows, message)
     else:
-        yield _unknown("part", where, name, rows, f"is no {family} of the catalogue")
+        message = f"is no {family} of the catalogue"
+        yield _unknown("part", where, name, rows, message, home)
 
 
 def _named(project: Project, catalog: Catalog) -> Iterator[Fault]:
@@ -251,9 +252,23 @@ def _rates(project: Project, catalog: Catalog) -> Iterator[Fault]:
             )
 
 
-def _unknown(code: str, where: str, name: str, known: Iterable[str], message: str) -> Fault:
+def _unknown(
+    code: str,
+    where: str,
+    name: str,
+    known: Iterable[str],
+    message: str,
+    home: Mapping[str, str] | None = None,
+) -> Fault:
+    """Nothing ``known`` has this name. ``home``: every part with its family.
+
+    What is alike in the family that is asked goes before what is in another one, which is named.
+    """
     names = sorted(name for name in known if name)
     near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
     allowed = ", ".join(names) if 0 < len(names) <= 12 else None
     hint = f"did you mean {near[0]}?" if near else "bomplan catalog list shows what there is"
+    if not near and home:
+        near = difflib.get_close_matches(name, sorted(home), n=1, cutoff=0.75)
+        hint = f"{near[0]} is alike, a row of {home[near[0]]}" if near else hint
     return Fault(f"references.{code}", message, None, where, name, allowed, hint)

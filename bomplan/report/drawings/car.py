@@ -397,7 +397,7 @@ class CarDrawing:
             self.ink.text(
                 x, y, f"limit {self.show.mass(worst.limit_kg)}, with margin"
                 f" {self.show.mass(worst.allowed_kg)}:"
-                f" {words}",
+                f" {words}{' to the limit' if left >= 0 else ''}",
             )  # fmt: skip
             for change in self.weights.changes:
                 if change.axle == axle and change.springs:

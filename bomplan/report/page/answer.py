@@ -12,6 +12,7 @@ from bomplan.report.page.blocks import Block, Card, Listing, Section, Tone, Word
 from bomplan.report.reading import (
     YES_NO,
     cautions,
+    counted_on,
     failed,
     ranges_worst_first,
     relative_margin,
@@ -22,6 +23,7 @@ from bomplan.report.reading import (
 from bomplan.report.text import clean
 from bomplan.report.units import Show
 from bomplan.report.weight_words import weight_sentences
+from bomplan.requirements.cliffs import hangs_at_a_hill
 
 PLAIN_WORDS = {
     "none": "No. Nothing in this catalogue meets every target within every limit.",
@@ -63,10 +65,12 @@ def _plain(plan: Plan, *, wrong: bool) -> str:
 
 def _cards(plan: Plan, show: Show) -> Iterator[Card]:
     results = ranges_worst_first(plan)
-    for worst in results[:1]:
+    worst = counted_on(plan)
+    if worst is not None:
         others = [
             f"also {_far(one, show)}: {clean(one.target, 40)}, {clean(one.condition, 40)}"
             for one in results[1:3]
+            if not hangs_at_a_hill(plan.cautions, one.target)
         ]
         asked = f"asked: {show.nearest_distance(worst.wanted_km)}"
         words = f"{clean(worst.target, 60)}, {clean(worst.condition, 60)}; {asked}"

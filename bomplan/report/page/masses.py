@@ -97,7 +97,7 @@ def _axle_chart(mass: Mass, show: Show) -> Picture:
                 Head("Load", number=True),
                 Head("With margin", number=True),
                 Head("Limit", number=True),
-                Head("Left", number=True),
+                Head("Left to the limit", number=True),
             ),
             tuple(
                 Row(

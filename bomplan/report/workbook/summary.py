@@ -11,10 +11,10 @@ from bomplan.report.lines import exact_money
 from bomplan.report.reading import (
     cautions,
     core_line,
+    counted_on,
     failed,
     grams,
     money_value,
-    ranges_worst_first,
     relative_margin,
     tightest,
     verdict,
@@ -97,9 +97,8 @@ def _write_answers(
     shape = f'"all in all about" #,##0 "{plan.currency}"'
     style = styles.get(num_format=shape, align="left")
     sheet.formula(6, 0, f"={all_in_all[0]}", all_in_all[1], style)
-    ranges = ranges_worst_first(plan)
-    if ranges:
-        worst = ranges[0]
+    worst = counted_on(plan)
+    if worst is not None:
         sheet.text(4, 6, "Count on", label)
         if worst.end_cause == "endless" or not isfinite(worst.range_km):
             sheet.text(5, 6, "no end", styles.big())
@@ -114,7 +113,7 @@ def _write_answers(
             sheet.text(4, col, f"The {axle} axle has left", label)
             cell, kg = axles.left[axle, load.load_case]
             sheet.formula(5, col, _kept(cell), floor(round(kg, 3)), styles.big('0 "kg"'))
-            sheet.text(6, col, f"{load.load_case}, of {load.limit_kg:,.0f} kg", below)
+            sheet.text(6, col, f"{load.load_case}, to its {load.limit_kg:,.0f} kg", below)
     wrong = failed(plan)
     if wrong:
         words = "FAILED: " + "; ".join(check.words for check in wrong)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 from typing import Any
 
@@ -12,7 +13,9 @@ from bomplan.catalog.records import Catalog
 from bomplan.design.context import Context
 from bomplan.design.records import Check, Plan
 from bomplan.planner import find_plan
-from bomplan.planner.refusal import _what_could_be_given_up
+from bomplan.planner.refusal import _what_could_be_given_up, refused_checks
+from bomplan.planner.screen import Screened
+from bomplan.planner.walked import Walked
 from bomplan.project.records import Project
 
 
@@ -106,6 +109,45 @@ def test_a_family_judged_late_of_which_nothing_is_to_be_had() -> None:
     fuses = sorted(catalog.family("fuse"))
     plan = refused({**car, **pack, "excluded": fuses})
     assert any("fuse" in reason for reason in plan.reasons), plan.reasons
+    # There are some in the catalogue, shut out by the builder: it is not called empty.
+    assert not any("at all" in reason for reason in plan.reasons), plan.reasons
+
+
+@pytest.mark.parametrize("family", ["fuse", "charger"])
+def test_a_family_without_a_row_is_named_before_the_counts(family: str) -> None:
+    catalog = generic()
+    families = {name: rows for name, rows in catalog.families.items() if name != family}
+    car = {"motor": "motor-pm-96v-38kw-air", "controller": "inverter-96v-500a"}
+    pack = {"module": "lfp-cell-100", "series": 30, "parallel": 1}
+    without = catalog.model_copy(update={"families": families})
+    plan = refused({**car, **pack}, without)
+    told = f"the catalogue has no {family} at all, and plans that came so far need one"
+    assert told in plan.reasons
+    counts = [place for place, one in enumerate(plan.reasons) if " failed " in one]
+    assert counts
+    assert plan.reasons.index(told) < min(counts)
+
+
+def test_a_catalogue_without_motors_says_so_and_nothing_else_of_it() -> None:
+    catalog = generic()
+    families = {name: rows for name, rows in catalog.families.items() if name != "motor"}
+    plan = refused({}, catalog.model_copy(update={"families": families, "pairs": ()}))
+    assert plan.reasons[0] == "the catalogue has no motor at all"
+
+
+def test_a_search_that_was_stopped_shows_no_dangers_of_parts_turned_away() -> None:
+    """What most cores fail is not known yet; what the builder fixed fails whatever comes."""
+    seen = Screened()
+    seen.cores = 9
+    failed = named(refused({"module": "lfp-block-12-8v-100", "series": 12}), "module.max-series")
+    danger = failed.model_copy(update={"id": "bay.gas.boot"})
+    seen.keep(danger)
+    seen.count(danger.id, 9)
+    fields = project_fields(Random(1))
+    context = Context(Project.model_validate(fields), generic())
+    whole = Walked(None, None, True, seen)
+    assert danger in refused_checks(context, whole)
+    assert refused_checks(context, replace(whole, complete=False)) == ()
 
 
 def test_no_reason_is_empty() -> None:

@@ -15,9 +15,10 @@ from bomplan.design.comparison import (
     MostThatFits,
     YearsOfUse,
 )
-from bomplan.design.studies import Headline
+from bomplan.design.studies import Front, FrontPoint, Headline
 from bomplan.report.comparison import comparison_csv, comparison_rows
 from bomplan.report.comparison_chart import comparison_svg
+from bomplan.report.studies import front_rows
 from bomplan.report.units import Show
 
 LIFE = LifeCost(
@@ -69,6 +70,36 @@ FOUND = comparison(row("lfp", 800_000, 1_200.0), row("nmc", 912_345, 1_100.0), R
 
 def text(found: Comparison, show: Show = Show()) -> str:  # noqa: B008
     return "\n".join(one.text for one in comparison_rows("Side by side", found, show))
+
+
+def told_front(*points: Headline) -> str:
+    found = Front(
+        currency="EUR",
+        against="range",
+        words="range of day",
+        unit="km",
+        greater_is_better=True,
+        points=tuple(FrontPoint(figure=one.range_km, plan=one) for one in points),
+        complete=True,
+    )
+    lines = (one.text for one in front_rows("Cost against range", found, Show()))
+    return " ".join(" ".join(lines).split())
+
+
+def test_points_of_a_front_with_the_same_parts_say_how_they_differ() -> None:
+    first = plan(800_000, 1_200.0)
+    second = plan(810_000, 1_190.0).model_copy(update={"range_km": 86.0, "rear_left_kg": 61.0})
+    other = second.model_copy(update={"price": 900_000, "range_km": 90.0, "motor": "motor-b"})
+    words = told_front(first, second, other)
+    otherwise = (
+        "motor-a, controller-a, 36 x 1 m, placed or fitted out otherwise: laden 1190 kg, 40 kg"
+        " left in front, 61 kg left at the rear"
+    )
+    assert otherwise in words.replace("\u00a0", " ")
+    # The first of them and one of other parts are told by their parts alone.
+    assert words.count("placed or fitted out otherwise") == 1
+    assert "motor-b, controller-a, 36 x 1 m" in words.replace("\u00a0", " ")
+    assert "otherwise" not in told_front(first, other, second)
 
 
 def line(told: str, words: str) -> list[str]:

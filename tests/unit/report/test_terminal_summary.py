@@ -12,7 +12,8 @@ import pytest
 
 from bomplan.design.records import Check, Objective, Plan
 from bomplan.report.lines import WIDTH
-from bomplan.report.reading import tightest
+from bomplan.report.page.answer import answer
+from bomplan.report.reading import ranges_worst_first, tightest
 from bomplan.report.terminal import check_rows, no_plan_text, summary, summary_rows
 from bomplan.report.text import clean
 from bomplan.report.units import Show, plain
@@ -237,6 +238,31 @@ def test_the_workbook_rounds_what_to_count_on_down_as_the_summary_does(make_plan
     flattered = plan.model_copy(update={"performance": driven})
     assert "Count on 52.7 km" in summary(flattered)
     assert 52.7 in [row[6] for row in summary_sheet(flattered)]
+
+
+def test_a_range_that_hangs_at_a_hill_is_not_counted_on(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    shortest, *_ = ranges_worst_first(plan)
+    told = f"Do not lean on the 52.7 km of {shortest.target}: with a tenth more resistance in it"
+    hangs = plan.model_copy(update={"cautions": (*plan.cautions, told)})
+    labels = [row[6] for row in summary_sheet(plan)]
+    assert "Count on" in summary(plan)
+    assert "Count on" in labels
+    assert "Count on" in [card.label for card in answer(plan, Show()).cards]
+    assert "Do not lean on the 52.7 km" in summary(hangs)
+    assert "Count on" not in summary(hangs)
+    assert "Count on" not in [row[6] for row in summary_sheet(hangs)]
+    assert "Count on" not in [card.label for card in answer(hangs, Show()).cards]
+
+
+def test_of_which_limit_the_room_on_an_axle_is_told(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    assert plan.mass is not None
+    assert "left on an axle: up to its limit, margin not taken off" in summary(plan)
+    limits = {f"{one.limit_kg:,.0f} kg" for one in plan.mass.axles}
+    cells = [str(cell) for row in summary_sheet(plan) for cell in row[4:6]]
+    told = [words.split(", to its ")[1] for words in cells if ", to its " in words]
+    assert set(told) == limits
 
 
 def summary_sheet(plan: Plan) -> list[list[object]]:

@@ -91,6 +91,20 @@ def test_a_mention_that_leads_nowhere(
         assert fault.hint == f"did you mean {hint}?"
 
 
+def test_what_is_alike_in_the_family_that_is_asked_goes_first(
+    pickup: Project, generic: Catalog
+) -> None:
+    def hint(**choices: object) -> str | None:
+        with pytest.raises(InputError) as caught:
+            check_references(with_choices(pickup, **choices), generic)
+        (fault,) = caught.value.faults
+        return fault.hint
+
+    assert hint(parts={"contactor": "contactor-100v-100"}) == "did you mean contactor-100v-100a?"
+    assert hint(motor="lfp-cel-100") == "lfp-cell-100 is alike, a row of module"
+    assert hint(motor="zzz") == "bomplan catalog list shows what there is"
+
+
 @pytest.mark.parametrize("family", sorted(IN_BAYS))
 def test_what_stands_in_bays_has_no_place_of_its_own(
     pickup: Project, generic: Catalog, family: str
