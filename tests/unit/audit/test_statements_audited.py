@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from todays_plan import todays_plan
 
+from bomplan.audit import audit_plan
 from bomplan.audit.statements import _broken_choices, _driving_slips, _record_slips
 from bomplan.design.curve_records import Curves
 from bomplan.design.driving import Driving
@@ -278,3 +279,16 @@ def test_a_part_that_is_shut_out() -> None:
     assert broken(choices(excluded=("fuse-a",), parts={"lug": "lug-a"})) == ["without fuse-a"]
     assert broken(choices(excluded=("m",))) == ["without m"]
     assert broken(choices(excluded=("m",), motor="m")) == []
+
+
+@pytest.mark.parametrize("less", [10_000, None])
+def test_a_plan_that_is_not_called_the_best_may_lie_above_its_bound(less: int | None) -> None:
+    """As one does whose search was stopped: less than it comes to is proven, or nothing."""
+    plan = todays_plan()
+    assert plan.objective.value is not None
+    bound = None if less is None else plan.objective.value - less
+    objective = plan.objective.model_copy(update={"bound": bound})
+    for status, kept in (("feasible", True), ("optimal", False)):
+        told = plan.model_copy(update={"status": status, "objective": objective})
+        (proof,) = (check for check in audit_plan(told) if check.id == "audit.proof")
+        assert proof.passed == kept
