@@ -42,6 +42,10 @@ NOT_DRIVEN_OF_TARGETS: Final = ("range", "top_speed", "climb", "acceleration")
 DRIVEN_OF_CHOICES: Final = ("regeneration", "allow_unpaired", "battery_current_a")
 # What neither a joint nor a limit of the model reads, its amounts aside.
 NOT_MODELLED: Final = ("goal", "targets", "use", "show", "provenance", "scenarios")
+# What no rule reads beyond the amounts: how much is asked stands in the figures of the core.
+NOT_RULED: Final = ("goal", "targets", "floors", "use", "show", "provenance", "scenarios")
+NOT_RULED_OF_A_DONOR: Final = ("front_wheel_limit_g", "rear_wheel_limit_g")
+NOT_RULED_OF_A_DRIVELINE: Final = ("input_torque_limit_nm", "wheel_torque_limit_nm")
 KEPT: Final = 12  # projects of which judged rows are kept
 KEPT_LAPS: Final = 3  # and of which laps are kept: some hundred megabytes at most
 
@@ -73,7 +77,7 @@ class Shared:
         self._laps[drives] = context.laps
         if len(self._laps) > KEPT_LAPS:
             self._laps.popitem(last=False)
-        key = judged_key(context)
+        key = ruled_key(context)
         known = self._judges.pop(key, None) or Judge(context)
         self._judges[key] = known
         if len(self._judges) > KEPT:
@@ -89,11 +93,20 @@ def bought_key(context: Context) -> str:
     return digest(told | choices)
 
 
-def judged_key(context: Context) -> str:
-    """Everything that a rule may read of a project, as one text: all but amounts and the goal.
+def ruled_key(context: Context) -> str:
+    """Everything that a rule may read of a project, as one text: nothing of what is asked."""
+    told = context.project.model_dump(mode="json", exclude=set(NOT_RULED))
+    for name in (*ASKED["donor"], *NOT_RULED_OF_A_DONOR):
+        del told["donor"][name]
+    for name in NOT_RULED_OF_A_DRIVELINE:
+        del told["donor"]["driveline"][name]
+    for bay in told["bays"]:
+        del bay["mass_limit_g"]
+    return digest(told)
 
-    The fate of a core hangs on nothing else but amounts, either.
-    """
+
+def judged_key(context: Context) -> str:
+    """Everything that the fate of a core hangs on beside amounts, as one text."""
     told = _without_amounts(context.project, context.reference_mass_g)
     del told["goal"]
     return digest(told)

@@ -23,7 +23,7 @@ from bomplan.design.bill.shared_places import shared_places
 from bomplan.design.context import Context
 from bomplan.design.currents import NO_CLIMBS, held_climbs, no_mean_current, worst_currents
 from bomplan.design.drive import Drive, pack_figures
-from bomplan.design.records import Couplers
+from bomplan.design.records import Core, Couplers
 from bomplan.physics import RangeAnswer
 from bomplan.planner.bill_bound import BEYOND, BillBound, Rows
 from bomplan.planner.bounds import Leasts, Subsets, least_rest
@@ -37,9 +37,10 @@ from bomplan.planner.overloads import nearest_overloads
 from bomplan.planner.pack_keys import PackKeys
 from bomplan.planner.pack_queue import PackQueue
 from bomplan.planner.room import Wanting, room_for
-from bomplan.planner.screen import Screened, core_of, drives, first_failed, packs, unbarred
+from bomplan.planner.screen import Screened, core_of, first_failed, unbarred
 from bomplan.planner.shares import Shares
 from bomplan.planner.sides import LATE_JOINTS, Held, Side, Sides
+from bomplan.planner.single import drives_and_packs
 from bomplan.planner.walked import Best, Opened, Spread, Walked
 from bomplan.planner.weighed_bound import WeighedBound
 from bomplan.requirements.sustained import sustained_checks
@@ -66,6 +67,7 @@ class Walk:
         self.seen = Screened()
         self._listener = listener
         self._stop = stop or Stop()
+        self._only: Core | None = None  # the one core that is looked at, if it is one
         self._barred = barred
         self._solved = self._simulated = self._cut = 0
         self._best: Best | None = None
@@ -98,8 +100,7 @@ class Walk:
 
     def run(self, spread: Spread) -> Walked:
         """Walk until the least key exceeds the best price; ``spread`` opens a chunk of cores."""
-        self._drives = drives(self.context, self.seen)
-        found = packs(self.context, self.seen)
+        self._drives, found = drives_and_packs(self.context, self.seen, self._only)
         self._packs, self._pack_keys = arranged(found, self.goal.of_packs(found))
         self._drive_keys = [self.goal.of_drive(row) for row in self._drives]
         self._energy = EnergyScreen(self.context, self._packs, self._drives)

@@ -132,6 +132,34 @@ def test_how_far_is_tight(lever: Lever) -> None:
 
 
 @pytest.mark.parametrize("lever", LEVERS, ids=lambda lever: lever.id)
+def test_how_far_is_tight_wherever_it_lies(lever: Lever) -> None:
+    """A grain away, about a step, at the loosest amount, and nowhere: few questions where near."""
+    asked: list[int] = []
+
+    class From(Rules):
+        def possible(self, project: Project) -> bool | None:
+            amount = next(one.amount for one in levers(project) if one.id == lever.id)
+            asked.append(amount)
+            return (right - amount) * lever.harder >= 0
+
+    whole = (lever.amount - lever.loosest) * lever.harder
+    for grains in {1, lever.step - 1, lever.step, lever.step + 1, whole}:
+        if not 0 < grains <= whole:
+            continue
+        right = lever.amount - lever.harder * grains
+        assert how_far(lever, PROJECT, From([])) == right  # type: ignore[arg-type]
+    right = lever.loosest - lever.harder
+    assert how_far(lever, PROJECT, From([])) is None  # type: ignore[arg-type]
+    assert asked[-1] == lever.loosest
+    turning = lever.id.startswith(("bay.room.", "mass.gross", "axle."))
+    asked.clear()
+    right = lever.amount - lever.harder
+    how_far(lever, PROJECT, From([]))  # type: ignore[arg-type]
+    # Where not only more becomes possible with room or mass, the loosest amount is asked first.
+    assert (asked[0] == lever.loosest) == (turning or lever.step >= whole)
+
+
+@pytest.mark.parametrize("lever", LEVERS, ids=lambda lever: lever.id)
 def test_a_lever_says_the_amount_that_it_sets(lever: Lever) -> None:
     for amount in {lever.amount, lever.loosest, (lever.amount + lever.loosest) // 2}:
         moved = lever.at(PROJECT, amount)

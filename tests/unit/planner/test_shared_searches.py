@@ -17,25 +17,40 @@ from bomplan.design.adapter import Simulator
 from bomplan.design.bill import RULES
 from bomplan.design.context import Context
 from bomplan.design.currents import no_mean_current
+from bomplan.design.drive import Drive, resolve
 from bomplan.design.records import Couplers, Plan
 from bomplan.outlook import Solver
 from bomplan.outlook.levers import levers
 from bomplan.planner import find_plan
 from bomplan.planner.judge import Judge
 from bomplan.planner.model import CoreModel
-from bomplan.planner.options import NoOption, find_options
+from bomplan.planner.options import NoOption, find_options, suitable
 from bomplan.planner.room import Wanting, room_for
-from bomplan.planner.screen import Screened
+from bomplan.planner.screen import Screened, core_of, drives, matching, packs
 from bomplan.planner.shared import (
     ASKED,
     ASKED_OF_A_RANGE,
     NOT_MODELLED,
+    NOT_RULED,
+    NOT_RULED_OF_A_DONOR,
+    NOT_RULED_OF_A_DRIVELINE,
     Shared,
     driven_key,
     judged_key,
     modelled_key,
+    ruled_key,
 )
-from bomplan.project.records import Charging, Choices, Donor, Project, RangeTarget, Targets
+from bomplan.project.chassis import Floor
+from bomplan.project.records import (
+    Bay,
+    Charging,
+    Choices,
+    Donor,
+    Driveline,
+    Project,
+    RangeTarget,
+    Targets,
+)
 
 NAMES = ("courier-motorcycle", "garden-pickup", "camper-van")
 
@@ -134,6 +149,68 @@ def test_no_rule_reads_how_much_is_asked(name: str) -> None:
                 judge.tables(rule, drive, part, capacity)
                 rule.base(context, drive, part)
     assert not seen & forbidden()
+
+
+RULED_CASES = first_fast([*NAMES, *range(24)], len(NAMES) + 3)
+
+
+def some_core(which: str | int) -> tuple[Context, Drive]:
+    """An example with its core, or a small case with one from the middle of all."""
+    if isinstance(which, str):
+        context, drive, _ = drive_of(which)
+        return context, drive
+    context = Context(case(which).project, case(which).catalog)
+    found, rows = packs(context, Screened()), drives(context, Screened())
+    row = rows[len(rows) // 2]
+    fits = matching(row, found, 1 + context.project.margins.voltage)
+    return context, resolve(context, core_of(row, found, int(fits[len(fits) // 2])))
+
+
+@pytest.mark.parametrize("which", RULED_CASES)
+def test_no_rule_reads_what_a_judge_is_not_told_apart_by(which: str | int) -> None:
+    """Neither a rule nor what stands beside what reads anything that is left out of the key."""
+    known, drive = some_core(which)
+    context = Context(known.project, known.catalog)
+    currents = no_mean_current(context, drive)
+    capacity = tuple(drive.core.series for _ in context.bays)
+    records = Project, Targets, Donor, Driveline, Bay, Floor, RangeTarget
+    with watched(*records) as seen:
+        judge = Judge(context)
+        rows = {}
+        for rule in RULES:
+            if not rule.needed(context, drive):
+                continue
+            judge.candidates(rule)
+            judge.sold(rule)
+            for part in judge.suiting(rule, drive, currents).parts:
+                judge.tables(rule, drive, part, capacity)
+                judge.tables(rule, drive, part, capacity, most=True)
+                rule.base(context, drive, part)
+            found = suitable(context, judge, drive, rule, currents, capacity, frozenset())
+            if not isinstance(found, NoOption):
+                rows[rule.family] = found
+        judge.neighbours(drive, currents, rows)
+    assert len(rows) > 10
+    assert ("Bay", "length_mm") in seen
+    left_out = {("Project", name) for name in NOT_RULED} | {("Bay", "mass_limit_g")}
+    left_out |= {("Donor", name) for name in (*ASKED["donor"], *NOT_RULED_OF_A_DONOR)}
+    left_out |= {("Driveline", name) for name in NOT_RULED_OF_A_DRIVELINE}
+    assert not seen & left_out
+    assert not {record for record, _ in seen} & {"Targets", "Floor", "RangeTarget"}
+
+
+def test_judges_are_told_apart_by_what_rules_read() -> None:
+    context, _, _ = drive_of("courier-motorcycle")
+    project = context.project
+
+    def key(changed: Project) -> str:
+        return ruled_key(Context(changed, context.catalog))
+
+    for lever in levers(project):
+        read = lever.id.startswith(("bay.room.", "charger."))
+        assert (key(lever.lifted(project)) == key(project)) != read, lever.id
+    parts = project.choices.model_copy(update={"excluded": ("any-part",)})
+    assert key(project.model_copy(update={"choices": parts})) != key(project)
 
 
 @pytest.mark.parametrize("name", NAMES)
