@@ -81,7 +81,11 @@ class BillBound:
 
     def with_shipping(self, price: IntArray) -> int:
         """The least of ``price`` over sets of bays and of suppliers, with shipping."""
-        return int((price + self._shipping).min())
+        return int(self.shipped(price).min())
+
+    def shipped(self, price: IntArray | np.int64) -> IntArray:
+        """``price`` by sets of suppliers, with the shipping that each of them pays."""
+        return price + self._shipping
 
     def least(
         self,

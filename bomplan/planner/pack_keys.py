@@ -17,7 +17,8 @@ import numpy as np
 import numpy.typing as npt
 
 from bomplan.catalog.records import Part
-from bomplan.design.bill import JOINTS, RULES, Rule
+from bomplan.design.bill import JOINTS, RULE_OF, RULES, Rule
+from bomplan.design.bill.links import LINK_FAMILIES, ways_to_link
 from bomplan.design.bill.rule import Side
 from bomplan.design.context import Context
 from bomplan.design.drive import Drive, PackFigures, pack_figures
@@ -76,28 +77,34 @@ class PackKeys:
         self._boxes: dict[tuple[str, int, str], tuple[IntArray, frozenset[str]]] = {}
         self._rests: dict[frozenset[str], int] = {}
         self._known: Known = {}
-        self._by_pack: dict[int, int] = {}
+        self._by_pack: dict[int, tuple[int, IntArray]] = {}
         self.fallen: dict[int, NoOption] = {}
+        self._nothing = np.zeros_like(bill.shipped(np.int64(0)))
         # By the identity of lists of rows, which are kept here so that no others take it.
         self._each_of: dict[int, tuple[tuple[Part, ...], IntArray]] = {}
 
     def known(self, pack: int) -> int:
-        """The same, found once; ``BEYOND`` if the pack is ``fallen``."""
+        """What a pack brings beside its modules at least; ``BEYOND`` if it is ``fallen``.
+
+        Everything that every conversion needs is counted, but the families of the drive.
+        """
+        return self._found_once(pack)[0]
+
+    def by_set(self, pack: int) -> IntArray:
+        """(sets of suppliers): the same in each of them, with the shipping that it pays."""
+        return self._found_once(pack)[1]
+
+    def _found_once(self, pack: int) -> tuple[int, IntArray]:
         known = self._by_pack.get(pack)
         if known is None:
             found = self.of(pack)
             if isinstance(found, NoOption):
-                self.fallen[pack], known = found, BEYOND
-            else:
-                known = found
-            self._by_pack[pack] = known
+                self.fallen[pack], found = found, np.full_like(self._nothing, BEYOND)
+            known = self._by_pack[pack] = int(found.min()), found
         return known
 
-    def of(self, pack: int) -> int | NoOption:
-        """What a pack brings beside its modules at least, or the family that has no row for it.
-
-        Everything that every conversion needs is counted, but the families of the drive.
-        """
+    def of(self, pack: int) -> IntArray | NoOption:
+        """The same as :meth:`by_set`, or the family that has no row for the pack."""
         string = self._string(pack)
         if isinstance(string, NoOption):
             return string
@@ -105,12 +112,13 @@ class PackKeys:
         open_price = self._open_price(drive, string)
         if isinstance(open_price, NoOption):
             return open_price
-        least = self._bill.with_shipping(string.price + open_price)
-        if least >= BEYOND:
-            return 0  # why it falls is told when it is judged
+        least = self._bill.shipped(string.price + open_price)
+        if least.min() >= BEYOND:
+            return self._nothing  # why it falls is told when it is judged
+        beside = self._beside(pack, string.families)
         for rule, parts in string.by_part:
-            least += self._in_all(drive, rule, parts)
-        return least + self._beside(pack, string.families)
+            beside += self._in_all(drive, rule, parts)
+        return least + beside
 
     def _open_price(self, drive: Drive, string: _Brought) -> IntArray | NoOption:
         """The families that the voltages leave open, with the rows that may suit this pack."""
@@ -274,7 +282,8 @@ class PackKeys:
         most = sum(room)
         total = np.zeros(most + 1, dtype=np.int64)
         counted = set()
-        fewest = _bays_at_least(room)
+        bays = _bays(room)
+        total += _least_of_tables(self._links(drive, room), bays)
         for rule in RULES:
             if rule.side == "drive" or rule.family in CORE or not _in_bays(rule):
                 continue
@@ -295,9 +304,27 @@ class PackKeys:
                 base = rule.base(self._context, drive, part)
             except NotOfPackError:
                 continue
-            total += each * (base + _pieces_at_least(tables, fewest))
+            total += each * (base + _least_of_tables(tables, bays))
             counted.add(rule.family)
         return total, frozenset(counted)
+
+    def _links(self, drive: Drive, room: tuple[int, ...]) -> tuple[tuple[int, ...], ...]:
+        """By bay and places in it: what the links of a box come to at least.
+
+        Which way they go is told by the layout alone: here it is the cheapest.
+        """
+        each = {}
+        for family in ("link", *LINK_FAMILIES):
+            rule = RULE_OF[family]
+            parts = self._judge.may_suit(rule, drive, AT_LEAST).parts
+            each[family] = int(self._each_row(rule, parts).min(initial=BEYOND) % BEYOND)
+        least = [0]
+        for rows in range(1, max(room) + 1):
+            ways = ways_to_link(self._context, drive, rows)
+            least.append(
+                min(sum(each[family] * some for family, some in way.items()) for way in ways)
+            )
+        return tuple([tuple(least[: places + 1]) for places in room])
 
     def _each_row(self, rule: Rule, parts: tuple[Part, ...]) -> IntArray:
         """What a piece of each of these rows, a list that the judge keeps, comes to at least.
@@ -347,28 +374,40 @@ IN_TURN = tuple(
 )
 
 
-def _bays_at_least(room: tuple[int, ...]) -> IntArray:
-    """By the number of series places, from 0 on, the fewest bays that take so many."""
+def _bays(room: tuple[int, ...]) -> tuple[IntArray, IntArray]:
+    """By the number of series places, from 0 on: the fewest bays that take so many, the most."""
+    places = np.arange(sum(room) + 1)
     ends = np.array(list(accumulate(sorted(room, reverse=True))), dtype=np.int64)
-    found = np.searchsorted(ends, np.arange(sum(room) + 1)) + 1
-    found[0] = 0
-    return found
+    fewest = np.searchsorted(ends, places) + 1
+    fewest[0] = 0
+    return fewest, np.minimum(places, sum(1 for some in room if some))
 
 
-def _pieces_at_least(tables: tuple[tuple[int, ...], ...], fewest: IntArray) -> IntArray:
+def _least_of_tables(
+    tables: tuple[tuple[int, ...], ...], bays: tuple[IntArray, IntArray]
+) -> IntArray:
     """By the number of series places, from 0 on: no placement of so many has fewer pieces.
 
     Each place is counted at the least share that one of any bay has, and each bay that is used
-    at the least that one comes to.
+    at the least that one comes to. Or a line stands below all tables, and a placement comes to
+    no less than its slope for each place and its height for each bay. ``bays``: the fewest that
+    are used and the most.
     """
+    fewest, most = bays
     pieces = np.array([one for table in tables for one in table[1:]], dtype=np.int64)
     places = np.array([at for table in tables for at in range(1, len(table))], dtype=np.int64)
     if not len(pieces):
         return np.zeros(len(fewest), dtype=np.int64)
     least = np.flatnonzero(pieces / places <= (pieces / places).min() * (1 + 1e-9) + 1e-12)
-    series = np.arange(len(fewest), dtype=np.int64)[:, None]
-    shared: IntArray = (-(-series * pieces[least] // places[least])).min(axis=1)
-    return np.maximum(shared, fewest * int(pieces.min()))
+    series = np.arange(len(fewest), dtype=np.int64)
+    shared: IntArray = (-(-series[:, None] * pieces[least] // places[least])).min(axis=1)
+    found = np.maximum(shared, fewest * int(pieces.min()))
+    for slope in sorted(
+        {(table[-1] - table[1]) // (len(table) - 2) for table in tables if len(table) > 2}
+    ):
+        height = int((pieces - slope * places).min())
+        found = np.maximum(found, slope * series + height * (most if height < 0 else fewest))
+    return found
 
 
 class _Alone:

@@ -32,14 +32,17 @@ class PackQueue:
         beside: IntArray,
         lifts: IntArray | None,
         keys: PackKeys,
+        drive: IntArray | None = None,
     ) -> None:
         """By place: the packs and their ``coarse`` keys, which must not fall.
 
         ``beside`` is what each comes to without what its pack brings beside its modules; of that,
-        ``lifts`` is what comes on top of the bill.
+        ``lifts`` is what comes on top of the bill. Instead it may be without what the ``drive``
+        brings too, told by sets of suppliers: pack and drive are bought from the same.
         """
         self.order, self.lifts = order, lifts
         self._coarse, self._beside, self._keys = coarse, beside, keys
+        self._drive = drive
         self._seen = 0
         self._heap: list[tuple[int, int]] = []
 
@@ -71,7 +74,7 @@ class PackQueue:
         some = slice(self._seen, self._seen + TOGETHER)
         packs, first = self.order[some].tolist(), self._seen
         self._seen += len(packs)
-        told = np.array([self._keys.known(pack) for pack in packs], dtype=np.int64)
+        told = self._told(packs)
         keys = np.maximum(self._coarse[some], self._beside[some] + told)
         for place, (pack, key, own) in enumerate(
             zip(packs, keys.tolist(), told.tolist(), strict=True), start=first
@@ -82,6 +85,14 @@ class PackQueue:
                 screened.count(missing.name)
             else:
                 heapq.heappush(self._heap, (key, place))
+
+    def _told(self, packs: list[int]) -> IntArray:
+        """What comes on top of ``beside`` with each of these packs."""
+        if self._drive is None:
+            return np.array([self._keys.known(pack) for pack in packs], dtype=np.int64)
+        by_set = np.array([self._keys.by_set(pack) for pack in packs], dtype=np.int64)
+        together: IntArray = np.minimum((by_set + self._drive).min(axis=1), BEYOND)
+        return together
 
 
 __all__ = ["BLOCK", "PackQueue"]

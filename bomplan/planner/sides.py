@@ -57,6 +57,11 @@ class Side:
     beside: npt.NDArray[np.int64]
     least: tuple[int, int, int]
 
+    @property
+    def by_suppliers(self) -> npt.NDArray[np.int64]:
+        """Both prices together by sets of suppliers, in whatever bays they are least."""
+        return np.asarray((self.price + self.beside).min(axis=0), dtype=np.int64)
+
 
 @dataclass(frozen=True, eq=False)
 class Held:

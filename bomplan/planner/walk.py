@@ -257,8 +257,9 @@ class Walk:
         if lifts is not None:
             places = np.argsort(own + lifts, kind="stable")
             order, own, lifts = order[places], own[places] + lifts[places], lifts[places]
-        coarse, beside = own + sum(self._rest.values()), own + self._rest["drive"]
-        queue = PackQueue(order, coarse, beside, lifts, self._keys)
+        coarse, beside = own + sum(self._rest.values()), own - self._drive_keys[number]
+        drive = self._drive_sides[number].by_suppliers
+        queue = PackQueue(order, coarse, beside, lifts, self._keys, drive)
         return self._queues.setdefault(number, queue)
 
     def _running(self, number: int, pack: int) -> int | None:
@@ -321,7 +322,7 @@ class Walk:
             return False
         self._drive_sides[number] = found
         # From now on its keys count what the drive settles in place of what every core needs.
-        own = int((found.price + found.beside).min()) - self._rest["drive"]
+        own = int(found.by_suppliers.min()) - self._rest["drive"]
         self._drive_keys[number] = max(self._drive_keys[number], own)
         return True
 

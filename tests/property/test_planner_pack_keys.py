@@ -17,6 +17,7 @@ from lanes import FULL, examples, first_fast
 
 from bomplan import api
 from bomplan.design.bill import RULE_OF, RULES
+from bomplan.design.bill.links import LINK_FAMILIES, ways_to_link
 from bomplan.design.context import Context
 from bomplan.design.currents import no_mean_current
 from bomplan.design.drive import Drive
@@ -34,7 +35,7 @@ from bomplan.planner.options import (
     _PackAlone,
     least_in_bays,
 )
-from bomplan.planner.pack_keys import PackKeys, _BoxAlone, _StringAlone
+from bomplan.planner.pack_keys import PackKeys, _bays, _BoxAlone, _least_of_tables, _StringAlone
 from bomplan.planner.pack_queue import PackQueue
 from bomplan.planner.room import Wanting, room_for
 from bomplan.planner.screen import Screened, drives, packs
@@ -196,6 +197,67 @@ def test_rows_that_fall_by_their_pack_alone_suit_no_core_with_it(example: str) -
     assert fell > 0
 
 
+@pytest.mark.parametrize("example", first_fast(EXAMPLES, 1))
+def test_no_box_is_linked_for_less_than_the_cheapest_way(example: str) -> None:
+    """Whatever its layout says: pieces by family are never below those of both ways."""
+    told, rng = plain(example, "least-cost"), np.random.default_rng(11)
+    context, ways_met = told.context, set()
+    links = [RULE_OF[family] for family in ("link", *LINK_FAMILIES)]
+    for pack in rng.choice(len(told.found.rows), 60 if FULL else 12).tolist():
+        drive = told.drive(pack)
+        for bay in range(len(context.bays)):
+            most = context.layout(bay, drive.module).count // drive.core.parallel
+            for rows in range(1, min(most, drive.core.series) + 1):
+                pieces = {
+                    rule.family: rule.least_in_bay(context, drive, drive.module, bay, rows)
+                    for rule in links
+                }
+                ways = ways_to_link(context, drive, rows)
+                enough = [
+                    number
+                    for number, way in enumerate(ways)
+                    if all(pieces[family] >= some for family, some in way.items())
+                ]
+                assert enough, (told.found.rows[pack], bay, rows)
+                ways_met.update(enough)
+    assert ways_met == {0, 1}
+
+
+@pytest.mark.parametrize("aim", ["least-cost", "least-mass"])
+@pytest.mark.parametrize("example", first_fast(EXAMPLES, 1))
+def test_pack_and_drive_bought_from_the_same_come_to_no_less_than_their_key(
+    example: str, aim: str
+) -> None:
+    """The key by sets of suppliers, against both judged; and it is no lower than one apart."""
+    told, rng = plain(example, aim), np.random.default_rng(13)
+    context, held = told.context, 0
+    screen, rows = EnergyScreen(context, told.found), drives(context, told.seen)
+    rest = sum(told.goal.rest(side) for side in ("pack", "currents", "drive"))
+    for pack in rng.choice(len(told.found.rows), 80 if FULL else 15, replace=False).tolist():
+        row = rows[int(rng.integers(len(rows)))]
+        drive = screen.simulator(row, pack).drive
+        of_drive = told.sides.of_drive(drive)
+        capacity = room_for(context, drive, told.seen)
+        if isinstance(of_drive, NoOption) or isinstance(capacity, Wanting):
+            continue
+        of_pack = told.sides.of_pack(drive, capacity)
+        if isinstance(of_pack, NoOption):
+            continue
+        by_set = of_drive.by_suppliers
+        order, own = np.array([pack]), told.modules[[pack]]
+        coarse = own + told.goal.of_drive(row) + rest
+        queue = PackQueue(order, coarse, own, None, told.keys, by_set)
+        key = queue.next_key(Screened())
+        least = told.sides.least(of_pack, of_drive)
+        if least >= BEYOND:
+            continue
+        assert key is not None
+        assert key <= least, told.found.rows[pack]
+        assert key >= int(own[0]) + int(by_set.min()) + told.keys.known(pack)
+        held += 1
+    assert held > 0
+
+
 TABLES = st.lists(
     st.one_of(
         # Counted by a line, as most families are, or just so.
@@ -237,3 +299,28 @@ def test_least_and_most_pieces_are_those_of_all_placements(
     assert row.most == max(0, *every)
     for used, sums in totals.items():
         assert least_in_bays(tables, series, used) == min(sums)
+
+
+@settings(max_examples=examples(150, 1500), deadline=None)
+@given(st.data(), st.booleans())
+def test_no_placement_has_fewer_pieces_than_its_tables_tell(
+    data: st.DataObject, alike: bool
+) -> None:
+    tables = tuple(data.draw(TABLES))
+    if alike:
+        once, each = data.draw(st.tuples(st.integers(-3, 6), st.integers(0, 4)))
+        tables = tuple(
+            (0, *[once + each * rows for rows in range(1, len(table))]) for table in tables
+        )
+    tables = tuple(tuple(max(0, pieces) for pieces in table) for table in tables)
+    told = _least_of_tables(tables, _bays(tuple(len(table) - 1 for table in tables)))
+    lines = alike and all(table[1:] and table[-1] > 0 for table in tables)
+    totals: dict[int, int] = {}
+    for rows in product(*(range(len(table)) for table in tables)):
+        pieces = sum(table[places] for table, places in zip(tables, rows, strict=True))
+        totals[sum(rows)] = min(pieces, totals.get(sum(rows), pieces))
+    assert len(told) == max(totals) + 1
+    for series, least in totals.items():
+        assert told[series] <= least
+        if lines and all(table[1] > 0 for table in tables) and len(tables) == 1:
+            assert told[series] == least or series == 0

@@ -180,6 +180,23 @@ def bars_reach(context: Context, drive: Drive, bay: int) -> bool:
     return cast(bool, known)
 
 
+def ways_to_link(context: Context, drive: Drive, rows: int) -> tuple[dict[str, int], ...]:
+    """The pieces, by family, with which a box of so many series places is linked at least.
+
+    It goes one of these ways; which one hangs on where its modules stand.
+    """
+    bars = {"link": all_links(drive, rows)}
+    if not cables_listed(context):
+        return (bars,)
+    links = least_links(drive, rows)
+    return bars, {"link_cable": _tails_m(links), "link_lug": 2 * links}
+
+
+def _tails_m(links: int) -> int:
+    """Whole metres that the bends and lugs of so many cables take, however short they are."""
+    return math.ceil(links * LINK_TAIL_MM / 1000)
+
+
 class _InBoxes(Rule):
     """Pieces that join the modules of the boxes; a plan may need none of them."""
 
@@ -297,7 +314,7 @@ class LinkCable(_OfCable):
     def least_in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         if bars_reach(context, drive, bay):
             return 0
-        return math.ceil(least_links(drive, rows) * LINK_TAIL_MM / 1000)
+        return _tails_m(least_links(drive, rows))
 
     def most_in_bay(self, context: Context, drive: Drive, part: Part, bay: int, rows: int) -> int:  # noqa: ARG002
         room = context.bays[bay]
