@@ -45,14 +45,7 @@ from bomplan.physics import (
     top_speed,
 )
 from bomplan.physics.acceleration import FIRST_HOLD_S
-from bomplan.physics.arrays import FloatArray
 from bomplan.physics.asked_lap import AskedLap
-from bomplan.physics.bounds import STEP_SLACK
-from bomplan.physics.energy_floor import (
-    least_j_per_m,
-    mass_classes,
-    most_distance_m,
-)
 from bomplan.physics.powertrain import TableAsked, reference_asked
 from bomplan.physics.screen import Asked, Classes, PackTable
 from bomplan.project.records import (
@@ -178,34 +171,6 @@ class Simulator:
             lap,
             hour_limit_a,
         )
-
-    def best_everyday(
-        self, target: RangeTarget, energy_j: FloatArray, added_g: npt.NDArray[np.int64]
-    ) -> tuple[FloatArray, FloatArray]:
-        """(J/m at least, m at most) with each of many packs by road and driveline alone.
-
-        For new packs of this much energy from full to empty, on a closed profile, and for all
-        drives of at least the target's distance at this added mass or more.
-        """
-        context, condition = self.context, self.context.condition(target.condition)
-        system, profile = self.system(condition, target.load_case), self.profile(target)
-        load = context.base.mass_g + context.load(target.load_case).mass_g
-        donor_w = round(context.project.donor.load_12v_w)
-        beside_w = donor_w / context.project.house_rules.dcdc_efficiency + condition.heater_w
-        laden_kg = (load + added_g) / 1000
-        masses, place = mass_classes(laden_kg)
-        gives_back = system.regeneration and system.controller.regeneration
-        mean = least_j_per_m(
-            system.road, system.driveline, profile, masses,
-            math.floor(target.distance_m / profile.length_m),
-            gives_back=gives_back, beside_w=beside_w,
-        )[place]  # fmt: skip
-        farthest = most_distance_m(
-            system.road, system.driveline, profile, masses, place,
-            energy_j * (1.0 + STEP_SLACK - target.reserve),
-            gives_back=gives_back, beside_w=beside_w,
-        )  # fmt: skip
-        return mean, farthest
 
     def gears(self, target: RangeTarget) -> npt.NDArray[np.int64]:
         """The driver's gear in every second, settled at the reference mass."""

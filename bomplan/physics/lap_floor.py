@@ -25,6 +25,7 @@ from bomplan.physics.bounds import STEP_SLACK, pack_free_limit
 from bomplan.physics.controller import Controller
 from bomplan.physics.demand import force_terms, least_force
 from bomplan.physics.drive import FOLLOWED_SHARE
+from bomplan.physics.energy_floor import LeastLap
 from bomplan.physics.envelope_motor import EnvelopeMotor
 from bomplan.physics.following import HAIR, needs
 from bomplan.physics.gears import by_table
@@ -207,15 +208,8 @@ def lap_floor(
     if heaviest_kg is not None:
         upto = np.append(mass_kg[1:], max(heaviest_kg, float(mass_kg[-1])))
     lap = _FreeLap(system, profile, mass_kg, upto)
-    spare = math.floor((1.0 - FOLLOWED_SHARE) * profile.steps + 1e-9)
-    power = np.where(lap.possible, lap.power_w, np.inf).min(axis=1)
-    saved = np.zeros(len(power))
-    if spare:
-        saving = np.maximum(power - lap.still_taken(power, spare), 0.0)
-        some = _top(saving, spare)
-        count = lap.count[some]
-        taken = np.clip(spare - (np.cumsum(count, axis=1) - count), 0, count)
-        saved = (np.take_along_axis(saving, some, axis=1) * taken).sum(axis=1)
+    spare = _spare(profile)
+    power, saved = lap.powers(spare)
     least, most = max(ohm[0], 1e-12), max(ohm[1], 1e-12)
     grid = np.geomspace(least, max(most, least * 1.01), RESISTANCES)
     least_w, least_v = lap.strength(spare, grid)
@@ -225,6 +219,22 @@ def lap_floor(
     if not system.controller.regeneration:
         hour_a = _FreeLap(system, profile, np.array([reference_mass_kg])).mean_a(profile)
     return LapFloor(profile, mass_kg, power, saved, least_w, grid, least_v, hour_a)
+
+
+def least_lap(
+    system: System, profile: Profile, mass_kg: FloatArray, upto_kg: FloatArray, beside_w: float
+) -> LeastLap:
+    """What drives take at least at any mass from each of these to its ``upto_kg``.
+
+    Whatever the pack: the system's is not read.
+    """
+    power, saved = _FreeLap(system, profile, mass_kg, upto_kg).powers(_spare(profile))
+    return LeastLap(profile, power[:, profile.distinct[1]], saved, beside_w)
+
+
+def _spare(profile: Profile) -> int:
+    """How many seconds of a lap may be missed."""
+    return math.floor((1.0 - FOLLOWED_SHARE) * profile.steps + 1e-9)
 
 
 class _FreeLap:
@@ -273,6 +283,18 @@ class _FreeLap:
         # The limits of a lap stand in a table over speed, straight between its entries, so
         # that a torque is cut by what holds up to one step away.
         self._step = system.motor.max_speed_rad_s / (REFERENCE_POINTS - 1)
+
+    def powers(self, spare: int) -> tuple[FloatArray, FloatArray]:
+        """(W of each kind of second at least, over (masses, kinds); J that a lap saves at most)."""
+        power = np.where(self.possible, self.power_w, np.inf).min(axis=1)
+        saved = np.zeros(len(power))
+        if spare:
+            saving = np.maximum(power - self.still_taken(power, spare), 0.0)
+            some = _top(saving, spare)
+            count = self.count[some]
+            taken = np.clip(spare - (np.cumsum(count, axis=1) - count), 0, count)
+            saved = (np.take_along_axis(saving, some, axis=1) * taken).sum(axis=1)
+        return power, saved
 
     def still_taken(self, power: FloatArray, spare: int) -> FloatArray:
         """(masses, kinds) W that a second which a pack or a limit cuts short takes at least.
@@ -420,4 +442,4 @@ def _top(values: FloatArray, number: int) -> IntArray:
     return np.take_along_axis(some, order, axis=1)
 
 
-__all__ = ["LapFloor", "best_of", "lap_floor"]
+__all__ = ["LapFloor", "best_of", "lap_floor", "least_lap"]

@@ -12,8 +12,10 @@ import numpy.typing as npt
 
 from bomplan.design.adapter import Simulator
 from bomplan.design.context import Context
-from bomplan.physics.lap_floor import LapFloor, best_of, lap_floor
+from bomplan.physics.energy_floor import LeastLap
+from bomplan.physics.lap_floor import LapFloor, best_of, lap_floor, least_lap
 from bomplan.physics.pack_table import PackTable
+from bomplan.physics.system import System
 from bomplan.physics.torque_bounds import Strength
 from bomplan.planner.kinds_of_drives import Kinds
 from bomplan.planner.screen import DriveRow, Packs
@@ -22,6 +24,7 @@ from bomplan.requirements.simulated import mass_never_pays, wanted_m
 
 MASSES_OF_SEVERAL = 24  # where motors or controllers of several masses share a floor
 MASSES = 12  # at which laps are driven; a pack stands with the next lighter one
+MASSES_ALONE = 32  # of the core alone
 HEAVIER = 8  # beyond the heaviest pack, where more mass may pay
 IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
@@ -36,6 +39,31 @@ class Asking:
     row: DriveRow
     pack: int
     simulator: Simulator
+
+
+@dataclass(frozen=True, eq=False)
+class Alone:
+    """Laps with nothing added but motor, controller and modules, at some masses that rise.
+
+    ``load_g`` is the stripped donor and what it carries.
+    """
+
+    load_g: int
+    mass_kg: FloatArray
+    lap: LeastLap
+
+    def least_j_per_m(self, added_g: IntArray, from_m: float) -> FloatArray:
+        """J/m with so much added: the mean of no drive of at least so many metres is below it."""
+        return np.asarray(self.lap.least_j_per_m(from_m)[self._place(added_g)], dtype=np.float64)
+
+    def most_distance_m(self, added_g: IntArray, energy_j: FloatArray) -> FloatArray:
+        """m that no drive on so much energy gets beyond."""
+        return self.lap.most_distance_m(self._place(added_g), energy_j)
+
+    def _place(self, added_g: IntArray) -> IntArray:
+        laden_kg = (self.load_g + added_g) / 1000
+        place = np.searchsorted(self.mass_kg, laden_kg * (1.0 + 1e-12), side="right") - 1
+        return np.asarray(np.maximum(place, 0), dtype=np.int64)
 
 
 class Floors:
@@ -59,6 +87,7 @@ class Floors:
         self._named = {id(row) for row in drives}
         self._known: dict[tuple[object, ...], LapFloor] = {}
         self._heaviest: dict[tuple[str, int], float | None] = {}
+        self._alone: dict[tuple[int, str], Alone] = {}
 
     def heaviest_kg(self, target: RangeTarget) -> float | None:
         """The greatest laden mass of any plan, where more mass may pay on the target's way.
@@ -168,15 +197,8 @@ class Floors:
             key = ("floor", names, *named, mass_kg.tobytes(), span)
             if key in laps:
                 return cast(LapFloor, laps[key])
-        condition = context.condition(target.condition)
-        simulators = [self._simulated(row, asking.pack) for row in rows]
-        best = best_of(
-            asking.simulator.system(condition, target.load_case),
-            [one.machine for one in simulators],
-            [one.controller for one in simulators],
-        )
         made = lap_floor(
-            best,
+            self._best(asking, target, rows),
             asking.simulator.profile(target),
             mass_kg,
             span,
@@ -186,6 +208,55 @@ class Floors:
         if laps is not None:
             laps[key] = made
         return made
+
+    def _best(self, asking: Asking, target: RangeTarget, rows: Sequence[DriveRow]) -> System:
+        """The motor of these rows with the best of all their controllers."""
+        condition = self._context.condition(target.condition)
+        simulators = [self._simulated(row, asking.pack) for row in rows]
+        return best_of(
+            asking.simulator.system(condition, target.load_case),
+            [one.machine for one in simulators],
+            [one.controller for one in simulators],
+        )
+
+    def alone(self, row: DriveRow, pack: int, target: RangeTarget) -> Alone:
+        """What a drive takes on the target's way with motor, controller and modules alone added.
+
+        ``pack`` is any that suits. Found once for a motor with all its controllers.
+        """
+        rows = self._alike[self._kinds.of_motor(row)] if id(row) in self._named else [row]
+        key = id(rows[0]), target.name
+        known = self._alone.get(key)
+        if known is None:
+            known = self._alone[key] = self._of_alone(row, pack, target, rows)
+        return known
+
+    def _of_alone(
+        self, row: DriveRow, pack: int, target: RangeTarget, rows: Sequence[DriveRow]
+    ) -> Alone:
+        context = self._context
+        condition = context.condition(target.condition)
+        load_g = context.base.mass_g + context.load(target.load_case).mass_g
+        own_g = [one.own_g for one in rows]
+        lightest, heaviest = (
+            (load_g + own + int(most)) / 1000
+            for own, most in (
+                (min(own_g), self._found.mass_g.min()),
+                (max(own_g), self._found.mass_g.max()),
+            )
+        )
+        mass_kg = np.linspace(lightest, heaviest, MASSES_ALONE)
+        asking = Asking(row, pack, self._simulated(row, pack))
+        rows = list({self._kinds.of_drive(one): one for one in rows}.values())
+        lap = least_lap(
+            self._best(asking, target, rows),
+            asking.simulator.profile(target),
+            mass_kg,
+            np.append(mass_kg[1:], heaviest),  # a pack stands with the next lighter mass
+            round(context.project.donor.load_12v_w) / context.project.house_rules.dcdc_efficiency
+            + condition.heater_w,
+        )
+        return Alone(load_g, mass_kg, lap)
 
     def _masses_g(self, own_g: IntArray) -> FloatArray:
         """Masses of motor, controller and modules, the least first: a pack stands with the next

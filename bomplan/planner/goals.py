@@ -30,15 +30,20 @@ from bomplan.design.pack_life import (
 from bomplan.design.records import Objective, Reached
 from bomplan.design.running_costs import everyday_drive, running_cost
 from bomplan.physics.arrays import FloatArray
+from bomplan.physics.bounds import STEP_SLACK
 from bomplan.planner.bill_bound import BEYOND, BillBound
 from bomplan.planner.bounds import Subsets, least_rest, least_rest_g
 from bomplan.planner.energy import EnergyScreen
 from bomplan.planner.judge import Judge
 from bomplan.planner.options import Options, Row
 from bomplan.planner.screen import DriveRow, Packs
+from bomplan.requirements.simulated import mass_never_pays
 
 IntArray = npt.NDArray[np.int64]
 J_PER_M_PER_WH_KM = 3.6
+# Of the distance asked, what a core whose bill goes so far comes to by itself: its reference
+# circuit may be somewhat longer than the bill's.
+SURELY = 0.9
 
 
 class Goal:
@@ -131,16 +136,18 @@ class LeastLifetimeCost(Goal):
         self._pack_prices: dict[tuple[str, int], int] = {}
 
     def lifts(self, screen: EnergyScreen, row: DriveRow, order: IntArray) -> IntArray | None:
-        """By the energy that road and driveline take at least, and the range at most."""
+        """By the energy that motor, driveline and road take at least, and the range at most."""
         context, found = self.context, screen.found
         target = usual_target(context.project)
-        simulator = screen.simulator(row, int(order[0]))
-        if not simulator.profile(target).mass_never_pays_from(target.distance_m):
-            return None
-        table = screen.table(target.condition, new=True)
-        drive = simulator.drive
-        added_g = drive.motor.mass_g + drive.controller.mass_g + found.mass_g[order]
-        j_per_m, farthest_m = simulator.best_everyday(target, table.energy_j[order], added_g)
+        alone = screen.floors.alone(row, int(order[0]), target)
+        energy_j = screen.table(target.condition, new=True).energy_j[order]
+        drive = screen.simulator(row, int(order[0])).drive
+        added_g = row.own_g + found.mass_g[order]
+        # The core alone is lighter than any bill that goes the distance asked.
+        from_m = SURELY * target.distance_m if mass_never_pays(context, target) else 0.0
+        j_per_m = alone.least_j_per_m(added_g, from_m)
+        usable_j = energy_j * (1.0 + STEP_SLACK - target.reserve)
+        farthest_m = alone.most_distance_m(added_g, usable_j)
         usual, weights = driven(context.project), context.project.goal
         price = float(energy_price(context.project) or 0)
         modules = {found.rows[pack][0].id: found.rows[pack][0] for pack in order.tolist()}

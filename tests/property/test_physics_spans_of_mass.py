@@ -9,7 +9,7 @@ import numpy as np
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from lanes import examples
-from physics_strategies import systems
+from physics_strategies import profiles, systems
 
 from bomplan.physics import (
     EnvelopeMotor,
@@ -19,8 +19,9 @@ from bomplan.physics import (
     range_answer,
     route_profile,
 )
+from bomplan.physics.bounds import STEP_SLACK
 from bomplan.physics.demand import force_terms, least_force
-from bomplan.physics.lap_floor import lap_floor
+from bomplan.physics.lap_floor import lap_floor, least_lap
 from bomplan.physics.pack_table import pack_table
 from bomplan.physics.screen import Asked, Classes
 from bomplan.physics.torque_bounds import Strength
@@ -126,6 +127,57 @@ def test_no_mass_of_a_span_holds_less_force(
     between = np.linspace(light, light * times, 9)
     held = least_force(line, gravity, terms, profile.cosine, between)
     assert bool((least <= held + 1e-6).all())
+
+
+@settings(
+    max_examples=examples(50, 500),
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    derandomize=True,
+)
+@given(
+    systems(),
+    st.one_of(downhill_ways(), profiles()),
+    st.floats(700.0, 1600.0),
+    st.floats(1.0, 1.3),
+    st.floats(0.0, 1.0),
+    st.floats(0.0, 1500.0),
+    st.sampled_from([0.0, 0.1, 0.25]),
+    st.floats(0.02, 1.0),
+    st.floats(0.1, 1.2),
+)
+def test_no_drive_takes_less_a_metre_or_goes_farther_than_is_said(
+    car: System,
+    profile: Profile,
+    light: float,
+    times: float,
+    share: float,
+    watts: float,
+    reserve: float,
+    capacity: float,
+    current: float,
+) -> None:
+    """Wherever its pack is empty, within the first lap or many laps on."""
+    controller = replace(
+        car.controller, battery_current_a=car.controller.battery_current_a * current
+    )
+    pack = replace(car.pack, capacity_ah=car.pack.capacity_ah * capacity)
+    # A motor's floor is made with the strongest of its controllers.
+    own = replace(car, controller=controller, pack=pack, limit_tables={})
+    best, car = own if current > 1.0 else car, own
+    heavy = light * times
+    mass = light + share * (heavy - light)
+    gears = choose_gears(car, profile, REFERENCE_KG)
+    answer = range_answer(car, profile, gears, mass, 0.0, watts, 0.0, reserve)
+    if not answer.followed or not 1.0 < answer.distance_m < 1e6:
+        return
+    lap = least_lap(best, profile, np.array([light]), np.array([heavy]), watts)
+    table = pack_table([car.pack], np.array([0]), np.array([1.0]), np.array([1.0]))
+    usable_j = table.energy_j * (1.0 + STEP_SLACK - reserve)
+    assert answer.distance_m <= lap.most_distance_m(np.array([0]), usable_j)[0] + 1e-6
+    for from_m in (0.3 * answer.distance_m, answer.distance_m):
+        least = float(lap.least_j_per_m(from_m)[0])
+        assert answer.energy_battery_wh_km * 3.6 >= least * (1.0 - 1e-9) - 1e-6
 
 
 @st.composite
