@@ -233,7 +233,7 @@ def test_pack_and_drive_bought_from_the_same_come_to_no_less_than_their_key(
     context, held = told.context, 0
     screen, rows = EnergyScreen(context, told.found), drives(context, told.seen)
     rest = sum(told.goal.rest(side) for side in ("pack", "currents", "drive"))
-    for pack in rng.choice(len(told.found.rows), 80 if FULL else 15, replace=False).tolist():
+    for pack in rng.choice(len(told.found.rows), 80 if FULL else 15).tolist():
         row = rows[int(rng.integers(len(rows)))]
         drive = screen.simulator(row, pack).drive
         of_drive = told.sides.of_drive(drive)
