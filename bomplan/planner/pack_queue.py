@@ -92,6 +92,9 @@ class PackQueue:
             return np.array([self._keys.known(pack) for pack in packs], dtype=np.int64)
         by_set = np.array([self._keys.by_set(pack) for pack in packs], dtype=np.int64)
         together: IntArray = np.minimum((by_set + self._drive).min(axis=1), BEYOND)
+        # That nobody sells both is told when the pack is judged: until then its coarse key does.
+        stands = np.array([pack not in self._keys.fallen for pack in packs])
+        together[stands & (together >= BEYOND)] = 0
         return together
 
 
