@@ -32,7 +32,7 @@ from bomplan.planner.energy import DriveEnergy, EnergyScreen
 from bomplan.planner.events import Event, Listener, Stop
 from bomplan.planner.goals import arranged, goal_of
 from bomplan.planner.judge import Judge
-from bomplan.planner.options import CORE, UNREAD, NoOption, Options, find_options
+from bomplan.planner.options import CORE, UNREAD, NoOption, Options, counted, find_options
 from bomplan.planner.overloads import nearest_overloads
 from bomplan.planner.pack_keys import PackKeys
 from bomplan.planner.pack_queue import PackQueue
@@ -304,8 +304,7 @@ class Walk:
         """What pack and drive settle, a pack judged once; None if a family has no row."""
         of_pack = self._pack_sides.get(pack)
         if of_pack is None:
-            of_pack = self._judge_pack(number, pack)
-            self._pack_sides[pack] = of_pack
+            of_pack = self._pack_sides[pack] = self._judge_pack(number, pack)
         if isinstance(of_pack, str):
             self.seen.count(of_pack)
             return None
@@ -399,10 +398,11 @@ class Walk:
             for family, rows in sized.rows.items()
             if rows[0].rule.side != "currents" or family in CORE
         }
-        options = find_options(context, drive, currents, sized.capacity, known, self._rows)
-        if isinstance(options, NoOption):
-            self._count_missing(options)
+        found = find_options(context, drive, currents, sized.capacity, known, self._rows)
+        if isinstance(found, NoOption):
+            self._count_missing(found)
             return None
+        options = counted(context, drive, found)  # few come here, and its bounds are closer
         sets = self._bill.bay_sets(drive, options.capacity)
         by_set = self._bill.by_set(drive, currents, options.rows, sets)
         price = self._bounded(drive, currents, options, by_set)
