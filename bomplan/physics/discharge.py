@@ -22,9 +22,10 @@ TOLERANCE = 1e-8
 MOST_PASSES = 100
 BLOCK = 4096  # seconds settled at once: arrays that stay in the processor's cache
 SHORTEST = 8
-MOST_STEPS = 400_000  # 111 hours: whatever goes on longer is reported as endless
+MOST_STEPS = 400_000  # 111 hours, or so many laps: what goes on longer counts as far as it came
+MOST_LAPS = 12
 
-Cause = Literal["empty", "voltage", "endless"]
+Cause = Literal["empty", "voltage", "time", "endless"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,7 +98,10 @@ class Discharge:
 
 
 def discharge(pack: Pack, lap_power_w: FloatArray, external_ohm: float) -> Discharge:
-    """Drive the lap over and over until cut-off, the end of the window, or MOST_STEPS."""
+    """Drive the lap over and over until cut-off, the end of the window, or the most that is driven.
+
+    Endless is only what starts a lap with no less charge than the lap before.
+    """
     length = len(lap_power_w)
     power = np.resize(lap_power_w, length + BLOCK)
     middle = np.full_like(lap_power_w, 0.5 * (pack.soc_min + pack.soc_max))
@@ -107,7 +111,7 @@ def discharge(pack: Pack, lap_power_w: FloatArray, external_ohm: float) -> Disch
     blocks: list[Block] = []
     soc, begun, size = pack.soc_max, 0, BLOCK
     lap_soc, lap_ends = pack.soc_max, length
-    while begun < MOST_STEPS:
+    while begun < max(MOST_STEPS, MOST_LAPS * length):
         at = begun % length
         settled = _settle(pack, soc, power[at : at + size], guess[at : at + size], external_ohm)
         if settled is None:
@@ -132,7 +136,7 @@ def discharge(pack: Pack, lap_power_w: FloatArray, external_ohm: float) -> Disch
             if now >= lap_soc:
                 return _endless(blocks)  # a lap gave at least as much as it took, and will again
             lap_soc, lap_ends = now, lap_ends + length
-    return _endless(blocks)
+    return Discharge(tuple(blocks), begun, 1.0, "time")
 
 
 def _endless(blocks: list[Block]) -> Discharge:

@@ -17,7 +17,7 @@ from bomplan.physics.thermal import RollingRms, rolling_rms_of_laps
 
 J_PER_WH = 3600.0
 FOLLOWED_SHARE = 0.98
-EndCause = Literal["empty", "voltage", "reserve", "endless"]
+EndCause = Literal["empty", "voltage", "reserve", "time", "endless"]
 
 
 @dataclass(frozen=True)
@@ -139,8 +139,9 @@ def _stop(system: System, profile: Profile, gone: Discharge, reserve: float) -> 
     if gone.cause == "endless":
         return _Stop(gone.steps, 0.0, math.inf, "endless")
     travelled = np.concatenate([[0.0], np.cumsum(profile.distance_m)])
-    seconds = gone.steps if gone.cause == "voltage" else gone.steps - 1
-    share = 0.0 if gone.cause == "voltage" else gone.last_share
+    whole = gone.cause in ("voltage", "time")  # no second is driven in part
+    seconds = gone.steps if whole else gone.steps - 1
+    share = 0.0 if whole else gone.last_share
     end = _distance(profile, travelled, seconds, share)
     if reserve == 0.0:
         return _Stop(seconds, share, end, gone.cause)
@@ -156,7 +157,7 @@ def _stop(system: System, profile: Profile, gone: Discharge, reserve: float) -> 
     length = float(travelled[index] - travelled[full]) if index else 0.0
     share = (rest - float(travelled[full])) / length if length > 0 else 0.0
     full += int(laps) * profile.steps
-    cause: EndCause = "voltage" if gone.cause == "voltage" else "reserve"
+    cause: EndCause = gone.cause if whole else "reserve"
     return _Stop(min(full, gone.steps), share if full < gone.steps else 0.0, distance, cause)
 
 

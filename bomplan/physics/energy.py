@@ -25,8 +25,10 @@ def wall_wh_per_km(
     ``charge_efficiency`` is energy out over energy in of the battery itself: flooded lead
     about 0.70, iron phosphate about 0.92 (published round figures).
 
+    Nothing where the way gives back more than it takes: the meter does not run backwards.
+
     In Wh/km; efficiencies are shares. ValueError where one lies outside (0, 1].
     """
     if not (0 < charger_efficiency <= 1 and 0 < charge_efficiency <= 1):
         raise ValueError("efficiencies must lie in (0, 1]")
-    return battery_wh_per_km / (charger_efficiency * charge_efficiency)
+    return max(0.0, battery_wh_per_km) / (charger_efficiency * charge_efficiency)

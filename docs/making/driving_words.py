@@ -26,7 +26,13 @@ DRIVING: dict[tuple[str, str], str] = {
     ("RangeState", "wheel_wh_per_km"): "the motor's net work at the wheels",
     ("RangeState", "battery_wh_per_km"): "out of the pack, net of what came back",
     ("RangeState", "wall_wh_per_km"): "bought, through charger and pack",
-    ("RangeState", "end_cause"): "`empty`, `reserve`, `voltage` (cut-off under load) or `endless`",
+    (
+        "RangeState",
+        "end_cause",
+    ): (
+        "`empty`, `reserve`, `voltage` (cut-off under load), `time` (driven for days, and counted"
+        " as far as it came) or `endless`"
+    ),
     ("HeldSpeed", "hold_s"): "for how long",
     ("HeldSpeed", "speed_kmh"): "on the flat, floored to a tenth",
     ("HeldSpeed", "gear"): "the gear that does it, 1 is the lowest",

@@ -36,15 +36,18 @@ def lifetime(simulator: Simulator, candidate: Candidate) -> int:
         ),
     )
     assert answer.followed
+    # Endless is counted as a million kilometres, and the meter does not run backwards.
+    range_m = int(min(answer.distance_m, 1e9))
+    taken = max(0.0, answer.energy_battery_wh_km)
     chemistry = module.text("chemistry")
     (charger,) = [pick.part for pick in candidate.picks if pick.family == "charger"]
     out_over_in = charger.number("efficiency") * (0.70 if chemistry in LEAD else 0.92)
-    wall = Fraction(str(round(answer.energy_battery_wh_km / out_over_in, 1)))
+    wall = Fraction(str(round(taken / out_over_in, 1)))
     kilometres = Fraction(use.distance_a_year_m, 1000) * Fraction(str(use.years))
     energy = kilometres * wall / 1000 * 30  # 0.30 EUR for a kilowatt-hour
-    leg = Fraction(min(target.distance_m, int(answer.distance_m)), 1)
+    leg = Fraction(min(target.distance_m, range_m), 1)
     window = Fraction(str(module.number("soc_max"))) - Fraction(str(module.number("soc_min")))
-    used = leg / int(answer.distance_m) * window * (1 - Fraction(str(target.reserve)))
+    used = leg / range_m * window * (1 - Fraction(str(target.reserve)))
     legs = module.number("cycles") * Fraction(str(module.number("cycles_depth"))) / used
     years = min(
         legs * leg / use.distance_a_year_m,

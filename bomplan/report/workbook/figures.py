@@ -55,7 +55,8 @@ _RANGE_HELP: Final = {
     12: "The lowest voltage under load on the way.",
     13: "The highest current on the way.",
     14: "empty: the usable charge is spent. voltage: the pack sags to its limit under load."
-    " reserve: what has to be kept back is reached. endless: it gains as much as it spends.",
+    " reserve: what has to be kept back is reached. endless: it gains as much as it spends."
+    " time: it goes on for days, and counts as far as it came.",
 }
 _CHECK_HELP: Final = {
     2: "What the plan has.",

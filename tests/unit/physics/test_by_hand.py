@@ -530,6 +530,7 @@ def test_a_pack_warms_by_hand() -> None:
 def test_energy_from_the_wall_by_hand() -> None:
     assert wall_wh_per_km(144.0, 0.9, 0.8) == near(200.0)
     assert wall_wh_per_km(144.0, 1.0, 1.0) == near(144.0)
+    assert wall_wh_per_km(-0.4, 0.9, 0.8) == 0.0
     words = "efficiencies must lie in (0, 1]"
     for pair in ((0.0, 0.8), (1.01, 0.8), (0.8, 0.0), (0.8, 1.01)):
         refuses(words, lambda pair=pair: wall_wh_per_km(100.0, *pair))

@@ -281,6 +281,22 @@ def test_endless_when_a_lap_takes_nothing() -> None:
     assert math.isinf(answer.distance_m)
 
 
+@pytest.mark.parametrize(("stop_s", "laps"), [(3_600, 109.0), (90_000, 12.0)])
+@pytest.mark.parametrize("reserve", [0.0, 0.25])
+def test_days_of_standing_are_not_without_end(stop_s: int, laps: float, reserve: float) -> None:
+    """A pack that is spent little by little counts as far as it came, in at least twelve laps."""
+    system = lossless()
+    moving = np.concatenate([np.linspace(0.0, 6.0, 31), np.linspace(6.0, 0.0, 31)[1:]])
+    stop = from_speeds(np.concatenate([moving, np.zeros(stop_s)]), "a trip a day")
+    answer = range_answer(system, stop, fixed_gear(stop, 0), 1000.0, 0.0, 0.0, 0.0, reserve)
+    assert answer.end_cause == "time"
+    # What is settled together may reach into the next lap.
+    assert laps <= answer.distance_m / ((1.0 - reserve) * stop.length_m) + 1e-9 <= laps + 1.1
+    assert answer.end_soc > 0.9
+    assert 0.0 < answer.energy_battery_wh_km < 100.0
+    assert math.isfinite(answer.drive_s)
+
+
 def test_bad_arguments_are_refused() -> None:
     system, profile = compact_lithium(), load_profile("udds")
     gears = fixed_gear(profile, 2)
