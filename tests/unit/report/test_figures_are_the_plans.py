@@ -99,6 +99,9 @@ def derived(plan: Plan) -> Numbers:
         lines = [line for line in plan.lines if line.system == system]
         found[plan.currency].add(sum(line.price for line in lines) / 100)
         found["kg"].add(sum(round(1000 * line.mass_kg) for line in lines) / 1000)
+    # What is in nobody's order.
+    bought = [one for line in plan.lines for one in line.purchases if not one.supplier]
+    found[plan.currency].add(sum(one.price for one in bought) / 100)
     found["kg"].add(sum(round(1000 * line.mass_kg) for line in plan.lines) / 1000)
     # Sold by the kilogram of modules: pieces of the line are kilograms.
     found["kg"] |= {line.quantity for line in plan.lines if line.family == "hold_down"}
