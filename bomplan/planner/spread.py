@@ -17,7 +17,7 @@ from bomplan.design.records import Core
 from bomplan.planner.core_search import CoreResult, look_into
 from bomplan.planner.cuts import Cuts
 from bomplan.planner.judge import Judge
-from bomplan.planner.options import NoOption, find_options
+from bomplan.planner.options import NoOption, counted, find_options
 from bomplan.planner.walk import Opened, Spread
 from bomplan.project.records import Project
 
@@ -104,8 +104,9 @@ def _open(
     assert _context is not None
     _context.farther_m = farther_m
     drive = resolve(_context, core)
-    options = find_options(_context, drive, currents, capacity, judge=_judge)
-    assert not isinstance(options, NoOption)
+    found = find_options(_context, drive, currents, capacity, judge=_judge)
+    assert not isinstance(found, NoOption)
+    options = counted(_context, drive, found)  # as the walk opens a core
     return look_into(
         _context,
         drive,
