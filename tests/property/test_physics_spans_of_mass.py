@@ -55,12 +55,24 @@ def reached(
     return max((min(one.distance_m, 1e6) for one in answers if one.followed), default=0.0)
 
 
-@settings(
+SEARCHED = settings(
     max_examples=examples(50, 500),
     deadline=None,
     suppress_health_check=list(HealthCheck),
     derandomize=True,
 )
+
+
+def weakened(car: System, current: float, capacity: float) -> System:
+    """The car with so much of its battery current and of its pack's capacity."""
+    controller = replace(
+        car.controller, battery_current_a=car.controller.battery_current_a * current
+    )
+    pack = replace(car.pack, capacity_ah=car.pack.capacity_ah * capacity)
+    return replace(car, controller=controller, pack=pack, limit_tables={})
+
+
+@SEARCHED
 @given(
     systems(),
     downhill_ways(),
@@ -82,11 +94,7 @@ def test_no_mass_up_to_the_heaviest_goes_where_a_pack_is_said_to_fall(
     current: float,
 ) -> None:
     """Small packs may be empty within a lap, weak controllers miss seconds of it."""
-    controller = replace(
-        car.controller, battery_current_a=car.controller.battery_current_a * current
-    )
-    pack = replace(car.pack, capacity_ah=car.pack.capacity_ah * capacity)
-    car = replace(car, controller=controller, pack=pack, limit_tables={})
+    car = weakened(car, current, capacity)
     heavy = light * times
     distance_m = reached(car, profile, np.linspace(light, heavy, 6).tolist(), watts, reserve)
     if not math.isfinite(distance_m) or distance_m < 1.0:
@@ -110,12 +118,7 @@ def test_no_mass_up_to_the_heaviest_goes_where_a_pack_is_said_to_fall(
         assert floor.may_reach(distance_m, reserve, table, which, here, strength, watts)[0]
 
 
-@settings(
-    max_examples=examples(50, 500),
-    deadline=None,
-    suppress_health_check=list(HealthCheck),
-    derandomize=True,
-)
+@SEARCHED
 @given(systems(), downhill_ways(), st.floats(300.0, 1600.0), st.floats(1.0, 2.5))
 def test_no_mass_of_a_span_holds_less_force(
     car: System, profile: Profile, light: float, times: float
@@ -129,12 +132,7 @@ def test_no_mass_of_a_span_holds_less_force(
     assert bool((least <= held + 1e-6).all())
 
 
-@settings(
-    max_examples=examples(50, 500),
-    deadline=None,
-    suppress_health_check=list(HealthCheck),
-    derandomize=True,
-)
+@SEARCHED
 @given(
     systems(),
     st.one_of(downhill_ways(), profiles()),
@@ -158,12 +156,8 @@ def test_no_drive_takes_less_a_metre_or_goes_farther_than_is_said(
     current: float,
 ) -> None:
     """Wherever its pack is empty, within the first lap or many laps on."""
-    controller = replace(
-        car.controller, battery_current_a=car.controller.battery_current_a * current
-    )
-    pack = replace(car.pack, capacity_ah=car.pack.capacity_ah * capacity)
+    own = weakened(car, current, capacity)
     # A motor's floor is made with the strongest of its controllers.
-    own = replace(car, controller=controller, pack=pack, limit_tables={})
     best, car = own if current > 1.0 else car, own
     heavy = light * times
     mass = light + share * (heavy - light)
@@ -205,8 +199,7 @@ def test_a_pack_that_goes_many_rounds_is_not_said_to_fall(
     car: System, profile: Profile, mass: float, capacity: float
 ) -> None:
     """What the descents of some laps give back is there for the climbs of the next."""
-    pack = replace(car.pack, capacity_ah=car.pack.capacity_ah * capacity)
-    car = replace(car, pack=pack, limit_tables={})
+    car = weakened(car, 1.0, capacity)
     distance_m = reached(car, profile, [mass], 0.0, 0.0)
     one, which = np.array([1.0]), np.array([0])
     for wanted_m in (distance_m, distance_m - 0.4 * profile.length_m):

@@ -271,17 +271,21 @@ TABLES = st.lists(
 )
 
 
+def drawn_tables(data: st.DataObject, alike: bool) -> tuple[tuple[int, ...], ...]:
+    """Pieces by places for each of some bays; ``alike``: by one line in all of them."""
+    tables = tuple(data.draw(TABLES))
+    if not alike:
+        return tables
+    once, each = data.draw(st.tuples(st.integers(-3, 6), st.integers(0, 4)))
+    return tuple((0, *[once + each * rows for rows in range(1, len(table))]) for table in tables)
+
+
 @settings(max_examples=examples(150, 1500), deadline=None)
 @given(st.data(), st.booleans())
 def test_least_and_most_pieces_are_those_of_all_placements(
     data: st.DataObject, alike: bool
 ) -> None:
-    tables = tuple(data.draw(TABLES))
-    if alike:
-        once, each = data.draw(st.tuples(st.integers(-3, 6), st.integers(0, 4)))
-        tables = tuple(
-            (0, *[once + each * rows for rows in range(1, len(table))]) for table in tables
-        )
+    tables = drawn_tables(data, alike)
     room = sum(len(table) - 1 for table in tables)
     series = data.draw(st.integers(1, max(1, room)))
     rule = RULE_OF["hold_down"]
@@ -306,12 +310,7 @@ def test_least_and_most_pieces_are_those_of_all_placements(
 def test_no_placement_has_fewer_pieces_than_its_tables_tell(
     data: st.DataObject, alike: bool
 ) -> None:
-    tables = tuple(data.draw(TABLES))
-    if alike:
-        once, each = data.draw(st.tuples(st.integers(-3, 6), st.integers(0, 4)))
-        tables = tuple(
-            (0, *[once + each * rows for rows in range(1, len(table))]) for table in tables
-        )
+    tables = drawn_tables(data, alike)
     tables = tuple(tuple(max(0, pieces) for pieces in table) for table in tables)
     told = _least_of_tables(tables, _bays(tuple(len(table) - 1 for table in tables)))
     lines = alike and all(table[1:] and table[-1] > 0 for table in tables)
