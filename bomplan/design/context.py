@@ -135,7 +135,7 @@ class Context:
         return other
 
     def choosing(self, **changed: object) -> Context:
-        """The same with other locks on motor, controller or module, or more parts excluded.
+        """The same with other locks on motor, controller or pack, or more parts excluded.
 
         What is remembered of single cores is shared: it hangs on none of these.
         """

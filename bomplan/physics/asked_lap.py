@@ -6,7 +6,7 @@ import numpy as np
 
 from bomplan.physics.arrays import FloatArray, IntArray
 from bomplan.physics.bounds import pack_free_limit
-from bomplan.physics.demand import force_terms
+from bomplan.physics.demand import force_terms, least_force
 from bomplan.physics.gears import by_table, preference
 from bomplan.physics.powertrain import draw, least_torque
 from bomplan.physics.profile import Profile
@@ -57,12 +57,8 @@ class AskedLap:
         (masses, kinds) where ``gears`` names one gear for each kind.
         """
         system, line = self._system, self._system.driveline
-        cosine, gravity = self._cosine[kinds], system.road.gravity
-        mass = mass_kg[:, None]
-        force = np.minimum(
-            mass * self.per_kg[kinds] + self._fixed[kinds], line.grip_force(mass, cosine, gravity)
-        )
-        force = np.maximum(force, -line.braking_force(mass, cosine, gravity))
+        terms = self.per_kg[kinds], self._fixed[kinds]
+        force = least_force(line, system.road.gravity, terms, self._cosine[kinds], mass_kg)
         if gears is None:
             return line.shaft_torque(force[:, None, :], self.ratio, self.acceleration[kinds])
         return line.shaft_torque(force, self.ratio[gears, 0], self.acceleration[kinds])

@@ -22,7 +22,9 @@ TOLERANCE = 1e-8
 MOST_PASSES = 100
 BLOCK = 4096  # seconds settled at once: arrays that stay in the processor's cache
 SHORTEST = 8
-MOST_STEPS = 400_000  # 111 hours, or so many laps: what goes on longer counts as far as it came
+# Chosen for what a drive takes in memory: what goes on longer counts as far as it came. In seconds
+# (111 hours), standing counted, and at least so many laps.
+MOST_STEPS = 400_000
 MOST_LAPS = 12
 
 Cause = Literal["empty", "voltage", "time", "endless"]

@@ -2,7 +2,7 @@
 
 A drive is whole laps and a part of one, on a pack that is driven from full to empty; how long it
 goes is not known before. So both are asked of every place where it may end. What the seconds
-take is told by :func:`bomplan.physics.lap_floor.least_powers`, which knows the motor.
+take is told by :func:`bomplan.physics.lap_floor.least_lap`, which knows the motor.
 """
 
 from __future__ import annotations

@@ -66,7 +66,7 @@ def find_plan(
     close it is and what else would do. With ``left_over`` only those cores are looked at that
     :func:`find_any` has not seen fall before (``shared`` knows), and so the counts are of these.
     With ``other_drives`` motor, controller and module have their next best, too, each by a search
-    of its own (:mod:`bomplan.planner.other_drives`) that goes on where this one ended.
+    of its own (:mod:`bomplan.planner.other_drives`) with the rows that this one judged.
     Raises InputError where project and catalogue do not belong together (a missing rate,
     a name that no table has).
     """

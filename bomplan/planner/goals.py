@@ -41,8 +41,8 @@ from bomplan.requirements.simulated import mass_never_pays
 
 IntArray = npt.NDArray[np.int64]
 J_PER_M_PER_WH_KM = 3.6
-# Of the distance asked, what a core whose bill goes so far comes to by itself: its reference
-# circuit may be somewhat longer than the bill's.
+# Of the distance asked, what a core whose bill goes so far comes to by itself. Assumed, with room
+# to spare, not proven: it is lighter, but its reference circuit may be longer than the bill's.
 SURELY = 0.9
 
 

@@ -6,8 +6,6 @@ asked that a search has of all, and they are found by the same screen under choi
 
 from __future__ import annotations
 
-from copy import copy
-
 from bomplan.design.context import Context
 from bomplan.design.records import Core
 from bomplan.planner.screen import DriveRow, Packs, Screened, drives, packs
@@ -23,9 +21,7 @@ def drives_and_packs(
     if only is None:
         return drives(context, seen), packs(context, seen)
     choices = context.project.choices
-    named = {name: getattr(only, name) for name in FIXED}
-    some = copy(context)
-    some.project = context.project.model_copy(update={"choices": choices.model_copy(update=named)})
+    some = context.choosing(**{name: getattr(only, name) for name in FIXED})
     found = [row for row in drives(some, seen) if row.ratio == only.final_ratio]
     # What the builder's own choices leave out stays out, though it is named here.
     return (found if _chosen(choices, only) else []), packs(some, seen)
